@@ -1,0 +1,76 @@
+"""What the shared components need to know about a form field, a table or the page they stand on."""
+
+from django import template
+from django.forms import BoundField, CheckboxInput, Form, RadioSelect
+from django.urls import NoReverseMatch, reverse
+from django.utils.html import format_html
+
+from registry.cautions import CAUTIONS
+
+register = template.Library()
+
+SHORT_ANSWER = 10
+SHORT_ANSWERS = 4
+
+
+@register.simple_tag(takes_context=True)
+def nav_link(context, view_name: str, words: str) -> str:
+    """A link of the main navigation; a page that this deployment lacks leaves no dead link."""
+    try:
+        address = reverse(view_name)
+    except NoReverseMatch:
+        return ""
+    request = context.get("request")
+    is_here = request is not None and request.path == address
+    here = format_html(' aria-current="{}"', "page") if is_here else ""
+    return format_html('<li><a href="{}"{}>{}</a></li>', address, here, words)
+
+
+@register.inclusion_tag("registry/_cautions.html")
+def cautions(*names: str) -> dict:
+    """The usual cautions by name, in the order given: {% cautions "draining" "nitrogen" %}."""
+    return {
+        "cautions": [CAUTIONS[name] for name in names],
+        "heading_id": "cautions-" + "-".join(names),
+    }
+
+
+@register.simple_tag
+def error_count(form: Form) -> int:
+    return sum(len(errors) for errors in form.errors.values())
+
+
+@register.simple_tag
+def table_id(table) -> str:
+    return f"{table.prefix or ''}table".replace("_", "-")
+
+
+@register.filter
+def layout(field: BoundField) -> str:
+    """How a field is drawn: "tick", "choices", "choices short" or "line"."""
+    widget = field.field.widget
+    if isinstance(widget, CheckboxInput):
+        return "tick"
+    if not isinstance(widget, RadioSelect):
+        return "line"
+    words = [str(label) for _, label in widget.choices]
+    is_short = len(words) <= SHORT_ANSWERS and all(len(word) <= SHORT_ANSWER for word in words)
+    return "choices short" if is_short else "choices"
+
+
+@register.filter
+def first_id(field: BoundField) -> str:
+    """Where a link in the error summary lands: the first control, also in a group of them."""
+    return f"{field.auto_id}_0" if field.use_fieldset else field.id_for_label
+
+
+@register.filter
+def unit(field: BoundField) -> str:
+    return field.field.widget.attrs.get("data-unit", "")
+
+
+@register.filter
+def echo(field: BoundField) -> str:
+    """What the book understood of a typed quantity, when the field can say so."""
+    say = getattr(field.field, "echo", None)
+    return say(field.value()) if say and field.value() else ""
