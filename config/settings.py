@@ -1,0 +1,202 @@
+"""Settings, read from the environment; every variable has a default that serves a newcomer without any server."""
+
+from pathlib import Path
+
+import environ
+from csp.constants import NONE, SELF
+from django.core.exceptions import ImproperlyConfigured
+
+BASE_DIR = Path(__file__).resolve().parent.parent
+env = environ.Env()
+
+VAR_DIR = Path(env("RISERBOOK_VAR_DIR", default=str(BASE_DIR / "var")))
+VAR_DIR.mkdir(parents=True, exist_ok=True)
+
+DEBUG = env.bool("DEBUG", default=False)
+EMBEDDED_KEY = "embedded-default-key-for-a-book-on-one-machine-set-SECRET_KEY-in-service"
+SECRET_KEY = env("SECRET_KEY", default=EMBEDDED_KEY)
+ALLOWED_HOSTS = env.list("ALLOWED_HOSTS", default=["localhost", "127.0.0.1", "[::1]"])
+CSRF_TRUSTED_ORIGINS = env.list("CSRF_TRUSTED_ORIGINS", default=[])
+PUBLIC_URL = env("PUBLIC_URL", default="http://localhost:8000").rstrip("/")
+IS_HTTPS = PUBLIC_URL.startswith("https://")
+if IS_HTTPS and SECRET_KEY == EMBEDDED_KEY:
+    raise ImproperlyConfigured(
+        "PUBLIC_URL is https: set SECRET_KEY to a long random value of your own."
+    )
+
+INSTALLED_APPS = [
+    "registry",
+    "scheduling",
+    "reports",
+    "django.contrib.admin",
+    "django.contrib.auth",
+    "django.contrib.contenttypes",
+    "django.contrib.sessions",
+    "django.contrib.messages",
+    "whitenoise.runserver_nostatic",
+    "django.contrib.staticfiles",
+    "django.contrib.humanize",
+    "django_tables2",
+    "django_filters",
+    "django_htmx",
+    "csp",
+]
+
+MIDDLEWARE = [
+    "django.middleware.security.SecurityMiddleware",
+    "whitenoise.middleware.WhiteNoiseMiddleware",
+    "csp.middleware.CSPMiddleware",
+    "django.contrib.sessions.middleware.SessionMiddleware",
+    "django.middleware.common.CommonMiddleware",
+    "django.middleware.csrf.CsrfViewMiddleware",
+    "django.contrib.auth.middleware.AuthenticationMiddleware",
+    "django.contrib.auth.middleware.LoginRequiredMiddleware",
+    "django.contrib.messages.middleware.MessageMiddleware",
+    "django.middleware.clickjacking.XFrameOptionsMiddleware",
+    "django_htmx.middleware.HtmxMiddleware",
+]
+
+ROOT_URLCONF = "config.urls"
+WSGI_APPLICATION = "config.wsgi.application"
+
+TEMPLATES = [
+    {
+        "BACKEND": "django.template.backends.django.DjangoTemplates",
+        "APP_DIRS": True,
+        "OPTIONS": {
+            "context_processors": [
+                "django.template.context_processors.request",
+                "django.contrib.auth.context_processors.auth",
+                "django.contrib.messages.context_processors.messages",
+            ],
+            "builtins": ["django_htmx.templatetags.django_htmx"],
+        },
+    }
+]
+
+SQLITE_OPTIONS = {
+    "timeout": 20,
+    # A transaction that reads first and writes later cannot be upgraded under WAL when another
+    # writer came between; taking the write lock at its start is what makes two writers safe.
+    "transaction_mode": "IMMEDIATE",
+    "init_command": (
+        "PRAGMA journal_mode=WAL; PRAGMA synchronous=NORMAL;"
+        "PRAGMA mmap_size=134217728; PRAGMA cache_size=-8000;"
+    ),
+}
+DATABASES = {
+    "default": env.db("DATABASE_URL", default=f"sqlite:///{VAR_DIR / 'riserbook.sqlite3'}")
+}
+if DATABASES["default"]["ENGINE"] == "django.db.backends.sqlite3":
+    DATABASES["default"]["OPTIONS"] = SQLITE_OPTIONS
+else:
+    DATABASES["default"]["CONN_MAX_AGE"] = env.int("DATABASE_CONN_MAX_AGE", default=60)
+    DATABASES["default"]["CONN_HEALTH_CHECKS"] = True
+DEFAULT_AUTO_FIELD = "django.db.models.BigAutoField"
+
+REDIS_URL = env("REDIS_URL", default="")
+CACHES = {
+    "default": (
+        {"BACKEND": "django.core.cache.backends.redis.RedisCache", "LOCATION": REDIS_URL}
+        if REDIS_URL
+        else {"BACKEND": "django.core.cache.backends.locmem.LocMemCache"}
+    )
+}
+
+AUTH_USER_MODEL = "registry.User"
+LOGIN_URL = "registry:sign-in"
+LOGIN_REDIRECT_URL = "reports:portfolio"
+LOGOUT_REDIRECT_URL = "registry:sign-in"
+AUTH_PASSWORD_VALIDATORS = [
+    {"NAME": f"django.contrib.auth.password_validation.{name}"}
+    for name in (
+        "UserAttributeSimilarityValidator",
+        "MinimumLengthValidator",
+        "CommonPasswordValidator",
+        "NumericPasswordValidator",
+    )
+]
+
+LANGUAGE_CODE = "en-gb"
+TIME_ZONE = "UTC"
+USE_TZ = True
+
+STATIC_URL = "static/"
+STATIC_ROOT = Path(env("STATIC_ROOT", default=str(VAR_DIR / "static")))
+STORAGES = {
+    "default": {"BACKEND": "django.core.files.storage.FileSystemStorage"},
+    "staticfiles": {
+        "BACKEND": (
+            "whitenoise.storage.CompressedManifestStaticFilesStorage"
+            if env.bool("STATIC_MANIFEST", default=not DEBUG)
+            else "django.contrib.staticfiles.storage.StaticFilesStorage"
+        )
+    },
+}
+MEDIA_ROOT = VAR_DIR / "media"  # outside the web root: files are served by views that check access
+DATA_UPLOAD_MAX_MEMORY_SIZE = 5 * 1024 * 1024
+FILE_UPLOAD_MAX_MEMORY_SIZE = 2 * 1024 * 1024
+
+CONTENT_SECURITY_POLICY = {
+    "DIRECTIVES": {
+        "default-src": [SELF],
+        "script-src": [SELF],
+        "style-src": [SELF],
+        "img-src": [SELF, "data:"],
+        "object-src": [NONE],
+        "base-uri": [NONE],
+        "form-action": [SELF],
+        "frame-ancestors": [NONE],
+    }
+}
+SECURE_CONTENT_TYPE_NOSNIFF = True
+SECURE_REFERRER_POLICY = "same-origin"
+X_FRAME_OPTIONS = "DENY"
+SESSION_COOKIE_SECURE = CSRF_COOKIE_SECURE = IS_HTTPS
+SECURE_SSL_REDIRECT = IS_HTTPS and env.bool("SECURE_SSL_REDIRECT", default=True)
+SECURE_HSTS_SECONDS = env.int("SECURE_HSTS_SECONDS", default=31_536_000 if IS_HTTPS else 0)
+SECURE_HSTS_INCLUDE_SUBDOMAINS = SECURE_HSTS_PRELOAD = IS_HTTPS
+if env.bool("BEHIND_PROXY", default=False):
+    SECURE_PROXY_SSL_HEADER = ("HTTP_X_FORWARDED_PROTO", "https")
+
+DJANGO_TABLES2_TEMPLATE = "registry/_table.html"
+
+EMAIL_CONFIG = env.email_url("EMAIL_URL", default="consolemail://")
+vars().update(EMAIL_CONFIG)
+DEFAULT_FROM_EMAIL = env("DEFAULT_FROM_EMAIL", default="riserbook@merrow.example")
+
+CELERY_BROKER_URL = env("CELERY_BROKER_URL", default=REDIS_URL or "filesystem://")
+CELERY_TASK_IGNORE_RESULT = True
+CELERY_TASK_ACKS_LATE = True
+CELERY_TASK_REJECT_ON_WORKER_LOST = True
+CELERY_WORKER_PREFETCH_MULTIPLIER = 1
+CELERY_TASK_TIME_LIMIT = 1500
+CELERY_BROKER_CONNECTION_RETRY_ON_STARTUP = True
+CELERY_TIMEZONE = "UTC"
+if CELERY_BROKER_URL.startswith("filesystem"):
+    QUEUE_DIR = VAR_DIR / "queue"
+    CONTROL_DIR = VAR_DIR / "queue-control"
+    for folder in (QUEUE_DIR, CONTROL_DIR):
+        folder.mkdir(parents=True, exist_ok=True)
+    CELERY_BROKER_TRANSPORT_OPTIONS = {
+        "data_folder_in": str(QUEUE_DIR),
+        "data_folder_out": str(QUEUE_DIR),
+        "control_folder": str(CONTROL_DIR),
+        "store_processed": False,
+        "polling_interval": 0.1,
+    }
+else:
+    # Longer than the hard time limit, or the broker would hand a running job to a second worker.
+    CELERY_BROKER_TRANSPORT_OPTIONS = {
+        "visibility_timeout": 1800,
+        "unacked_restore_interval": 10,
+        "unacked_restore_throttle": 1,
+    }
+
+LOGGING = {
+    "version": 1,
+    "disable_existing_loggers": False,
+    "formatters": {"line": {"format": "{asctime} {levelname} {name} {message}", "style": "{"}},
+    "handlers": {"console": {"class": "logging.StreamHandler", "formatter": "line"}},
+    "root": {"handlers": ["console"], "level": env("LOG_LEVEL", default="INFO")},
+}

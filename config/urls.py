@@ -1,0 +1,9 @@
+from django.contrib import admin
+from django.urls import include, path
+
+urlpatterns = [
+    path("", include("reports.urls")),
+    path("", include("scheduling.urls")),
+    path("", include("registry.urls")),
+    path("admin/", admin.site.urls),
+]

@@ -1,0 +1,54 @@
+"""One row for one person: a stranger is told it does not exist, a member without the role is refused."""
+
+from django.core.exceptions import PermissionDenied
+from django.http import Http404
+
+from registry.models import Membership, Organisation, User
+
+
+def get_visible(queryset, user: User, **lookup):
+    queryset = getattr(queryset, "objects", queryset)
+    row = queryset.visible_to(user).filter(**lookup).first()
+    if row is None:
+        raise Http404("No such page for you.")
+    return row
+
+
+def get_recordable(queryset, user: User, **lookup):
+    queryset = getattr(queryset, "objects", queryset)
+    row = get_visible(queryset, user, **lookup)
+    if not type(row).objects.recordable_by(user).filter(pk=row.pk).exists():
+        raise PermissionDenied("You may read this book but not write in it.")
+    return row
+
+
+def get_manageable(queryset, user: User, **lookup):
+    queryset = getattr(queryset, "objects", queryset)
+    row = get_visible(queryset, user, **lookup)
+    if not type(row).objects.manageable_by(user).filter(pk=row.pk).exists():
+        raise PermissionDenied("Only a manager of the owner may change the register.")
+    return row
+
+
+def may_record(row, user: User) -> bool:
+    return type(row).objects.recordable_by(user).filter(pk=row.pk).exists()
+
+
+def may_manage(row, user: User) -> bool:
+    return type(row).objects.manageable_by(user).filter(pk=row.pk).exists()
+
+
+def managed_owners(user: User):
+    """The owner organisations whose register the person keeps."""
+    return Organisation.objects.filter(
+        kind=Organisation.Kind.OWNER,
+        memberships__user=user,
+        memberships__role=Membership.Role.MANAGER,
+    )
+
+
+def require_managed_owner(user: User) -> Organisation:
+    owner = managed_owners(user).first()
+    if owner is None:
+        raise PermissionDenied("Only a manager of an owner may do this.")
+    return owner

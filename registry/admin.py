@@ -1,0 +1,71 @@
+"""For the keeper of the installation: people, organisations and who may read what.
+
+The ledger and what is derived from it are shown here and cannot be changed here.
+"""
+
+from django.contrib import admin
+from django.contrib.auth.admin import UserAdmin
+
+from registry import models
+
+
+@admin.register(models.User)
+class PersonAdmin(UserAdmin):
+    ordering = ["email"]
+    list_display = ["email", "name", "is_active", "is_staff"]
+    search_fields = ["email", "name"]
+    fieldsets = [
+        (None, {"fields": ["email", "name", "password", "display_units"]}),
+        ("Rights", {"fields": ["is_active", "is_staff", "is_superuser"]}),
+    ]
+    add_fieldsets = [(None, {"fields": ["email", "name", "password1", "password2"]})]
+    filter_horizontal = []
+
+
+class MembershipInline(admin.TabularInline):
+    model = models.Membership
+    extra = 1
+    autocomplete_fields = ["user"]
+
+
+@admin.register(models.Organisation)
+class OrganisationAdmin(admin.ModelAdmin):
+    list_display = ["name", "kind"]
+    list_filter = ["kind"]
+    search_fields = ["name"]
+    inlines = [MembershipInline]
+
+
+@admin.register(models.AuditAccess)
+class AuditAccessAdmin(admin.ModelAdmin):
+    list_display = ["owner", "auditor"]
+
+
+@admin.register(models.OwnerPolicy)
+class OwnerPolicyAdmin(admin.ModelAdmin):
+    list_display = ["owner", "target_n2_percent", "order_within_days", "confirm_within_days"]
+
+
+class ReadOnlyAdmin(admin.ModelAdmin):
+    def has_add_permission(self, request, obj=None) -> bool:
+        return False
+
+    def has_change_permission(self, request, obj=None) -> bool:
+        return False
+
+    def has_delete_permission(self, request, obj=None) -> bool:
+        return False
+
+
+@admin.register(models.Record)
+class RecordAdmin(ReadOnlyAdmin):
+    list_display = ["system", "sequence", "kind", "occurred_at", "recorded_by"]
+    list_filter = ["kind"]
+    list_select_related = ["system", "recorded_by"]
+
+
+@admin.register(models.System)
+class SystemAdmin(ReadOnlyAdmin):
+    list_display = ["tag", "site", "kind", "gas_supply"]
+    list_filter = ["kind"]
+    list_select_related = ["site"]

@@ -1,0 +1,90 @@
+import math
+
+from django.db import models
+
+from registry.models.systems import InstalledPrecision, System
+
+
+class PipeRunQuerySet(models.QuerySet):
+    def current(self):
+        return self.filter(superseded_by__isnull=True, is_withdrawn=False)
+
+
+class PipeRun(models.Model):
+    """A length of one material, size and wall; never edited: a corrected run supersedes it."""
+
+    class Role(models.TextChoices):
+        RISER = "riser", "Riser"
+        FEED_MAIN = "feed_main", "Feed main"
+        CROSS_MAIN = "cross_main", "Cross main"
+        BRANCH_LINE = "branch_line", "Branch line"
+
+    class Material(models.TextChoices):
+        BLACK_STEEL = "black_steel", "Black steel"
+        GALVANIZED_STEEL = "galvanized_steel", "Galvanized steel"
+        STAINLESS_STEEL = "stainless_steel", "Stainless steel"
+        COPPER = "copper", "Copper"
+        CPVC = "cpvc", "CPVC"
+
+    class Joint(models.TextChoices):
+        UNKNOWN = "unknown", "Not recorded"
+        THREADED = "threaded", "Threaded"
+        ROLL_GROOVED = "roll_grooved", "Grooved, rolled"
+        CUT_GROOVED = "cut_grooved", "Grooved, cut"
+        WELDED = "welded", "Welded"
+
+    class WallBasis(models.TextChoices):
+        TABLE = "table", "From the pipe table"
+        GIVEN = "given", "Given"
+
+    system = models.ForeignKey(System, on_delete=models.PROTECT, related_name="pipe_runs")
+    record = models.OneToOneField(
+        "registry.Record", on_delete=models.PROTECT, related_name="pipe_run", null=True
+    )
+    role = models.CharField(max_length=12, choices=Role)
+    material = models.CharField(max_length=16, choices=Material)
+    schedule = models.CharField(max_length=12, blank=True)
+    nominal_size = models.CharField(max_length=8)
+    outside_diameter_mm = models.FloatField()
+    wall_mm = models.FloatField()
+    wall_basis = models.CharField(max_length=5, choices=WallBasis, default=WallBasis.TABLE)
+    length_m = models.FloatField()
+    joint = models.CharField(max_length=12, choices=Joint, default=Joint.UNKNOWN)
+    installed_on = models.DateField()
+    installed_precision = models.CharField(
+        max_length=4, choices=InstalledPrecision, default=InstalledPrecision.DAY
+    )
+    supersedes = models.OneToOneField(
+        "self", on_delete=models.PROTECT, null=True, blank=True, related_name="superseded_by"
+    )
+    is_withdrawn = models.BooleanField(default=False)
+
+    objects = PipeRunQuerySet.as_manager()
+
+    class Meta:
+        ordering = ["system", "role", "-outside_diameter_mm", "pk"]
+        constraints = [
+            models.CheckConstraint(
+                condition=models.Q(length_m__gt=0), name="pipe_length_above_zero"
+            ),
+            models.CheckConstraint(
+                condition=models.Q(wall_mm__gt=0)
+                & models.Q(outside_diameter_mm__gt=2 * models.F("wall_mm")),
+                name="pipe_has_a_wall_and_a_bore",
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.get_role_display()} {self.nominal_size}"
+
+    @property
+    def inside_diameter_mm(self) -> float:
+        return self.outside_diameter_mm - 2 * self.wall_mm
+
+    @property
+    def volume_m3(self) -> float:
+        return math.pi / 4 * (self.inside_diameter_mm / 1000) ** 2 * self.length_m
+
+    @property
+    def internal_area_m2(self) -> float:
+        return math.pi * self.inside_diameter_mm / 1000 * self.length_m

@@ -1,0 +1,29 @@
+from django.core.validators import MaxValueValidator, MinValueValidator
+from django.db import models
+
+from registry.models.people import Organisation
+
+
+def default_confirming_days() -> list[int]:
+    return [1, 30, 365]
+
+
+class OwnerPolicy(models.Model):
+    """An owner's limits for its own book; the defaults are common practice, no source."""
+
+    owner = models.OneToOneField(Organisation, on_delete=models.CASCADE, related_name="policy")
+    target_n2_percent = models.FloatField(
+        default=98.0, validators=[MinValueValidator(80), MaxValueValidator(99.99)]
+    )
+    confirming_days = models.JSONField(default=default_confirming_days)
+    confirming_repeat_days = models.PositiveIntegerField(default=365)
+    order_within_days = models.PositiveIntegerField(default=14)
+    confirm_within_days = models.PositiveIntegerField(default=7)
+
+    def __str__(self) -> str:
+        return f"Policy of {self.owner}"
+
+    @classmethod
+    def for_owner(cls, owner: Organisation) -> "OwnerPolicy":
+        """The owner's policy, or an unsaved one with the defaults."""
+        return cls.objects.filter(owner=owner).first() or cls(owner=owner)

@@ -1,0 +1,147 @@
+import zoneinfo
+
+from django.core.exceptions import ValidationError
+from django.core.validators import MaxValueValidator, MinValueValidator
+from django.db import models
+from django.urls import reverse
+
+from registry.corrosion.gas import site_atmosphere
+from registry.models.people import Organisation
+from registry.querysets import OwnedQuerySet, SiteQuerySet
+
+
+def check_time_zone(name: str) -> None:
+    if name not in zoneinfo.available_timezones():
+        raise ValidationError(
+            f"“{name}” is not a time zone of the IANA list; write for example Europe/London."
+        )
+
+
+class Site(models.Model):
+    owner = models.ForeignKey(Organisation, on_delete=models.PROTECT, related_name="sites")
+    name = models.CharField(max_length=150)
+    address = models.TextField(blank=True)
+    time_zone = models.CharField(
+        max_length=64,
+        default="UTC",
+        validators=[check_time_zone],
+        help_text="IANA name, for example America/Chicago; due dates follow it.",
+    )
+    altitude_m = models.FloatField(
+        "altitude",
+        default=0.0,
+        validators=[MinValueValidator(-430), MaxValueValidator(6000)],
+    )
+    water_temperature_k = models.FloatField(
+        "supply water temperature",
+        default=288.15,
+        validators=[MinValueValidator(273.15), MaxValueValidator(313.15)],
+    )
+    measured_dissolved_oxygen_mg_l = models.FloatField(
+        "measured dissolved oxygen of the supply",
+        null=True,
+        blank=True,
+        validators=[MinValueValidator(0), MaxValueValidator(30)],
+    )
+
+    objects = SiteQuerySet.as_manager()
+
+    class Meta:
+        ordering = ["name"]
+        constraints = [
+            models.UniqueConstraint(fields=["owner", "name"], name="one_site_of_a_name_per_owner")
+        ]
+
+    def __str__(self) -> str:
+        return self.name
+
+    def get_absolute_url(self) -> str:
+        return reverse("registry:site", args=[self.pk])
+
+    @property
+    def zone(self) -> zoneinfo.ZoneInfo:
+        return zoneinfo.ZoneInfo(self.time_zone)
+
+    @property
+    def atmosphere_pa(self) -> float:
+        return float(site_atmosphere(self.altitude_m))
+
+    def contractor_on(self, day) -> Organisation | None:
+        contract = (
+            self.service_contracts.in_force(day)
+            .select_related("contractor")
+            .order_by("-starts_on")
+            .first()
+        )
+        return contract.contractor if contract else None
+
+
+class Building(models.Model):
+    site = models.ForeignKey(Site, on_delete=models.PROTECT, related_name="buildings")
+    name = models.CharField(max_length=150)
+    access_note = models.CharField(max_length=300, blank=True)
+
+    class Meta:
+        ordering = ["name"]
+        constraints = [
+            models.UniqueConstraint(fields=["site", "name"], name="one_building_of_a_name_per_site")
+        ]
+
+    def __str__(self) -> str:
+        return self.name
+
+
+class ContractQuerySet(models.QuerySet):
+    def in_force(self, day):
+        return self.filter(starts_on__lte=day).filter(
+            models.Q(ends_on__isnull=True) | models.Q(ends_on__gte=day)
+        )
+
+
+class ServiceContract(models.Model):
+    """Which contractor serves which site, and when."""
+
+    site = models.ForeignKey(Site, on_delete=models.CASCADE, related_name="service_contracts")
+    contractor = models.ForeignKey(
+        Organisation,
+        on_delete=models.PROTECT,
+        related_name="service_contracts",
+        limit_choices_to={"kind": Organisation.Kind.CONTRACTOR},
+    )
+    starts_on = models.DateField()
+    ends_on = models.DateField(null=True, blank=True)
+
+    objects = ContractQuerySet.as_manager()
+
+    class Meta:
+        constraints = [
+            models.CheckConstraint(
+                condition=models.Q(ends_on__isnull=True)
+                | models.Q(ends_on__gte=models.F("starts_on")),
+                name="contract_ends_after_it_starts",
+            )
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.contractor} serves {self.site}"
+
+
+class AuditAccess(models.Model):
+    """An owner lets an auditor's people read its book."""
+
+    owner = models.ForeignKey(
+        Organisation, on_delete=models.CASCADE, related_name="audit_access_given"
+    )
+    auditor = models.ForeignKey(
+        Organisation, on_delete=models.CASCADE, related_name="audit_access_held"
+    )
+
+    objects = OwnedQuerySet.as_manager()
+
+    class Meta:
+        constraints = [
+            models.UniqueConstraint(fields=["owner", "auditor"], name="one_audit_access_per_pair")
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.auditor} may read {self.owner}"

@@ -1,0 +1,168 @@
+import uuid
+from dataclasses import dataclass
+
+from django.core.validators import MaxValueValidator, MinValueValidator
+from django.db import models
+from django.urls import reverse
+
+from registry.models.sites import Building, Site
+from registry.querysets import SystemQuerySet
+
+PSI = 6894.757293168361
+
+
+class InstalledPrecision(models.TextChoices):
+    DAY = "day", "Day"
+    YEAR = "year", "Year only"
+
+
+@dataclass(frozen=True)
+class Volume:
+    """Internal volume and what it rests on."""
+
+    m3: float
+    basis: str
+    note: str = ""
+
+    @property
+    def is_known(self) -> bool:
+        return self.m3 > 0
+
+
+class System(models.Model):
+    class Kind(models.TextChoices):
+        WET = "wet", "Wet pipe"
+        DRY = "dry", "Dry pipe"
+        PREACTION = "preaction", "Preaction"
+        DELUGE = "deluge", "Deluge"
+        ANTIFREEZE = "antifreeze", "Antifreeze"
+
+    class Hazard(models.TextChoices):
+        LIGHT = "light", "Light hazard"
+        ORDINARY_1 = "ordinary_1", "Ordinary hazard group 1"
+        ORDINARY_2 = "ordinary_2", "Ordinary hazard group 2"
+        EXTRA_1 = "extra_1", "Extra hazard group 1"
+        EXTRA_2 = "extra_2", "Extra hazard group 2"
+        STORAGE = "storage", "Storage"
+        UNKNOWN = "unknown", "Not recorded"
+
+    class GasSupply(models.TextChoices):
+        UNKNOWN = "unknown", "Not recorded"
+        NONE = "none", "None fitted"
+        CYLINDERS = "cylinders", "Nitrogen cylinders"
+        GENERATOR = "generator", "Nitrogen generator"
+        COMPRESSOR = "compressor", "Air compressor"
+
+    GAS_FILLED_KINDS = (Kind.DRY, Kind.PREACTION)
+
+    uuid = models.UUIDField(default=uuid.uuid4, unique=True, editable=False)
+    site = models.ForeignKey(Site, on_delete=models.PROTECT, related_name="systems")
+    building = models.ForeignKey(
+        Building, on_delete=models.PROTECT, related_name="systems", null=True, blank=True
+    )
+    tag = models.CharField(max_length=60)
+    kind = models.CharField(max_length=12, choices=Kind)
+    hazard = models.CharField(max_length=12, choices=Hazard, default=Hazard.UNKNOWN)
+    design_pressure_gauge_pa = models.FloatField("design pressure", null=True, blank=True)
+    rated_pressure_gauge_pa = models.FloatField(
+        "rated working pressure of the weakest component", default=175 * PSI
+    )
+    service_pressure_gauge_pa = models.FloatField(
+        "usual pressure in service", null=True, blank=True
+    )
+    installed_on = models.DateField()
+    installed_precision = models.CharField(
+        max_length=4, choices=InstalledPrecision, default=InstalledPrecision.DAY
+    )
+    gas_supply = models.CharField(max_length=12, choices=GasSupply, default=GasSupply.UNKNOWN)
+    supply_n2_percent = models.FloatField(
+        "nitrogen the supply delivers",
+        null=True,
+        blank=True,
+        validators=[MinValueValidator(79.05), MaxValueValidator(100)],
+    )
+    consequence_class = models.PositiveSmallIntegerField(
+        default=3,
+        validators=[MinValueValidator(1), MaxValueValidator(5)],
+        help_text="1 little depends on it … 5 lives or the whole business do.",
+    )
+    volume_override_m3 = models.FloatField("measured volume", null=True, blank=True)
+    volume_override_note = models.CharField("how it was measured", max_length=200, blank=True)
+    next_sequence = models.PositiveIntegerField(default=1, editable=False)
+    head_hash = models.CharField(max_length=64, blank=True, editable=False)
+
+    objects = SystemQuerySet.as_manager()
+
+    class Meta:
+        ordering = ["site__name", "tag"]
+        constraints = [
+            models.UniqueConstraint(fields=["site", "tag"], name="one_system_of_a_tag_per_site"),
+            models.CheckConstraint(
+                condition=models.Q(rated_pressure_gauge_pa__gt=0), name="rated_pressure_above_zero"
+            ),
+            models.CheckConstraint(
+                condition=models.Q(volume_override_m3__isnull=True)
+                | models.Q(volume_override_m3__gt=0),
+                name="measured_volume_above_zero",
+            ),
+        ]
+        indexes = [models.Index(fields=["tag"])]
+
+    def __str__(self) -> str:
+        return self.tag
+
+    def get_absolute_url(self) -> str:
+        return reverse("registry:system", args=[self.pk])
+
+    @property
+    def is_gas_filled(self) -> bool:
+        return self.kind in self.GAS_FILLED_KINDS
+
+    @property
+    def place(self) -> str:
+        return f"{self.site.name}, {self.building.name}" if self.building else self.site.name
+
+    def volume(self) -> Volume:
+        if self.volume_override_m3:
+            return Volume(self.volume_override_m3, "measured", self.volume_override_note)
+        runs = list(self.pipe_runs.current())
+        given = sum(1 for run in runs if run.wall_basis == "given")
+        note = f"{len(runs)} pipe runs" + (f", wall given for {given}" if given else "")
+        return Volume(sum(run.volume_m3 for run in runs), "pipe runs", note)
+
+
+class Fitting(models.Model):
+    class Kind(models.TextChoices):
+        VENT = "vent", "Vent"
+        INJECTION_PORT = "injection_port", "Injection port"
+        MAIN_DRAIN = "main_drain", "Main drain"
+        AUXILIARY_DRAIN = "auxiliary_drain", "Auxiliary drain"
+        LOW_POINT_DRAIN = "low_point_drain", "Low-point drain"
+        GAUGE = "gauge", "Gauge"
+        COMPRESSOR = "compressor", "Air compressor"
+        GENERATOR = "generator", "Nitrogen generator"
+        ANALYSER = "analyser", "Gas analyser"
+        BACKFLOW_PREVENTER = "backflow_preventer", "Backflow preventer"
+
+    system = models.ForeignKey(System, on_delete=models.PROTECT, related_name="fittings")
+    kind = models.CharField(max_length=20, choices=Kind)
+    label = models.CharField(max_length=80, blank=True, help_text="As marked on the drawing.")
+    location = models.CharField(max_length=200, blank=True)
+    serial = models.CharField("serial number", max_length=80, blank=True)
+    calibrated_on = models.DateField("last calibrated", null=True, blank=True)
+    fitted_on = models.DateField("fitted", null=True, blank=True)
+    removed_on = models.DateField("taken out", null=True, blank=True)
+
+    class Meta:
+        ordering = ["kind", "label"]
+        constraints = [
+            models.CheckConstraint(
+                condition=models.Q(removed_on__isnull=True)
+                | models.Q(fitted_on__isnull=True)
+                | models.Q(removed_on__gte=models.F("fitted_on")),
+                name="fitting_removed_after_it_was_fitted",
+            )
+        ]
+
+    def __str__(self) -> str:
+        return self.label or self.get_kind_display()

@@ -1,0 +1,196 @@
+"""Writing into a system's ledger: checked, chained, derived again, announced, all in one transaction."""
+
+from collections.abc import Mapping
+from datetime import UTC, datetime, time, timedelta
+from typing import Any
+from uuid import UUID, uuid4
+
+from django.db import transaction
+from django.utils import timezone
+
+from registry.chain import Link, record_hash
+from registry.kinds import KINDS, DetailsError, check_details
+from registry.models import InertingRun, PipeRun, Record, System, User
+from registry.services.derive import rederive
+from registry.signals import record_added
+
+CLOCK_TOLERANCE = timedelta(minutes=5)
+
+
+class RecordError(DetailsError):
+    """A record that cannot be written; `problems` maps field to what is wrong and what would be right."""
+
+
+def record(
+    *,
+    system: System,
+    kind: str,
+    occurred_at: datetime,
+    details: Mapping[str, Any],
+    recorded_by: User,
+    note: str = "",
+    supersedes: Record | None = None,
+    client_key: UUID | None = None,
+    inerting_run: InertingRun | None = None,
+    now: datetime | None = None,
+) -> Record:
+    """Write one record; the same `client_key` again returns the record it made the first time."""
+    now = now or timezone.now()
+    with transaction.atomic():
+        book = lock(system)
+        if client_key and (earlier := book.records.filter(client_key=client_key).first()):
+            return earlier
+        details = _checked(book, kind, occurred_at, details, supersedes, now)
+        written = append(
+            system=book,
+            kind=kind,
+            occurred_at=occurred_at,
+            details=details,
+            recorded_by=recorded_by,
+            note=note,
+            supersedes=supersedes,
+            client_key=client_key,
+            inerting_run=inerting_run,
+            now=now,
+        )
+        announce(written, now)
+    _follow(system, book)
+    return written
+
+
+def withdraw(
+    *, record: Record, reason: str, recorded_by: User, now: datetime | None = None
+) -> Record:
+    """Take back a record entered by mistake: it stays visible, and no longer counts."""
+    now = now or timezone.now()
+    with transaction.atomic():
+        book = lock(record.system)
+        details = check_details(KINDS["register.withdrawn"], {"reason": reason.strip()})
+        _check_not_superseded(record)
+        PipeRun.objects.filter(record=record).update(is_withdrawn=True)
+        written = append(
+            system=book,
+            kind="register.withdrawn",
+            occurred_at=record.occurred_at,
+            details=details,
+            recorded_by=recorded_by,
+            supersedes=record,
+            now=now,
+        )
+        announce(written, now)
+    return written
+
+
+def lock(system: System) -> System:
+    """The system's row, held until the transaction ends, so that sequence numbers have no race."""
+    return System.objects.select_for_update().get(pk=system.pk)
+
+
+def append(*, system: System, now: datetime, **fields) -> Record:
+    """Chain a record onto a locked system's ledger; no checks, no consequences: callers see to both."""
+    written = Record(
+        system=system,
+        uuid=uuid4(),
+        sequence=system.next_sequence,
+        recorded_at=now,
+        previous_hash=system.head_hash,
+        **fields,
+    )
+    written.hash = record_hash(written.previous_hash, record_body(written))
+    written.save(force_insert=True)
+    system.next_sequence += 1
+    system.head_hash = written.hash
+    system.save(update_fields=["next_sequence", "head_hash"])
+    return written
+
+
+def announce(written: Record, now: datetime) -> None:
+    rederive(written.system, now=now)
+    record_added.send(sender=Record, record=written, now=now)
+
+
+def record_body(record: Record) -> dict[str, Any]:
+    """What a record's hash covers: everything that was said, by whom and when."""
+    return {
+        "system": str(record.system.uuid),
+        "sequence": record.sequence,
+        "record": str(record.uuid),
+        "kind": record.kind,
+        "occurred_at": _instant(record.occurred_at),
+        "recorded_at": _instant(record.recorded_at),
+        "recorded_by": str(record.recorded_by.uuid),
+        "details": record.details,
+        "note": record.note,
+        "supersedes": str(record.supersedes.uuid) if record.supersedes else None,
+        "inerting_run": str(record.inerting_run.uuid) if record.inerting_run else None,
+    }
+
+
+def links(system: System) -> list[Link]:
+    """The system's whole chain in order, ready for `registry.chain.verify`."""
+    rows = system.records.select_related(
+        "system", "recorded_by", "supersedes", "inerting_run"
+    ).order_by("sequence")
+    return [Link(row.sequence, record_body(row), row.previous_hash, row.hash) for row in rows]
+
+
+def _instant(when: datetime) -> str:
+    return when.astimezone(UTC).isoformat(timespec="microseconds")
+
+
+def _checked(system, kind, occurred_at, details, supersedes, now) -> dict[str, Any]:
+    problems: dict[str, str] = {}
+    if kind not in KINDS:
+        raise RecordError({"kind": f"“{kind}” is not a kind of record."})
+    allowed = KINDS[kind].system_kinds
+    if allowed and system.kind not in allowed:
+        problems["kind"] = (
+            f"{KINDS[kind].label} does not happen to a {system.get_kind_display().lower()} system."
+        )
+    if when := _when_problem(system, occurred_at, now):
+        problems["occurred_at"] = when
+    if supersedes is not None:
+        _check_supersedes(system, supersedes)
+    try:
+        details = check_details(KINDS[kind], details)
+    except DetailsError as error:
+        problems |= error.problems
+    if problems:
+        raise RecordError(problems)
+    return dict(details)
+
+
+def _when_problem(system: System, occurred_at: datetime, now: datetime) -> str | None:
+    if timezone.is_naive(occurred_at):
+        return "A time needs a zone; give it in the site's time zone."
+    if occurred_at > now + CLOCK_TOLERANCE:
+        return "This is in the future; a record says what has happened already."
+    zone = system.site.zone
+    first = datetime.combine(system.installed_on, time.min, tzinfo=zone)
+    if occurred_at < first:
+        return (
+            f"This is before the system was installed ({system.installed_on:%-d %B %Y}); "
+            "correct the date here or the installation date in the register."
+        )
+    return None
+
+
+def _check_supersedes(system: System, supersedes: Record) -> None:
+    if supersedes.system_id != system.pk:
+        raise RecordError({"supersedes": "A correction belongs to the same system."})
+    _check_not_superseded(supersedes)
+
+
+def _check_not_superseded(record: Record) -> None:
+    later = Record.objects.filter(supersedes=record).select_related("recorded_by").first()
+    if later:
+        raise RecordError(
+            {
+                "supersedes": f"{later.recorded_by} already corrected this record as number "
+                f"{later.sequence}; correct that one instead."
+            }
+        )
+
+
+def _follow(system: System, book: System) -> None:
+    system.next_sequence, system.head_hash = book.next_sequence, book.head_hash
