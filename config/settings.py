@@ -1,4 +1,4 @@
-"""Settings, read from the environment; every variable has a default that serves a newcomer without any server."""
+"""Settings, read from the environment; the defaults serve a newcomer without any server."""
 
 from pathlib import Path
 

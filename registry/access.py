@@ -1,4 +1,4 @@
-"""One row for one person: a stranger is told it does not exist, a member without the role is refused."""
+"""One row for one person: a stranger gets 404, a member without the role 403."""
 
 from django.core.exceptions import PermissionDenied
 from django.http import Http404

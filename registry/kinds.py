@@ -90,7 +90,7 @@ EVENTS = (
         "event.drain_down",
         "Drain-down",
         "event",
-        "Water was drained from the system. The four answers decide whether the nitrogen stayed in.",
+        "Water was drained. The four answers decide whether the nitrogen stayed in.",
         (
             *DRAIN_STEPS,
             choice("extent", "How much was drained", ("whole", "Whole system"), ("part", "Part")),
@@ -466,7 +466,10 @@ KINDS: dict[str, Kind] = {kind.code: kind for kind in (*EVENTS, *READINGS, *STEP
 
 
 class DetailsError(ValueError):
-    """Details that a kind cannot hold; `problems` maps the field to what is wrong and what would be right."""
+    """Details that a kind cannot hold.
+
+    `problems` maps the field to what is wrong and what would be right.
+    """
 
     def __init__(self, problems: Mapping[str, str]):
         self.problems = dict(problems)

@@ -1,4 +1,4 @@
-"""How rows are read: who may see or change what (written here and nowhere else), and what is current."""
+"""How rows are read: who may see or change what (here and nowhere else), and what is current."""
 
 from datetime import datetime
 from typing import TYPE_CHECKING

@@ -1,20 +1,8 @@
 """The world of the tests: an owner with a contractor and an auditor, another owner, five people."""
 
-import os
-import tempfile
 from types import SimpleNamespace
 
 import pytest
-
-VAR = tempfile.mkdtemp(prefix="riserbook-test-")
-os.environ["RISERBOOK_VAR_DIR"] = VAR
-os.environ["STATIC_MANIFEST"] = "0"
-os.environ["EMAIL_URL"] = "memorymail://"
-
-
-@pytest.fixture(autouse=True)
-def _quick_passwords(settings):
-    settings.PASSWORD_HASHERS = ["django.contrib.auth.hashers.MD5PasswordHasher"]
 
 
 @pytest.fixture(autouse=True)

@@ -10,7 +10,7 @@ from registry.querysets import RecordQuerySet
 
 
 class Record(models.Model):
-    """One line of a system's ledger: written once, never changed, chained by hash to the one before."""
+    """One line of a system's ledger: never changed, chained by hash to the one before."""
 
     system = models.ForeignKey(System, on_delete=models.PROTECT, related_name="records")
     sequence = models.PositiveIntegerField()

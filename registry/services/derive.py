@@ -1,4 +1,4 @@
-"""The bridge from ledger rows to the pure derivation of the atmosphere, and back to stored spans."""
+"""The bridge from ledger rows to the pure derivation of the atmosphere, and back to spans."""
 
 from datetime import datetime, time, timedelta
 
@@ -42,7 +42,7 @@ def ledger_items(records) -> list[LedgerItem]:
 
 
 def derive_spans(system: System, records, *, now: datetime) -> tuple[Span, ...]:
-    """The system's atmosphere over time as these records tell it, with what time alone will bring."""
+    """The atmosphere over time as these records tell it, with what time alone will bring."""
     return derive(system_facts(system), ledger_items(records), now + HORIZON)
 
 

@@ -1,4 +1,4 @@
-"""Writing into a system's ledger: checked, chained, derived again, announced, all in one transaction."""
+"""Writing into a ledger: checked, chained, derived again, announced, in one transaction."""
 
 from collections.abc import Mapping
 from datetime import UTC, datetime, time, timedelta
@@ -18,7 +18,7 @@ CLOCK_TOLERANCE = timedelta(minutes=5)
 
 
 class RecordError(DetailsError):
-    """A record that cannot be written; `problems` maps field to what is wrong and what would be right."""
+    """A record that cannot be written; `problems` says which field and what would be right."""
 
 
 def record(
@@ -87,7 +87,7 @@ def lock(system: System) -> System:
 
 
 def append(*, system: System, now: datetime, **fields) -> Record:
-    """Chain a record onto a locked system's ledger; no checks, no consequences: callers see to both."""
+    """Chain a record onto a locked ledger; checks and consequences are the caller's."""
     written = Record(
         system=system,
         uuid=uuid4(),

@@ -1,4 +1,4 @@
-"""Register facts: sites, systems, pipe runs, fittings. Each change leaves a record in the ledger."""
+"""Register facts: sites, systems, pipe runs, fittings. Each change leaves a record."""
 
 from datetime import date, datetime
 from typing import Any
@@ -34,7 +34,7 @@ def add_site(*, owner: Organisation, **facts) -> Site:
 
 @transaction.atomic
 def amend_site(*, site: Site, recorded_by: User, now: datetime | None = None, **facts) -> Site:
-    """Change a site's facts; the atmosphere of its systems follows, since altitude matters to it."""
+    """Change a site's facts; its systems are derived again, since altitude matters to them."""
     for name, value in facts.items():
         setattr(site, name, value)
     site.full_clean()
@@ -101,7 +101,7 @@ def pipe_wall(
 
 
 def check_materials(system: System, runs: list[PipeRun]) -> None:
-    """Plastic pipe must not hold compressed gas: it shatters (caution in ASTM F442; from memory)."""
+    """Plastic pipe must not hold compressed gas: it shatters (ASTM F442; from memory)."""
     holds_gas = system.is_gas_filled or system.gas_supply == System.GasSupply.COMPRESSOR
     if holds_gas and any(run.material == PipeRun.Material.CPVC for run in runs):
         raise RecordError(

@@ -1,0 +1,12 @@
+"""The project's settings with a folder of their own, no static manifest and quick passwords."""
+
+import os
+import tempfile
+
+os.environ["RISERBOOK_VAR_DIR"] = tempfile.mkdtemp(prefix="riserbook-test-")
+os.environ["STATIC_MANIFEST"] = "0"
+os.environ["EMAIL_URL"] = "memorymail://"
+
+from config.settings import *  # noqa: E402, F403
+
+PASSWORD_HASHERS = ["django.contrib.auth.hashers.MD5PasswordHasher"]
