@@ -1,0 +1,127 @@
+"""Form fields that read quantities the way people type them and hand on the stored unit."""
+
+from typing import Any
+
+from django import forms
+from django.core.exceptions import ValidationError
+
+from registry.quantities import (
+    DIMENSIONS,
+    STANDARD_ATMOSPHERE_PA,
+    QuantityError,
+    format_quantity,
+    input_text,
+    parse_nominal_size,
+    parse_quantity,
+    unit_text,
+)
+
+
+class QuantityField(forms.CharField):
+    """Cleans to a float in the stored unit of its dimension (Pa gauge, m, m3, K, mm, %...).
+
+    What was typed stays in the field after an error. `atmosphere_pa` turns an absolute pressure
+    into gauge; a bare number is read in `default_unit`, and refused when there is none.
+    """
+
+    def __init__(
+        self,
+        *,
+        dimension: str,
+        units: str = "us",
+        default_unit: str | None = None,
+        minimum: float | None = None,
+        maximum: float | None = None,
+        atmosphere_pa: float = STANDARD_ATMOSPHERE_PA,
+        **kwargs: Any,
+    ):
+        super().__init__(**kwargs)
+        self.dimension, self.default_unit = dimension, default_unit
+        self.minimum, self.maximum, self.atmosphere_pa = minimum, maximum, atmosphere_pa
+        self.units = units
+
+    @property
+    def units(self) -> str:
+        return self._units
+
+    @units.setter
+    def units(self, units: str) -> None:
+        self._units = units
+        kind = DIMENSIONS[self.dimension]
+        self.widget.attrs |= {
+            "placeholder": f"for example {kind.examples[units]}",
+            "data-unit": unit_text(self.dimension, kind.shown[units][0].symbol),
+            "data-dimension": self.dimension,
+            "autocomplete": "off",
+        }
+
+    def to_python(self, value: Any) -> float | None:
+        text = super().to_python(value)
+        if text in self.empty_values:
+            return None
+        try:
+            number = self._parse(text)
+        except QuantityError as error:
+            raise ValidationError(str(error), code="quantity") from None
+        self._check_limits(number)
+        return number
+
+    def prepare_value(self, value: Any) -> Any:
+        if isinstance(value, int | float) and not isinstance(value, bool):
+            return input_text(value, self.dimension, self.units)
+        return value
+
+    def has_changed(self, initial: Any, data: Any) -> bool:
+        shown = "" if initial is None else str(self.prepare_value(initial))
+        return shown != str(data or "").strip()
+
+    def echo(self, value: Any) -> str:
+        """What was understood, in the other system of units; empty while it cannot be read."""
+        try:
+            number = value if isinstance(value, float) else self._parse(str(value))
+        except QuantityError:
+            return ""
+        return format_quantity(number, self.dimension, "si" if self.units == "us" else "us")
+
+    def _parse(self, text: str) -> float:
+        return parse_quantity(
+            text,
+            self.dimension,
+            default_unit=self.default_unit,
+            atmosphere_pa=self.atmosphere_pa,
+        ).value_si
+
+    def _check_limits(self, number: float) -> None:
+        if self.minimum is not None and number < self.minimum:
+            raise ValidationError(f"It must be at least {self._show(self.minimum)}.", code="min")
+        if self.maximum is not None and number > self.maximum:
+            raise ValidationError(f"It must be at most {self._show(self.maximum)}.", code="max")
+
+    def _show(self, number: float) -> str:
+        return format_quantity(number, self.dimension, self.units)
+
+
+class NominalSizeField(forms.CharField):
+    """Cleans to the book's spelling of a pipe size: DN32 and 1 1/4" both to 1-1/4."""
+
+    def __init__(self, **kwargs: Any):
+        super().__init__(**kwargs)
+        self.widget.attrs["placeholder"] = "for example 1-1/4 or DN32"
+
+    def to_python(self, value: Any) -> str:
+        text = super().to_python(value)
+        if text in self.empty_values:
+            return ""
+        try:
+            return parse_nominal_size(text)
+        except QuantityError as error:
+            raise ValidationError(str(error), code="size") from None
+
+
+def use_units(form: forms.BaseForm, user: Any, *, atmosphere_pa: float | None = None) -> None:
+    """Let every quantity of a form speak the person's units, and know the air at the site."""
+    for field in form.fields.values():
+        if isinstance(field, QuantityField):
+            field.units = getattr(user, "display_units", "us")
+            if atmosphere_pa is not None:
+                field.atmosphere_pa = atmosphere_pa

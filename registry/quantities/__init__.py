@@ -1,0 +1,30 @@
+"""Quantities as people type and read them; pint gives the factors and never sees typed text."""
+
+from .parsing import STANDARD_ATMOSPHERE_PA, Quantity, QuantityError, parse_quantity
+from .showing import (
+    Shape,
+    echo_quantity,
+    format_quantity,
+    input_text,
+    shape_quantity,
+    unit_text,
+)
+from .sizes import DN_BY_SIZE, SIZES, parse_nominal_size
+from .units import DIMENSIONS
+
+__all__ = [
+    "DIMENSIONS",
+    "DN_BY_SIZE",
+    "SIZES",
+    "STANDARD_ATMOSPHERE_PA",
+    "Quantity",
+    "QuantityError",
+    "Shape",
+    "echo_quantity",
+    "format_quantity",
+    "input_text",
+    "parse_nominal_size",
+    "parse_quantity",
+    "shape_quantity",
+    "unit_text",
+]
