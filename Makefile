@@ -1,0 +1,63 @@
+# Two commands for a newcomer: `make demo` and `make test`. They need Python 3.11 and make alone.
+PYTHON ?= $(shell command -v python3.11 || command -v python3)
+VENV ?= .venv
+BIN := $(VENV)/bin
+PORT ?= 8000
+
+.DEFAULT_GOAL := help
+.PHONY: help demo test check bench format lock pictures clean
+
+help:
+	@echo "make demo   install, load the demo portfolio, serve it on port $(PORT) until Ctrl-C"
+	@echo "make test   install, run the whole test suite"
+	@echo "make check  format, lint, types, import direction, migrations, deploy check"
+	@echo "make bench  measure, as ratios in one run"
+	@echo "make format, make lock, make pictures, make clean"
+
+$(VENV)/.python:
+	@$(PYTHON) -c 'import sys; sys.exit(sys.version_info[:2] != (3, 11))' || \
+	  { echo "Python 3.11 is needed; set PYTHON to it, for example: make PYTHON=/usr/bin/python3.11"; exit 1; }
+	$(PYTHON) -m venv $(VENV)
+	@touch $@
+
+$(VENV)/.runtime: $(VENV)/.python requirements.txt
+	$(BIN)/pip install --quiet --disable-pip-version-check --require-hashes --no-deps -r requirements.txt
+	@touch $@
+
+$(VENV)/.dev: $(VENV)/.python requirements-dev.txt
+	$(BIN)/pip install --quiet --disable-pip-version-check --require-hashes --no-deps -r requirements-dev.txt
+	@touch $@
+
+demo: $(VENV)/.runtime
+	$(BIN)/python manage.py demo --port $(PORT)
+
+test: $(VENV)/.dev
+	$(BIN)/pytest -n 2 $(PYTEST_ARGS)
+
+check: $(VENV)/.dev
+	$(BIN)/ruff format --check .
+	$(BIN)/ruff check .
+	$(BIN)/lint-imports
+	$(BIN)/mypy
+	$(BIN)/python manage.py makemigrations --check --dry-run
+	PUBLIC_URL=https://book.merrow.example SECRET_KEY=$$($(BIN)/python -c 'import secrets; print(secrets.token_urlsafe(64))') \
+	  $(BIN)/python manage.py check --deploy --fail-level WARNING
+
+bench: $(VENV)/.dev
+	$(BIN)/python -m tests.benchmarks
+
+format: $(VENV)/.dev
+	$(BIN)/ruff check --fix .
+	$(BIN)/ruff format .
+
+LOCK := $(BIN)/uv pip compile --quiet --generate-hashes --no-emit-index-url --no-header --python-version 3.11 pyproject.toml
+lock: $(VENV)/.dev
+	$(LOCK) -o requirements.txt
+	$(LOCK) --extra dev -o requirements-dev.txt
+	@! grep -nE 'https?://|file:' requirements.txt requirements-dev.txt
+
+pictures: $(VENV)/.dev
+	$(BIN)/python -m tests.browser.screenshots
+
+clean:
+	rm -rf $(VENV) var .pytest_cache .mypy_cache .ruff_cache .hypothesis
