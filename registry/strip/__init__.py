@@ -1,0 +1,27 @@
+"""The strip: one band of a system's atmosphere over time, with its events as marks on it.
+
+Pure: spans and marks go in, geometry, words and SVG come out. No Django.
+"""
+
+from .layout import Bar, PlacedMark, Size, Strip, Tick, build_strip
+from .marks import MARKS, Mark, Shape
+from .svg import PRINT, strip_svg, strip_svg_for_pdf
+from .words import STATE_WORDS, describe, duration_words
+
+__all__ = [
+    "MARKS",
+    "PRINT",
+    "STATE_WORDS",
+    "Bar",
+    "Mark",
+    "PlacedMark",
+    "Shape",
+    "Size",
+    "Strip",
+    "Tick",
+    "build_strip",
+    "describe",
+    "duration_words",
+    "strip_svg",
+    "strip_svg_for_pdf",
+]

@@ -1,0 +1,87 @@
+"""The strip in a sentence, for those who do not see it and for the line above it."""
+
+from collections.abc import Iterable, Sequence
+from datetime import UTC, datetime, tzinfo
+
+from .layout import SpanLike
+
+STATE_WORDS = {"inert": "inert", "in_doubt": "in doubt", "aerated": "aerated"}
+EARLIER_TOLD = 2
+
+
+def describe(
+    spans: Iterable[SpanLike], *, now: datetime, zone: tzinfo = UTC, since: datetime | None = None
+) -> str:
+    """What the strip shows: the state now, the last changes before it, and what is coming.
+
+    `since` leaves out what ended before it, as a strip that starts there does.
+    """
+    spans = sorted(spans, key=lambda span: span.starts_at)
+    past = [span for span in spans if span.starts_at <= now]
+    ahead = next((span for span in spans if span.starts_at > now), None)
+    if not past:
+        return "Nothing is in the book yet."
+    sentences = [f"{_capital(_word(past[-1]))} since {day_words(past[-1].starts_at, zone)}."]
+    sentences += _earlier(past, zone, since)
+    if ahead:
+        sentences.append(_coming(ahead, zone))
+    return " ".join(sentences)
+
+
+def _earlier(past: Sequence[SpanLike], zone: tzinfo, since: datetime | None) -> list[str]:
+    """The spells before the present one in which the pipe was not known to be inert."""
+    spells = list(zip(past, [span.starts_at for span in past[1:]], strict=False))
+    troubled = [
+        (span, ended)
+        for span, ended in spells
+        if span.state != "inert" and (since is None or ended > since)
+    ]
+    told = troubled[-EARLIER_TOLD:]
+    left_out = len(troubled) - len(told)
+    said = [_spell(span, ended, zone) for span, ended in reversed(told)]
+    if not said:
+        return []
+    more = f"; {left_out} more before that" if left_out else ""
+    return [f"Earlier {', and '.join(said)}{more}."]
+
+
+def _spell(span: SpanLike, ended: datetime, zone: tzinfo) -> str:
+    lasted = duration_words(span.starts_at, ended)
+    return f"{_word(span)} for {lasted} from {day_words(span.starts_at, zone)}"
+
+
+def _coming(span: SpanLike, zone: tzinfo) -> str:
+    reason = f": {span.reason[:1].lower()}{span.reason[1:].rstrip('.')}" if span.reason else ""
+    return (
+        f"{_capital(_word(span))} from {day_words(span.starts_at, zone)} unless acted on{reason}."
+    )
+
+
+def day_words(at: datetime, zone: tzinfo) -> str:
+    local = at.astimezone(zone)
+    return f"{local.day} {local:%B %Y}"
+
+
+def duration_words(begins: datetime, ends: datetime) -> str:
+    """How long, as one says it: hours, days up to two months, months up to two years, years."""
+    hours = (ends - begins).total_seconds() / 3600
+    days = hours / 24
+    if hours < 48:
+        return _count(max(round(hours), 1), "hour")
+    if days < 61:
+        return _count(round(days), "day")
+    if days < 730:
+        return _count(round(days / 30.44), "month")
+    return _count(round(days / 365.25), "year")
+
+
+def _count(number: int, noun: str) -> str:
+    return f"{number} {noun}" if number == 1 else f"{number} {noun}s"
+
+
+def _word(span: SpanLike) -> str:
+    return STATE_WORDS.get(str(span.state), str(span.state))
+
+
+def _capital(word: str) -> str:
+    return word[:1].upper() + word[1:]

@@ -1,0 +1,103 @@
+"""The strip in templates: {% strip system.spans.all marks=records size="page" now=now %}."""
+
+from datetime import datetime, timedelta
+from zoneinfo import ZoneInfo
+
+from django import template
+from django.utils import timezone
+from django.utils.html import format_html
+from django.utils.safestring import SafeString, mark_safe
+
+from registry.kinds import KINDS
+from registry.strip import MARKS, STATE_WORDS, Mark, Size, build_strip, describe, strip_svg
+
+register = template.Library()
+
+ROW_YEARS = timedelta(days=731)  # the same two years in every row, so that rows compare
+LEAST_PAGE_RANGE = timedelta(days=365)
+SMALL = {"row": Size(160, 12), "thumbnail": Size(240, 18)}
+PAGE = {
+    "strip-narrow": Size(358, 26, has_axis=True, has_letters=True),
+    "strip-middle": Size(640, 28, has_axis=True, has_letters=True),
+    "strip-wide": Size(1100, 32, has_axis=True, has_letters=True),
+}
+
+
+@register.simple_tag
+def strip(spans, marks=(), size="row", now=None, zone="") -> SafeString:
+    """Inline SVG; "row" and "thumbnail" are one picture, "page" a figure with words and key."""
+    spans, now = list(spans), now or timezone.now()
+    tz = ZoneInfo(zone) if zone else timezone.get_current_timezone()
+    placed = [_mark(item, tz) for item in marks]
+    return (
+        _figure(spans, placed, now, tz) if size == "page" else _small(spans, placed, now, tz, size)
+    )
+
+
+@register.simple_tag
+def state(code: str) -> SafeString:
+    """The mark and the word of a state: {% state system.atmosphere_state %}."""
+    word = STATE_WORDS.get(code)
+    if word is None:
+        return format_html('<span class="empty">{}</span>', "Not derived yet")
+    css = code.replace("_", "-")
+    return format_html('<span class="state state-{}">{}</span>', css, word.capitalize())
+
+
+def _small(spans, marks, now: datetime, tz, size: str) -> SafeString:
+    start = now - ROW_YEARS
+    drawn = build_strip(spans, marks, start=start, end=now, now=now, size=SMALL[size], zone=tz)
+    words = describe(spans, now=now, zone=tz, since=start)
+    return mark_safe(strip_svg(drawn, words, css_class=f"strip-{size}"))
+
+
+def _figure(spans, marks, now: datetime, tz) -> SafeString:
+    start, end = _page_range(spans, marks, now)
+    words = describe(spans, now=now, zone=tz)
+    title = f"Atmosphere since {start.astimezone(tz):%B %Y}"
+    pictures = mark_safe(
+        "".join(
+            strip_svg(
+                build_strip(spans, marks, start=start, end=end, now=now, size=size, zone=tz),
+                title,
+                css_class=css_class,
+            )
+            for css_class, size in PAGE.items()
+        )
+    )
+    return format_html(
+        '<figure class="strip-figure"><figcaption>{}</figcaption>{}{}</figure>',
+        words,
+        pictures,
+        _key(marks),
+    )
+
+
+def _page_range(spans, marks, now: datetime) -> tuple[datetime, datetime]:
+    """All that is known, and a little of what is coming."""
+    known = [span.starts_at for span in spans] + [mark.at for mark in marks if mark.kind in MARKS]
+    start = min([*known, now - LEAST_PAGE_RANGE])
+    ahead = max(timedelta(days=30), (now - start) / 16)
+    return start, now + ahead
+
+
+def _mark(item, tz) -> Mark:
+    """A mark from a record of the ledger (or a ready mark)."""
+    if isinstance(item, Mark):
+        return item
+    day = item.occurred_at.astimezone(tz)
+    kind = KINDS.get(item.kind)
+    label = kind.label if kind else item.kind
+    return Mark(item.occurred_at, item.kind, f"{day.day} {day:%B %Y}: {label}")
+
+
+def _key(marks: list[Mark]) -> SafeString:
+    """What the letters and shapes on this strip stand for; only those that are there."""
+    kinds = sorted({mark.kind for mark in marks if mark.kind in MARKS})
+    if not kinds:
+        return mark_safe("")
+    entries = [
+        format_html("<li><b>{}</b> {}</li>", MARKS[kind][1] or "○", KINDS[kind].label)
+        for kind in kinds
+    ]
+    return format_html('<ul class="strip-key">{}</ul>', mark_safe("".join(entries)))
