@@ -14,7 +14,8 @@ TICK_MONTHS = (1, 3, 6, 12, 24, 60, 120, 240, 600)
 LETTER_LANE = 15.0
 SHAPE_ROOM = 10.0
 AXIS_ROOM = 24.0
-NOW_CLEARANCE = 40.0
+LABEL_WIDTH = 38.0  # "2026" at 13 px with its offset
+NOW_HALF_WIDTH = 24.0  # half of "today", with air
 MONTHS = "Jan Feb Mar Apr May Jun Jul Aug Sep Oct Nov Dec"
 MONTH_WORDS = MONTHS.split()
 
@@ -169,10 +170,21 @@ def _ticks(scale: _Scale, zone: tzinfo, now_x: float | None) -> Iterable[Tick]:
         if at > scale.end:
             return
         x = scale.x(at)
-        is_clear = now_x is None or abs(x - now_x) >= NOW_CLEARANCE
-        if at >= scale.start and is_clear and x <= scale.width - LEAST_TICK_PITCH / 2:
-            yield Tick(x, str(at.year) if at.month == 1 else MONTH_WORDS[at.month - 1])
+        if at >= scale.start:
+            has_room = x + LABEL_WIDTH <= scale.width and _is_clear(x, now_x)
+            yield Tick(x, _tick_label(at) if has_room else "")
         count += months
+
+
+def _tick_label(at: datetime) -> str:
+    return str(at.year) if at.month == 1 else MONTH_WORDS[at.month - 1]
+
+
+def _is_clear(x: float, now_x: float | None) -> bool:
+    """Whether a label that begins at x leaves room for the word "today"."""
+    if now_x is None:
+        return True
+    return x + LABEL_WIDTH <= now_x - NOW_HALF_WIDTH or x >= now_x + NOW_HALF_WIDTH
 
 
 def _tick_months(scale: _Scale) -> int:

@@ -10,7 +10,7 @@ from html import escape
 from .layout import Bar, PlacedMark, Strip
 from .marks import Shape
 
-HATCH_PITCH = 5.0
+HATCH_PITCH = 6.0
 DOT_PITCH = 6.0
 AHEAD_SHARE = 0.4
 SHAPE_RADIUS = 4.0
@@ -140,7 +140,8 @@ def _axis(strip: Strip, draw: Draw) -> Iterable[str]:
     y = strip.bar_bottom
     for tick in strip.ticks:
         yield draw("path", "strip-axis", d=f"M{tick.x:g} {y + 2:g}v6")
-        yield draw("text", "strip-year", tick.label, x=tick.x + 4, y=y + 18)
+        if tick.label:
+            yield draw("text", "strip-year", tick.label, x=tick.x + 4, y=y + 18)
     if strip.now_x is None or strip.height - y < 10:
         return
     top = max(strip.bar_top - 4, 0)

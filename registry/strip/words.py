@@ -41,8 +41,9 @@ def _earlier(past: Sequence[SpanLike], zone: tzinfo, since: datetime | None) -> 
     said = [_spell(span, ended, zone) for span, ended in reversed(told)]
     if not said:
         return []
-    more = f"; {left_out} more before that" if left_out else ""
-    return [f"Earlier {', and '.join(said)}{more}."]
+    if left_out:
+        said.append(_count(left_out, "earlier spell"))
+    return [f"Before that: {'; '.join(said)}."]
 
 
 def _spell(span: SpanLike, ended: datetime, zone: tzinfo) -> str:
