@@ -126,7 +126,7 @@ class _Scale:
 
 def _bars(spans: Sequence[SpanLike], scale: _Scale, now: datetime) -> Iterable[Bar]:
     ends = [span.starts_at for span in spans[1:]] + [scale.end]
-    for span, ends_at in zip(spans, ends, strict=True):
+    for span, ends_at in zip(spans, ends, strict=False):  # no span at all: nothing to draw
         if ends_at <= scale.start or span.starts_at >= scale.end:
             continue
         for begins, stops in _parts(span.starts_at, ends_at, now):

@@ -1,5 +1,8 @@
 """What the shared components need to know about a form field, a table or the page they stand on."""
 
+from collections.abc import Iterable
+from itertools import chain
+
 from django import template
 from django.forms import BoundField, CheckboxInput, Form, RadioSelect
 from django.urls import NoReverseMatch, reverse
@@ -27,11 +30,12 @@ def nav_link(context, view_name: str, words: str) -> str:
 
 
 @register.inclusion_tag("registry/_cautions.html")
-def cautions(*names: str) -> dict:
-    """The usual cautions by name, in the order given: {% cautions "draining" "nitrogen" %}."""
+def cautions(*names: str | Iterable[str]) -> dict:
+    """The usual cautions in the order given: {% cautions "draining" kind.cautions %}."""
+    flat = dict.fromkeys(chain.from_iterable([n] if isinstance(n, str) else n for n in names))
     return {
-        "cautions": [CAUTIONS[name] for name in names],
-        "heading_id": "cautions-" + "-".join(names),
+        "cautions": [CAUTIONS[name] for name in flat],
+        "heading_id": f"cautions-{'-'.join(flat)}",
     }
 
 
