@@ -1,0 +1,369 @@
+"""Inerting runs: begun, logged step by step, corrected, stopped. What was done is in the ledger."""
+
+from collections.abc import Mapping, Sequence
+from datetime import datetime
+from typing import Any
+from uuid import UUID, uuid5
+
+from django.db import transaction
+from django.utils import timezone
+
+from registry.corrosion.inerting import InertingPlan, ReadingJudgement
+from registry.models import InertingRun, Record, System, User
+from registry.planning import plan_document
+from registry.quantities import format_quantity
+from registry.run_progress import current_steps, judge, step_of
+from registry.run_steps import (
+    ACCEPTED,
+    FILLED,
+    READ,
+    STARTED,
+    STOPPED,
+    Step,
+    is_correctable,
+    may_accept,
+    status_after,
+)
+from registry.services.ledger import RecordError, lock, record, withdraw
+
+RETOLD_AS_PRESSURE = "reading.pressure"
+
+
+class RunUnderWay(Exception):
+    """The system has an unfinished run already; `run` is that one."""
+
+    def __init__(self, run: InertingRun):
+        self.run = run
+        super().__init__(f"{run.opened_by} has a run of this system under way.")
+
+
+class StepLogged(Exception):
+    """The run is not at this step any more: `logged` is what somebody wrote, if it is there."""
+
+    def __init__(self, step: Step, logged: Record | None, run: InertingRun):
+        self.step, self.logged, self.run = step, logged, run
+        super().__init__(f"{step.token} is not the next step of the run")
+
+
+class ReadingQuestioned(Exception):
+    """A reading that does not fit; it is written when the technician keeps it."""
+
+    def __init__(self, judgement: ReadingJudgement):
+        self.judgement = judgement
+        super().__init__("; ".join(cause.text for cause in judgement.causes))
+
+
+@transaction.atomic
+def start_run(
+    *,
+    system: System,
+    plan: InertingPlan,
+    opened_by: User,
+    opened_at: datetime,
+    analyser: str = "",
+    analyser_calibrated_on=None,
+    client_key: UUID | None = None,
+    now: datetime | None = None,
+) -> InertingRun:
+    """Begin a run; the same `client_key` again returns the run it began the first time."""
+    now = now or timezone.now()
+    book = lock(system)
+    earlier = book.inerting_runs.filter(client_key=client_key).first() if client_key else None
+    if earlier:
+        return earlier
+    if plan.refusal:
+        raise RecordError({"plan": plan.refusal.text})
+    if unfinished := unfinished_run(book):
+        raise RunUnderWay(unfinished)
+    inputs = plan.inputs
+    run = InertingRun.objects.create(
+        system=book,
+        opened_by=opened_by,
+        opened_at=opened_at,
+        plan=plan_document(plan),
+        target_n2_percent=inputs.target_n2_percent,
+        feed_n2_percent=inputs.feed_n2_percent,
+        fill_pressure_gauge_pa=inputs.fill_pressure_gauge_pa,
+        start_n2_percent=inputs.start_n2_percent,
+        volume_m3=inputs.volume_m3,
+        temperature_k=inputs.temperature_k,
+        analyser=analyser,
+        analyser_calibrated_on=analyser_calibrated_on,
+        client_key=client_key,
+    )
+    record(
+        system=book,
+        kind=STARTED,
+        occurred_at=opened_at,
+        details=_start_details(run),
+        recorded_by=opened_by,
+        inerting_run=run,
+        now=now,
+    )
+    return run
+
+
+def unfinished_run(system: System) -> InertingRun | None:
+    open_states = (InertingRun.Status.OPEN, InertingRun.Status.ACCEPTED)
+    runs = system.inerting_runs.filter(status__in=open_states)
+    return runs.select_related("opened_by").first()
+
+
+def _start_details(run: InertingRun) -> dict[str, Any]:
+    calibrated = run.analyser_calibrated_on
+    return {
+        "start_n2_percent": run.start_n2_percent,
+        "feed_n2_percent": run.feed_n2_percent,
+        "target_n2_percent": run.target_n2_percent,
+        "fill_gauge_pa": run.fill_pressure_gauge_pa,
+        "analyser": run.analyser,
+        "analyser_calibrated_on": calibrated.isoformat() if calibrated else None,
+    }
+
+
+@transaction.atomic
+def log_step(
+    *,
+    run: InertingRun,
+    step: Step,
+    details: Mapping[str, Any],
+    recorded_by: User,
+    occurred_at: datetime,
+    client_key: UUID | None = None,
+    is_kept: bool = False,
+    is_extra: bool = False,
+    now: datetime | None = None,
+) -> Record:
+    """Log one step, and acceptance with the reading that earns it.
+
+    `is_kept` writes a reading although it was questioned. `is_extra` writes an entry although the
+    run has moved on: a reading as a further reading of its fill, a pressure as a pressure reading.
+    The same `client_key` again returns what it wrote the first time.
+    """
+    now = now or timezone.now()
+    lock(run.system)
+    if client_key and (earlier := run.records.filter(client_key=client_key).first()):
+        return earlier
+    steps = current_steps(run)
+    if step != step_of(run, steps) and not is_extra:
+        raise StepLogged(step, _logged_as(steps, step), run)
+    if not is_extra:
+        _check_order(steps, occurred_at)
+    kind, details = _as_written(run, steps, step, details, is_kept, is_extra)
+    written = record(
+        system=run.system,
+        kind=kind,
+        occurred_at=occurred_at,
+        details=details,
+        recorded_by=recorded_by,
+        client_key=client_key,
+        inerting_run=run,
+        now=now,
+    )
+    if kind == READ:
+        _accept_if_met(run, [*steps, written], written, now)
+    _follow(run)
+    return written
+
+
+def _as_written(
+    run: InertingRun,
+    steps: Sequence[Record],
+    step: Step,
+    details: Mapping[str, Any],
+    is_kept: bool,
+    is_extra: bool,
+) -> tuple[str, dict[str, Any]]:
+    details = dict(details) | ({"fill": step.fill} if step.fill else {})
+    if step.kind == READ:
+        return READ, _questioned(run, steps, details, is_kept)
+    if is_extra:
+        return RETOLD_AS_PRESSURE, _pressure_alone(details)
+    if step.kind == FILLED:
+        _check_rise(run, steps, step.fill, details)
+    return step.kind, details
+
+
+def _pressure_alone(details: Mapping[str, Any]) -> dict[str, Any]:
+    if details.get("pressure_gauge_pa") is None:
+        raise RecordError(
+            {"pressure_gauge_pa": "Only a reading or a pressure can be kept as well."}
+        )
+    return {name: details.get(name) for name in ("pressure_gauge_pa", "where")}
+
+
+def _questioned(
+    run: InertingRun, steps: Sequence[Record], details: dict[str, Any], is_kept: bool
+) -> dict[str, Any]:
+    n2_percent = details.get("n2_percent")
+    judgement = None if n2_percent is None else judge(run, steps, details["fill"], n2_percent)
+    if judgement is None or judgement.is_plausible:
+        return details
+    if not is_kept:
+        raise ReadingQuestioned(judgement)
+    return details | {"questioned": " ".join(cause.text for cause in judgement.causes)}
+
+
+def _check_order(steps: Sequence[Record], occurred_at: datetime) -> None:
+    if steps and occurred_at < steps[-1].occurred_at:
+        zone = steps[-1].system.site.zone
+        raise RecordError(
+            {
+                "occurred_at": f"The step before was done at "
+                f"{steps[-1].occurred_at.astimezone(zone):%H:%M on %-d %B}; this one came after it."
+            }
+        )
+
+
+def _check_rise(
+    run: InertingRun, steps: Sequence[Record], fill: int, details: Mapping[str, Any]
+) -> None:
+    left = _pressure_left(steps, fill)
+    reached = details.get("pressure_gauge_pa")
+    if reached is not None and reached <= left:
+        raise RecordError(
+            {
+                "pressure_gauge_pa": f"The pipe was left at {format_quantity(left, 'pressure')}; a "
+                "fill ends above that."
+            }
+        )
+
+
+def _pressure_left(steps: Sequence[Record], fill: int) -> float:
+    purges = (
+        step.details["pressure_gauge_pa"]
+        for step in steps
+        if step.kind == "inerting.purged" and step.details["fill"] == fill - 1
+    )
+    return next(purges, 0.0)
+
+
+def _accept_if_met(
+    run: InertingRun, steps: Sequence[Record], reading: Record, now: datetime
+) -> None:
+    n2_percent, fill = reading.details["n2_percent"], reading.details["fill"]
+    if n2_percent < run.target_n2_percent or not may_accept(steps, fill):
+        return
+    record(
+        system=run.system,
+        kind=ACCEPTED,
+        occurred_at=reading.occurred_at,
+        details={
+            "fill": fill,
+            "n2_percent": n2_percent,
+            "target_n2_percent": run.target_n2_percent,
+        },
+        recorded_by=reading.recorded_by,
+        client_key=uuid5(reading.client_key, ACCEPTED) if reading.client_key else None,
+        inerting_run=run,
+        now=now,
+    )
+
+
+@transaction.atomic
+def correct_step(
+    *,
+    run: InertingRun,
+    wrong: Record,
+    details: Mapping[str, Any],
+    recorded_by: User,
+    client_key: UUID | None = None,
+    is_kept: bool = False,
+    now: datetime | None = None,
+) -> Record:
+    """Put a mistyped step of a fill right. An acceptance that rested on it is taken back first,
+    and given again when the corrected reading earns it."""
+    now = now or timezone.now()
+    lock(run.system)
+    if client_key and (earlier := run.records.filter(client_key=client_key).first()):
+        return earlier
+    steps = current_steps(run)
+    if not is_correctable(wrong, steps):
+        raise RecordError(
+            {"supersedes": "Steps can be corrected until the run goes on after acceptance."}
+        )
+    others = [step for step in steps if step.pk != wrong.pk]
+    details = dict(details) | {"fill": wrong.details["fill"]}
+    if wrong.kind == READ:
+        others = _take_back_acceptance(others, wrong.details["fill"], recorded_by, now)
+        details = _questioned(run, others, details, is_kept)
+    if wrong.kind == FILLED:
+        _check_rise(run, steps, wrong.details["fill"], details)
+    written = record(
+        system=run.system,
+        kind=wrong.kind,
+        occurred_at=wrong.occurred_at,
+        details=details,
+        recorded_by=recorded_by,
+        supersedes=wrong,
+        client_key=client_key,
+        inerting_run=run,
+        now=now,
+    )
+    if wrong.kind == READ:
+        _accept_if_met(run, [*others, written], written, now)
+    _follow(run)
+    return written
+
+
+def _take_back_acceptance(
+    steps: Sequence[Record], fill: int, recorded_by: User, now: datetime
+) -> list[Record]:
+    """The steps without the acceptance that rested on this fill's reading, if there was one."""
+    rested = [step for step in steps if step.kind == ACCEPTED and step.details["fill"] == fill]
+    for step in rested:
+        withdraw(
+            record=step,
+            reason="The reading it rested on was corrected.",
+            recorded_by=recorded_by,
+            now=now,
+        )
+    return [step for step in steps if step not in rested]
+
+
+@transaction.atomic
+def stop_run(
+    *,
+    run: InertingRun,
+    reason: str,
+    left_as: str,
+    recorded_by: User,
+    occurred_at: datetime,
+    client_key: UUID | None = None,
+    now: datetime | None = None,
+) -> Record:
+    """End a run before its return to service; why, and how the system was left, are on record."""
+    now = now or timezone.now()
+    lock(run.system)
+    if client_key and (earlier := run.records.filter(client_key=client_key).first()):
+        return earlier
+    steps = current_steps(run)
+    if step_of(run, steps) is None:
+        raise StepLogged(Step(STOPPED), steps[-1] if steps else None, run)
+    _check_order(steps, occurred_at)
+    written = record(
+        system=run.system,
+        kind=STOPPED,
+        occurred_at=occurred_at,
+        details={"reason": reason, "left_as": left_as},
+        recorded_by=recorded_by,
+        client_key=client_key,
+        inerting_run=run,
+        now=now,
+    )
+    _follow(run)
+    return written
+
+
+def _logged_as(steps: Sequence[Record], step: Step) -> Record | None:
+    """What stands in the log for a step; for a step of a run that ended, its end."""
+    same = (
+        row for row in steps if row.kind == step.kind and row.details.get("fill", 0) == step.fill
+    )
+    return next(same, steps[-1] if steps else None)
+
+
+def _follow(run: InertingRun) -> None:
+    """Status follows from the steps, and a run that ended no longer holds the system."""
+    run.status = status_after(current_steps(run))
+    run.save(update_fields=["status"])
