@@ -1,4 +1,7 @@
+from django.urls import path
+
 from registry.urls_account import urlpatterns as account
+from registry.views.echo import echo
 
 app_name = "registry"
-urlpatterns = [*account]
+urlpatterns = [path("echo/", echo, name="echo"), *account]

@@ -10,3 +10,4 @@ os.environ["EMAIL_URL"] = "memorymail://"
 from config.settings import *  # noqa: E402, F403
 
 PASSWORD_HASHERS = ["django.contrib.auth.hashers.MD5PasswordHasher"]
+STATIC_ROOT.mkdir(exist_ok=True)  # noqa: F405  # WhiteNoise warns when it is missing

@@ -2,6 +2,7 @@
 
 from collections.abc import Iterable
 from itertools import chain
+from urllib.parse import urlencode
 
 from django import template
 from django.forms import BoundField, CheckboxInput, Form, RadioSelect
@@ -78,3 +79,21 @@ def echo(field: BoundField) -> str:
     """What the book understood of a typed quantity, when the field can say so."""
     say = getattr(field.field, "echo", None)
     return say(field.value()) if say and field.value() else ""
+
+
+@register.simple_tag
+def echo_source(field: BoundField) -> str:
+    """Attributes that let the echo of a quantity follow the typing."""
+    asks = {
+        "dimension": field.field.dimension,
+        "unit": field.field.default_unit or "",
+        "atmosphere_pa": field.field.atmosphere_pa,
+        "name": field.html_name,
+    }
+    return format_html(
+        'hx-get="{}?{}" hx-include="#{}" hx-trigger="input delay:400ms from:#{}"',
+        reverse("registry:echo"),
+        urlencode(asks),
+        field.id_for_label,
+        field.id_for_label,
+    )

@@ -1,0 +1,31 @@
+from django.http import Http404, HttpResponse
+from django.utils.html import escape
+
+from registry.fields import QuantityField
+from registry.quantities import DIMENSIONS, STANDARD_ATMOSPHERE_PA
+
+
+def echo(request):
+    """What is understood of a quantity while it is typed; empty until it can be read."""
+    dimension = request.GET.get("dimension", "")
+    if dimension and dimension not in DIMENSIONS:
+        raise Http404("No such dimension.")
+    typed = request.GET.get(request.GET.get("name", ""), "")
+    understood = _field(request, dimension).echo(typed) if dimension and typed else ""
+    return HttpResponse(escape(f"= {understood}") if understood else "")
+
+
+def _field(request, dimension: str) -> QuantityField:
+    return QuantityField(
+        dimension=dimension,
+        units=request.user.display_units,
+        default_unit=request.GET.get("unit") or None,
+        atmosphere_pa=_number(request.GET.get("atmosphere_pa"), STANDARD_ATMOSPHERE_PA),
+    )
+
+
+def _number(text: str | None, otherwise: float) -> float:
+    try:
+        return float(text or otherwise)
+    except ValueError:
+        return otherwise
