@@ -1,13 +1,15 @@
 """The atmosphere of a system, derived from its ledger: pure functions, no database, no clock."""
 
 from registry.atmosphere.confirming import Due
-from registry.atmosphere.derive import confirming_due, derive, effect_of, effects
+from registry.atmosphere.derive import confirming_due, derive, effect_of, effects_of
 from registry.atmosphere.drift import oxygen_at, span_at
 from registry.atmosphere.effects import Effect
+from registry.atmosphere.events import Breach, breach
 from registry.atmosphere.policy import Policy
 from registry.atmosphere.types import Feed, LedgerItem, Oxygen, Span, SystemFacts
 
 __all__ = [
+    "Breach",
     "Due",
     "Effect",
     "Feed",
@@ -16,10 +18,11 @@ __all__ = [
     "Policy",
     "Span",
     "SystemFacts",
+    "breach",
     "confirming_due",
     "derive",
     "effect_of",
-    "effects",
+    "effects_of",
     "oxygen_at",
     "span_at",
 ]

@@ -64,8 +64,10 @@ def _tells_more(condition: Condition, breach: Breach) -> bool:
     """Whether the record explains the unchanged state better than what stands there now.
 
     An inert pipe is best explained by the last thing that kept it so. Otherwise the first cause
-    stays, so that one follow-up answers it; a state without a cause on record takes this one.
+    stays, so that one follow-up answers it; a state without a cause on record takes this one, if
+    it could have brought the state about.
     """
     if condition.state == INERT:
         return True
-    return breach.lets_air_in and condition.cause_id is None
+    doubted = breach.air == "perhaps" and condition.state == IN_DOUBT
+    return condition.cause_id is None and (doubted or breach.lets_air_in)

@@ -59,7 +59,7 @@ def in_order(items: Sequence[LedgerItem], horizon: datetime) -> list[LedgerItem]
     return sorted(known, key=lambda item: (item.occurred_at, item.sequence))
 
 
-def effects(facts: SystemFacts, items: Sequence[LedgerItem]) -> Mapping[int, Effect]:
+def effects_of(facts: SystemFacts, items: Sequence[LedgerItem]) -> Mapping[int, Effect]:
     """What each record did to the atmosphere, by its id."""
     return {
         step.item.id: effect(step.item, step.before, step.after)
@@ -70,7 +70,7 @@ def effects(facts: SystemFacts, items: Sequence[LedgerItem]) -> Mapping[int, Eff
 
 def effect_of(facts: SystemFacts, items: Sequence[LedgerItem], item_id: int) -> Effect:
     """What one record did; KeyError when it is not among the items."""
-    return effects(facts, items)[item_id]
+    return effects_of(facts, items)[item_id]
 
 
 def confirming_due(facts: SystemFacts, items: Sequence[LedgerItem]) -> list[Due]:

@@ -7,7 +7,7 @@ from registry.atmosphere.types import AERATED, IN_DOUBT, INERT, Condition, Ledge
 
 @dataclass(frozen=True, slots=True)
 class Effect:
-    """`code` is one of none, kept, made_inert, doubt, let_air_in, estimate, supply."""
+    """`code` is one of made_inert, doubt, aerated, kept, estimate, supply, none."""
 
     code: str
     text: str
@@ -18,7 +18,12 @@ class Effect:
 TURNED = {
     INERT: ("made_inert", "Made it inert."),
     IN_DOUBT: ("doubt", "Put it in doubt."),
-    AERATED: ("let_air_in", "Aerated it."),
+    AERATED: ("aerated", "Let air in: aerated."),
+}
+TURNED_BY_READING = {
+    INERT: ("made_inert", "Cleared the doubt: inert."),
+    IN_DOUBT: ("doubt", "Put it in doubt."),
+    AERATED: ("aerated", "Showed air in the pipe: aerated."),
 }
 UNCHANGED = {
     INERT: "Still inert.",
@@ -35,21 +40,30 @@ def effect(item: LedgerItem, before: Condition, after: Condition) -> Effect:
 
 def _words(item: LedgerItem, before: Condition, after: Condition) -> tuple[str, str]:
     if after.state != before.state:
-        return TURNED[after.state]
+        return _turned(item, before, after)
     if after.feed != before.feed and after.oxygen == before.oxygen:
         return "supply", "Changed what makes up the gas."
-    if shown(before) != shown(after):
+    if _shown(before) != _shown(after):
         return "estimate", _estimate(before, after)
     if after.cause_id == item.id and after.state == INERT:
         return "kept", "Kept it inert."
     return "none", UNCHANGED[after.state]
 
 
-def shown(condition: Condition) -> str:
+def _turned(item: LedgerItem, before: Condition, after: Condition) -> tuple[str, str]:
+    if item.kind == "inerting.started":
+        return "aerated", "Drained: aerated until the run is accepted."
+    if before.state == AERATED and after.state == IN_DOUBT:
+        return "doubt", "No longer aerated for certain: another reading decides."
+    by_reading = item.kind in ("reading.gas", "inerting.read")
+    return (TURNED_BY_READING if by_reading else TURNED)[after.state]
+
+
+def _shown(condition: Condition) -> str:
     return f"{100 * condition.oxygen.mid:.1f} %"
 
 
 def _estimate(before: Condition, after: Condition) -> str:
     verb = "Raised" if after.oxygen.mid > before.oxygen.mid else "Lowered"
-    percents = f"from {shown(before)} to {shown(after)}"
+    percents = f"from {_shown(before)} to {_shown(after)}"
     return f"{UNCHANGED[after.state]} {verb} the oxygen estimate {percents}."

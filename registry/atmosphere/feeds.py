@@ -17,18 +17,18 @@ def first_feed(facts: SystemFacts, amendments: Sequence[LedgerItem]) -> Feed:
 
     A fact filled in for the first time is taken to have been true before it was written down.
     """
-    kind, n2 = facts.gas_supply, facts.supply_n2_percent
+    feed = usual_feed(facts)
     for item in reversed(amendments):
-        earlier_kind, earlier_n2 = _side(item, "from")
-        kind = earlier_kind if earlier_kind not in (None, "unknown") else kind
-        n2 = earlier_n2 if earlier_n2 is not None else n2
-    return Feed(kind, n2)
+        earlier = _side(item, "from", feed)
+        feed = Feed(
+            feed.kind if earlier.kind == "unknown" else earlier.kind,
+            feed.n2_percent if earlier.n2_percent is None else earlier.n2_percent,
+        )
+    return feed
 
 
 def after_amendment(condition: Condition, item: LedgerItem) -> Condition:
-    kind, n2 = _side(item, "to")
-    feed = condition.feed
-    return replace(condition, feed=Feed(kind or feed.kind, feed.n2_percent if n2 is None else n2))
+    return replace(condition, feed=_side(item, "to", condition.feed))
 
 
 def after_makeup(condition: Condition, item: LedgerItem, facts: SystemFacts) -> Condition:
@@ -42,9 +42,8 @@ def after_makeup(condition: Condition, item: LedgerItem, facts: SystemFacts) -> 
     return condition
 
 
-def _side(item: LedgerItem, side: str) -> tuple[str | None, float | None]:
-    """The supply and its purity on one side of an amendment; None where it did not change."""
-    kind, n2 = (
-        (item.details.get(name) or {}).get(side) for name in ("gas_supply", "supply_n2_percent")
-    )
-    return kind, n2
+def _side(item: LedgerItem, side: str, otherwise: Feed) -> Feed:
+    """The supply on one side of an amendment, which holds only the facts that changed."""
+    kind = item.details.get("gas_supply", {side: otherwise.kind})
+    n2 = item.details.get("supply_n2_percent", {side: otherwise.n2_percent})
+    return Feed(kind[side], n2[side])

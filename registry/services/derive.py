@@ -6,7 +6,7 @@ from registry.atmosphere import LedgerItem, Policy, Span, SystemFacts, derive
 from registry.models import AtmosphereSpan, OwnerPolicy, System
 
 HORIZON = timedelta(days=3 * 366)
-PREFIXES = ("event.", "reading.", "inerting.")
+PREFIXES = ("event.", "reading.", "inerting.", "register.amended")
 
 
 def system_facts(system: System) -> SystemFacts:
