@@ -1,0 +1,67 @@
+"""What the style sheet promises, measured in Chromium at both widths, by day and by night."""
+
+import pytest
+from axe_playwright_python.sync_playwright import Axe
+from django.urls import reverse
+
+pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
+
+PHONE, DESK = (390, 844), (1280, 900)
+RULES = {"runOnly": ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa"]}
+VIEWS = ["registry:sign-in", "registry:account", "registry:password"]
+
+
+def open_view(open_page, world, name, **how):
+    page = open_page(None if name == "registry:sign-in" else world.owner, **how)
+    page.goto(reverse(name))
+    return page
+
+
+@pytest.mark.parametrize("scheme", ["light", "dark"])
+@pytest.mark.parametrize("size", [PHONE, DESK], ids=["phone", "desk"])
+@pytest.mark.parametrize("name", VIEWS)
+def test_a_page_breaks_no_rule_of_wcag_that_a_machine_can_check(
+    open_page, world, name, size, scheme
+):
+    page = open_view(open_page, world, name, size=size, scheme=scheme)
+    found = Axe().run(page, options=RULES)
+    assert [(rule["id"], rule["nodes"]) for rule in found.response["violations"]] == []
+
+
+@pytest.mark.parametrize("name", VIEWS)
+def test_a_page_is_no_wider_than_a_phone(open_page, world, name):
+    page = open_view(open_page, world, name, size=PHONE)
+    assert page.evaluate("document.documentElement.scrollWidth") <= PHONE[0]
+
+
+def test_the_first_key_leads_past_the_navigation(open_page, world):
+    page = open_view(open_page, world, "registry:account")
+    page.keyboard.press("Tab")
+    assert page.evaluate("document.activeElement.className") == "skip"
+    page.keyboard.press("Enter")
+    assert page.evaluate("document.activeElement.id") == "content"
+
+
+def test_buttons_and_links_of_the_frame_are_big_enough_to_tap(open_page, world):
+    """WCAG 2.2 asks 24 px (2.5.8); the book promises 44."""
+    page = open_view(open_page, world, "registry:account", size=PHONE)
+    for control in page.locator("button, .button, .wordmark, .who a, .nav a").all():
+        assert control.bounding_box()["height"] >= 43.5
+
+
+def test_a_wrong_password_takes_the_reader_to_what_went_wrong(open_page, world):
+    page = open_page(size=PHONE)
+    page.goto(reverse("registry:sign-in"))
+    page.get_by_label("E-mail address").fill(world.owner.email)
+    page.get_by_label("Password").fill("not-it")
+    page.get_by_role("button", name="Sign in").click()
+    page.get_by_text("Not signed in").wait_for()
+    assert page.evaluate("document.activeElement.className") == "error-summary"
+    assert page.get_by_label("E-mail address").input_value() == world.owner.email
+
+
+def test_print_leaves_out_what_paper_cannot_do(open_page, world):
+    page = open_view(open_page, world, "registry:account")
+    page.emulate_media(media="print")
+    assert not page.get_by_role("button", name="Save").is_visible()
+    assert page.get_by_role("heading", name="What you may do").is_visible()
