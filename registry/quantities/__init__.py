@@ -1,6 +1,12 @@
 """Quantities as people type and read them; pint gives the factors and never sees typed text."""
 
-from .parsing import STANDARD_ATMOSPHERE_PA, Quantity, QuantityError, parse_quantity
+from .parsing import (
+    STANDARD_ATMOSPHERE_PA,
+    MissingUnitError,
+    Quantity,
+    QuantityError,
+    parse_quantity,
+)
 from .showing import (
     Shape,
     echo_quantity,
@@ -17,6 +23,7 @@ __all__ = [
     "DN_BY_SIZE",
     "SIZES",
     "STANDARD_ATMOSPHERE_PA",
+    "MissingUnitError",
     "Quantity",
     "QuantityError",
     "Shape",

@@ -31,6 +31,14 @@ class QuantityError(ValueError):
         super().__init__(f"“{shorten(typed)}”: {wrong}. {right}")
 
 
+class MissingUnitError(QuantityError):
+    """A bare number: which unit is meant can still be asked."""
+
+
+class _NoUnit(NumberError):
+    pass
+
+
 @dataclass(frozen=True)
 class Quantity:
     """`value_si` is in the stored unit of the dimension; a pressure is always gauge there,
@@ -53,7 +61,8 @@ def parse_quantity(
     try:
         value, symbol, reference = _read(typed, kind, default_unit or kind.default_unit)
     except NumberError as error:
-        raise QuantityError(typed, str(error), write_like(kind)) from None
+        kind_of_error = MissingUnitError if isinstance(error, _NoUnit) else QuantityError
+        raise kind_of_error(typed, str(error), write_like(kind)) from None
     if reference == ABSOLUTE:
         if value < 0:
             raise QuantityError(typed, "an absolute pressure cannot be negative", write_like(kind))
@@ -107,7 +116,7 @@ def _unit(typed: str, kind: Dimension, default: str | None) -> tuple[Unit, str |
     key = re.sub(r"[\s°.()]", "", typed.lower())
     if not key:
         if typed.strip() or default is None:
-            raise NumberError("the unit is missing")
+            raise _NoUnit("the unit is missing")
         key = default.lower().replace(" ", "").replace("°", "")
     if kind.name == "pressure":
         found, reference = pressure_aliases().get(key, (None, None))

@@ -66,7 +66,7 @@ def withdraw(
     with transaction.atomic():
         book = lock(record.system)
         details = check_details(KINDS["register.withdrawn"], {"reason": reason.strip()})
-        _check_not_superseded(record)
+        check_not_superseded(record)
         PipeRun.objects.filter(record=record).update(is_withdrawn=True)
         written = append(
             system=book,
@@ -88,7 +88,15 @@ def lock(system: System) -> System:
 
 def append(*, system: System, now: datetime, **fields) -> Record:
     """Chain a record onto a locked ledger; checks and consequences are the caller's."""
-    written = Record(
+    written = chain(system=system, now=now, **fields)
+    written.save(force_insert=True)
+    system.save(update_fields=["next_sequence", "head_hash"])
+    return written
+
+
+def chain(*, system: System, now: datetime, **fields) -> Record:
+    """The next record of a locked system, in memory: the caller saves it and the system's head."""
+    record = Record(
         system=system,
         uuid=uuid4(),
         sequence=system.next_sequence,
@@ -96,12 +104,10 @@ def append(*, system: System, now: datetime, **fields) -> Record:
         previous_hash=system.head_hash,
         **fields,
     )
-    written.hash = record_hash(written.previous_hash, record_body(written))
-    written.save(force_insert=True)
+    record.hash = record_hash(record.previous_hash, record_body(record))
     system.next_sequence += 1
-    system.head_hash = written.hash
-    system.save(update_fields=["next_sequence", "head_hash"])
-    return written
+    system.head_hash = record.hash
+    return record
 
 
 def announce(written: Record, now: datetime) -> None:
@@ -178,10 +184,10 @@ def _when_problem(system: System, occurred_at: datetime, now: datetime) -> str |
 def _check_supersedes(system: System, supersedes: Record) -> None:
     if supersedes.system_id != system.pk:
         raise RecordError({"supersedes": "A correction belongs to the same system."})
-    _check_not_superseded(supersedes)
+    check_not_superseded(supersedes)
 
 
-def _check_not_superseded(record: Record) -> None:
+def check_not_superseded(record: Record) -> None:
     later = Record.objects.filter(supersedes=record).select_related("recorded_by").first()
     if later:
         raise RecordError(

@@ -1,0 +1,68 @@
+"""Second reading of a file: what becomes of each row, a chunk at a time."""
+
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass
+from enum import StrEnum
+from itertools import islice
+from pathlib import Path
+
+from registry.imports.answers import ADD
+from registry.imports.check import ParsedRow, RowChecker
+from registry.imports.known import KnownRegister, KnownSystem, disagreements, resembles
+from registry.imports.problems import Problem
+from registry.imports.reader import Row, open_table
+from registry.imports.survey import Survey
+
+CHUNK = 1000
+
+
+class Fate(StrEnum):
+    NEW = "new"
+    KNOWN = "known"  # the register has exactly this run
+    MEND = "mend"
+
+
+@dataclass(slots=True)
+class Verdict:
+    row: Row
+    fate: Fate
+    parsed: ParsedRow | None
+    problems: list[Problem]
+    is_similar: bool = False
+
+
+def judge(
+    path: str | Path, survey: Survey, known: KnownRegister, on_row: Callable | None = None
+) -> Iterator[tuple[list[Verdict], dict]]:
+    """Chunks of verdicts, each with the known systems its rows belong to."""
+    checker = RowChecker(survey.headings, survey.answers, survey.today)
+    with open_table(path) as table:
+        while chunk := list(islice(table.rows, CHUNK)):
+            checked = [(row, *checker.check(row)) for row in chunk]
+            systems = known.look_up({parsed.key for _, parsed, _ in checked if parsed})
+            yield [_verdict(*one, survey, systems) for one in checked], systems
+            if on_row:
+                on_row(len(chunk))
+
+
+def _verdict(
+    row: Row,
+    parsed: ParsedRow | None,
+    problems: list[Problem],
+    survey: Survey,
+    systems: dict[tuple[str, str], KnownSystem],
+) -> Verdict:
+    if parsed is None:
+        return Verdict(row, Fate.MEND, None, problems)
+    problems = survey.problems_of(parsed)
+    known = systems.get(parsed.key)
+    if known is not None:
+        problems += disagreements(parsed, known, survey.headings)
+        if not problems and parsed.run in known.runs:
+            return Verdict(row, Fate.KNOWN, parsed, [])
+        if not problems and parsed.run.look in known.looks:
+            problems = [resembles(parsed, known, survey.headings)]
+            if survey.answers.similar != ADD:
+                return Verdict(row, Fate.MEND, parsed, problems, is_similar=True)
+            return Verdict(row, Fate.NEW, parsed, [], is_similar=True)
+    return Verdict(row, Fate.MEND if problems else Fate.NEW, parsed, problems)

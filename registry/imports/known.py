@@ -1,0 +1,85 @@
+"""What the register holds already, looked up a chunk of rows at a time."""
+
+from collections.abc import Iterable
+from dataclasses import dataclass, field
+from datetime import datetime
+
+from registry.imports.check import ParsedRow, Run
+from registry.imports.headers import Headings
+from registry.imports.problems import Problem
+from registry.models import Organisation, PipeRun, Site, System
+from registry.services.register import RecordError, check_materials
+
+Key = tuple[str, str]
+LENGTH_TOLERANCE_M = 1e-3
+
+
+@dataclass
+class KnownSystem:
+    system: System
+    runs: set[Run] = field(default_factory=set)
+    looks: set[tuple[str, ...]] = field(default_factory=set)  # of runs older than this import
+
+
+class KnownRegister:
+    """Systems and runs of one owner; runs that this import entered (at `now`) resemble nothing."""
+
+    def __init__(self, owner: Organisation | None, now: datetime):
+        self.owner, self.now = owner, now
+        sites = Site.objects.filter(owner=owner).values_list("name", flat=True)
+        self.sites = {name.casefold() for name in sites}
+        self.pk_by_key: dict[Key, int] = {}
+        systems = System.objects.filter(site__owner=owner).order_by()
+        for site, tag, pk in systems.values_list("site__name", "tag", "pk").iterator():
+            self.pk_by_key[site.casefold(), tag.casefold()] = pk
+
+    def look_up(self, keys: Iterable[Key]) -> dict[Key, KnownSystem]:
+        pks = {self.pk_by_key[key]: key for key in keys if key in self.pk_by_key}
+        systems = System.objects.filter(pk__in=pks).select_related("site__owner")
+        found = {system.pk: KnownSystem(system) for system in systems}
+        runs = PipeRun.objects.current().filter(system__in=pks).select_related("record")
+        for pipe in runs:
+            known = found[pipe.system_id]
+            known.runs.add(_run_of(pipe))
+            if pipe.record is None or pipe.record.recorded_at < self.now:
+                known.looks.add(_run_of(pipe).look)
+        return {pks[pk]: known for pk, known in found.items()}
+
+
+def _run_of(pipe: PipeRun) -> Run:
+    return Run(**{name: getattr(pipe, name) for name in Run.__dataclass_fields__})
+
+
+def disagreements(row: ParsedRow, known: KnownSystem, headings: Headings) -> list[Problem]:
+    """Facts on which the register and the file differ; the file never overwrites the register."""
+    system, problems = known.system, []
+    for name, differs in (
+        ("kind", row.kind != system.kind),
+        ("hazard", System.Hazard.UNKNOWN not in (row.hazard, system.hazard)
+         and row.hazard != system.hazard),
+    ):  # fmt: skip
+        if differs:
+            held = getattr(system, f"get_{name}_display")()
+            problems.append(
+                Problem(
+                    headings.label(name), "", f"the register has {system.tag} as {held}",
+                    "Write that here, or correct the system in the register.",
+                )
+            )  # fmt: skip
+    try:
+        check_materials(system, [PipeRun(material=row.run.material)])
+    except RecordError as error:
+        wrong, _, right = error.problems["material"].partition(". ")
+        problems.append(Problem(headings.label("material"), "", wrong, right))
+    return problems
+
+
+def resembles(row: ParsedRow, known: KnownSystem, headings: Headings) -> Problem:
+    role = PipeRun.Role(row.run.role).label.lower()
+    return Problem(
+        "Row", "",
+        f"the register has a {role} of size {row.run.nominal_size} in {known.system.tag} already, "
+        "with another length, wall or date",
+        "If it is the same pipe, correct it in the register; if it is further pipe, import again "
+        "and say so.",
+    )  # fmt: skip

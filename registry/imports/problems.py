@@ -1,0 +1,34 @@
+"""What can be wrong with a register, in words a person can act on."""
+
+from dataclasses import dataclass
+
+
+class ImportFileError(ValueError):
+    """The file as a whole cannot be read; the message says what would be right."""
+
+
+@dataclass(frozen=True, slots=True)
+class Problem:
+    """One field of one row: why it cannot be loaded, and what would be right."""
+
+    field: str
+    typed: str
+    wrong: str
+    right: str
+
+    def __str__(self) -> str:
+        return f"{self.field} “{self.typed}”: {self.wrong}" if self.typed else self._bare()
+
+    def _bare(self) -> str:
+        return f"{self.field}: {self.wrong}"
+
+
+class CellError(ValueError):
+    """Raised by the readers of single cells."""
+
+    def __init__(self, wrong: str, right: str):
+        self.wrong, self.right = wrong, right
+        super().__init__(f"{wrong}. {right}")
+
+    def at(self, field: str, typed: str) -> Problem:
+        return Problem(field, typed.strip()[:80], self.wrong, self.right)

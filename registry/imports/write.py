@@ -1,0 +1,142 @@
+"""Good rows -> systems, pipe runs and records, in bulk, just as the services write single ones."""
+
+from datetime import datetime
+from typing import Any
+from uuid import UUID, uuid5
+
+from registry.imports.check import ParsedRow
+from registry.imports.judge import Fate, Verdict
+from registry.imports.known import Key, KnownRegister
+from registry.imports.survey import Survey
+from registry.models import Building, Organisation, PipeRun, Record, Site, System, User
+from registry.services import add_site, rederive
+from registry.services.ledger import chain
+from registry.services.register import PIPE_FACTS, SYSTEM_FACTS, facts_of
+from registry.signals import record_added
+
+
+class Writer:
+    """Writes chunks; every chunk is one transaction of the caller's."""
+
+    def __init__(
+        self,
+        *,
+        survey: Survey,
+        known: KnownRegister,
+        owner: Organisation,
+        recorded_by: User,
+        now: datetime,
+        source: str,
+    ):
+        self.survey, self.known, self.owner = survey, known, owner
+        self.recorded_by, self.now, self.source = recorded_by, now, source
+        self.sites = {site.name.casefold(): site for site in Site.objects.filter(owner=owner)}
+        self.buildings = {
+            (building.site_id, building.name.casefold()): building
+            for building in Building.objects.filter(site__owner=owner)
+        }
+
+    def write(self, verdicts: list[Verdict], systems: dict[Key, Any]) -> None:
+        rows = [verdict.parsed for verdict in verdicts if verdict.fate == Fate.NEW]
+        remarks = [v.parsed for v in verdicts if v.fate != Fate.MEND and v.parsed.remark]
+        books = self._lock([known.system.pk for known in systems.values()])
+        records = self._new_systems(rows, books)
+        runs = [self._run(row, books[row.key]) for row in rows]
+        records += [run.record for run in runs]
+        records += self._observations(remarks, books)
+        Record.objects.bulk_create(records)
+        PipeRun.objects.bulk_create(runs)
+        self._finish(records)
+
+    def _lock(self, pks: list[int]) -> dict[Key, System]:
+        """Known systems, held until the transaction ends so that sequence numbers have no race."""
+        systems = System.objects.select_for_update().filter(pk__in=pks).order_by("pk")
+        sites = {site.pk: site for site in self.sites.values()}
+        found = {}
+        for system in systems:
+            system.site = sites[system.site_id]
+            found[system.site.name.casefold(), system.tag.casefold()] = system
+        return found
+
+    def _new_systems(self, rows: list[ParsedRow], books: dict[Key, System]) -> list[Record]:
+        first_rows = {row.key: row for row in reversed(rows) if row.key not in books}
+        made = {key: self._system(row) for key, row in sorted(first_rows.items())}
+        System.objects.bulk_create(made.values())
+        books |= made
+        self.known.pk_by_key |= {key: system.pk for key, system in made.items()}
+        return [self._record(system, "register.system", _facts(system)) for system in made.values()]
+
+    def _system(self, row: ParsedRow) -> System:
+        plan = self.survey.plans[row.key]
+        site = self._site(row.site)
+        building = self._building(site, plan.building) if plan.building else None
+        return System(site=site, building=building, **plan.facts)
+
+    def _site(self, name: str) -> Site:
+        site = self.sites.get(name.casefold())
+        if site is None:
+            site = self.sites[name.casefold()] = add_site(owner=self.owner, name=name)
+        return site
+
+    def _building(self, site: Site, name: str) -> Building:
+        key = (site.pk, name.casefold())
+        if key not in self.buildings:
+            self.buildings[key] = Building.objects.create(site=site, name=name)
+        return self.buildings[key]
+
+    def _run(self, row: ParsedRow, system: System) -> PipeRun:
+        values = {name: getattr(row.run, name) for name in row.run.__dataclass_fields__}
+        run = PipeRun(system=system, **values)
+        run.record = self._record(system, "register.pipe", facts_of(run, PIPE_FACTS))
+        return run
+
+    def _observations(self, rows: list[ParsedRow], books: dict[Key, System]) -> list[Record]:
+        """A remark once per system: kept as seen, with no event made out of it."""
+        wanted: dict[UUID, ParsedRow] = {}
+        for row in rows:
+            wanted.setdefault(_remark_key(books[row.key], row.remark), row)
+        there = set(
+            Record.objects.filter(client_key__in=wanted).values_list("client_key", flat=True)
+        )
+        return [
+            self._record(
+                books[row.key],
+                "event.observation",
+                {"text": row.remark},
+                client_key=key,
+                note=f"Remark in {self.source}, row {row.number}. When it happened is not known; "
+                "if it was an event, enter it with its date.",
+            )
+            for key, row in wanted.items()
+            if key not in there
+        ]
+
+    def _record(self, system: System, kind: str, details: dict[str, Any], **more: Any) -> Record:
+        return chain(
+            system=system,
+            now=self.now,
+            kind=kind,
+            occurred_at=self.now,
+            recorded_by=self.recorded_by,
+            details=details,
+            **more,
+        )
+
+    def _finish(self, records: list[Record]) -> None:
+        systems = {record.system.pk: record.system for record in records}
+        System.objects.bulk_update(systems.values(), ["next_sequence", "head_hash"], batch_size=200)
+        for system in systems.values():
+            rederive(system, now=self.now)
+        for record in records:
+            record_added.send(sender=Record, record=record, now=self.now)
+
+
+def _facts(system: System) -> dict[str, Any]:
+    return facts_of(system, SYSTEM_FACTS) | {
+        "site": system.site.name,
+        "building": system.building.name if system.building else None,
+    }
+
+
+def _remark_key(system: System, remark: str) -> UUID:
+    return uuid5(system.uuid, f"imported remark: {remark}")
