@@ -1,0 +1,161 @@
+"""The bridge from ledger rows to the pure rules: one system's standing, read once."""
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from datetime import datetime, timedelta
+
+from registry.atmosphere import SystemFacts, breach, confirming_due
+from registry.atmosphere.confirming import dues
+from registry.models import AtmosphereSpan, OwnerPolicy, Record, System
+from registry.services import system_facts
+from registry.services.derive import ledger_items
+from scheduling.closing import ACCEPTED, READINGS, Line
+from scheduling.rules import Cause, Facts, Party, still_asked
+
+
+@dataclass(frozen=True)
+class Standpoint:
+    """The facts the rules read, and what the closing of follow-ups needs beside them."""
+
+    facts: Facts
+    lines: tuple[Line, ...]
+    current_ids: frozenset[int]
+    reason_record_id: int | None
+
+
+class Book:
+    """The current ledger of one system, with what each record corrects."""
+
+    def __init__(self, system: System):
+        self.records = list(system.records.current().in_order())
+        self.by_id = {record.pk: record for record in self.records}
+        corrected = system.records.filter(superseded_by__isnull=False)
+        self.corrected = {
+            pk: (str(uuid), recorded_at, by)
+            for pk, uuid, recorded_at, by in corrected.values_list(
+                "pk", "uuid", "recorded_at", "superseded_by"
+            )
+        }
+
+    @property
+    def last_at(self) -> datetime | None:
+        return self.records[-1].occurred_at if self.records else None
+
+    def cause(self, record: Record) -> Cause:
+        """The record as a cause; what it corrects, however often, was the same cause."""
+        keys, known_at = [str(record.uuid)], record.recorded_at
+        earlier = {by: pk for pk, (_, _, by) in self.corrected.items()}
+        pk = record.pk
+        while pk := earlier.get(pk):
+            uuid, recorded_at, _ = self.corrected[pk]
+            keys.append(uuid)
+            known_at = min(known_at, recorded_at)
+        return Cause(record.pk, tuple(keys), record.definition.label, record.occurred_at, known_at)
+
+
+def standpoint(system: System, now: datetime) -> Standpoint | None:
+    """Where the system stands at `now`, or at its last record when a clock ran ahead."""
+    book = Book(system)
+    now = max(now, book.last_at or now)
+    spans = list(system.spans.filter(starts_at__lte=now).order_by("-starts_at"))
+    if not spans:
+        return None
+    stretch = _present_stretch(spans)
+    physics = system_facts(system)
+    lines = tuple(
+        Line(record.pk, record.kind, record.occurred_at, record.sequence)
+        for record in book.records
+        if record.kind in READINGS
+    )
+    return Standpoint(
+        facts=_facts(system, now, book, stretch, len(stretch) == len(spans), physics),
+        lines=lines,
+        current_ids=frozenset(book.by_id),
+        reason_record_id=spans[0].cause_id,
+    )
+
+
+def _facts(
+    system: System,
+    now: datetime,
+    book: Book,
+    stretch: Sequence[AtmosphereSpan],
+    is_as_installed: bool,
+    physics: SystemFacts,
+) -> Facts:
+    site, present = system.site, stretch[-1]
+    policy = OwnerPolicy.for_owner(site.owner)
+    contractor = site.contractor_on(now.astimezone(site.zone).date())
+    acceptance, asked = _confirmations(book, physics)
+    return Facts(
+        now=now,
+        zone=site.zone,
+        owner=Party(site.owner_id, site.owner.name),
+        contractor=Party(contractor.pk, contractor.name) if contractor else None,
+        state=present.state,
+        since=stretch[0].starts_at,
+        present_since=present.starts_at,
+        reason=present.reason,
+        causes=tuple(book.cause(record) for record in _causes(book, stretch, physics)),
+        is_as_installed=is_as_installed,
+        acceptance=acceptance,
+        dues=asked,
+        order_within_days=policy.order_within_days,
+        confirm_within_days=policy.confirm_within_days,
+    )
+
+
+def _present_stretch(spans: Iterable[AtmosphereSpan]) -> list[AtmosphereSpan]:
+    """The newest spans that share one state, oldest first; `spans` comes newest first."""
+    stretch: list[AtmosphereSpan] = []
+    for span in spans:
+        if stretch and span.state != stretch[-1].state:
+            break
+        stretch.append(span)
+    return stretch[::-1]
+
+
+def _causes(book: Book, stretch: Sequence[AtmosphereSpan], physics: SystemFacts) -> list[Record]:
+    """What put the system into its present state and keeps it there, in the order it happened.
+
+    Of an aerated stretch that is every record that let air in. Of a doubtful one it is what the
+    present reason names, and what came after the last reading, which settled the earlier ones.
+    """
+    named = {span.cause_id for span in stretch} & set(book.by_id)
+    since = stretch[0].starts_at
+    if stretch[-1].state == AtmosphereSpan.State.IN_DOUBT:
+        read_at = max((r.occurred_at for r in book.records if r.kind in READINGS), default=since)
+        named = {pk for pk in named if book.by_id[pk].occurred_at > read_at}
+        named |= {stretch[-1].cause_id} & set(book.by_id)
+        since = max(since, read_at)
+    return [
+        record
+        for record in book.records
+        if record.pk in named
+        or (record.occurred_at > since and _lets_air_in(record, stretch[-1].state, physics))
+    ]
+
+
+def _lets_air_in(record: Record, state: str, physics: SystemFacts) -> bool:
+    if not record.kind.startswith("event."):
+        return False
+    judged = breach(ledger_items([record])[0], physics)
+    return judged.lets_air_in or (state == "in_doubt" and judged.air == "perhaps")
+
+
+def _confirmations(book: Book, physics: SystemFacts) -> tuple[Cause | None, tuple]:
+    """The standing acceptance and the readings it still asks for."""
+    listed = confirming_due(physics, ledger_items(book.records))
+    if not listed:
+        return None, ()
+    proven_at = listed[0].due_at - timedelta(days=listed[0].days)
+    proof = _proof(book, proven_at)
+    upcoming = dues(proven_at, physics.policy)
+    asked = still_asked(listed, upcoming, len(physics.policy.confirming_days))
+    return (book.cause(proof), asked) if proof else (None, ())
+
+
+def _proof(book: Book, proven_at: datetime) -> Record | None:
+    at = [r for r in book.records if r.occurred_at == proven_at and r.kind in READINGS]
+    accepted = [record for record in at if record.kind == ACCEPTED]
+    return (accepted or at or [None])[-1]

@@ -1,0 +1,37 @@
+from django.db import models
+
+from registry.models import Record, System
+
+
+class RuleRun(models.Model):
+    """Whether the rules were applied to a record; without `done_at` the sweep repeats them."""
+
+    record = models.OneToOneField(Record, on_delete=models.CASCADE, related_name="rule_run")
+    done_at = models.DateTimeField(null=True, blank=True)
+    error = models.TextField(blank=True)
+    attempts = models.PositiveIntegerField(default=0)
+
+    class Meta:
+        indexes = [
+            models.Index(
+                fields=["record"], condition=models.Q(done_at__isnull=True), name="open_rule_runs"
+            )
+        ]
+
+    def __str__(self) -> str:
+        return f"Rules for {self.record_id}: {'done' if self.done_at else 'open'}"
+
+
+class SystemWatch(models.Model):
+    """The state to which the follow-ups of a system were last brought, so that the sweep can see
+    at a glance which systems time, or a changed fact, has since put into another."""
+
+    system = models.OneToOneField(
+        System, on_delete=models.CASCADE, primary_key=True, related_name="watch"
+    )
+    state = models.CharField(max_length=10)
+    state_since = models.DateTimeField(help_text="Begin of the span that held then.")
+    applied_at = models.DateTimeField()
+
+    def __str__(self) -> str:
+        return f"{self.system_id} {self.state}"

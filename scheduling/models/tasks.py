@@ -1,0 +1,110 @@
+import uuid
+from datetime import date, timedelta
+from zoneinfo import ZoneInfo
+
+from django.db import models
+from django.db.models import Q
+from django.urls import reverse
+
+from registry.models import Organisation, Record, System
+from scheduling.querysets import TaskQuerySet
+
+
+class Task(models.Model):
+    """A follow-up: what is to be done at one system, why, by whom and until when.
+
+    Rules raise it and the ledger closes it; nobody ticks it off by hand. `cause_key` is fixed when
+    it is raised, so that applying a rule again finds the same row; `cause` moves along when
+    the record is corrected and still holds.
+    """
+
+    class Kind(models.TextChoices):
+        REINERTING_ORDER = "reinerting_order", "Re-inerting order"
+        CONFIRMING_READING = "confirming_reading", "Confirming reading"
+
+    class Status(models.TextChoices):
+        OPEN = "open", "Open"
+        DONE = "done", "Done"
+        WITHDRAWN = "withdrawn", "Withdrawn"
+
+    uuid = models.UUIDField(default=uuid.uuid4, unique=True, editable=False)
+    system = models.ForeignKey(System, on_delete=models.PROTECT, related_name="tasks")
+    rule = models.CharField(max_length=40)
+    kind = models.CharField(max_length=24, choices=Kind)
+    cause = models.ForeignKey(
+        Record, on_delete=models.PROTECT, null=True, blank=True, related_name="tasks"
+    )
+    cause_key = models.CharField(max_length=100)
+    further_causes = models.ManyToManyField(Record, blank=True, related_name="merged_tasks")
+    title = models.CharField(max_length=150)
+    why = models.TextField()
+    assigned_to = models.ForeignKey(Organisation, on_delete=models.PROTECT, related_name="tasks")
+    opens_at = models.DateTimeField(
+        null=True, blank=True, help_text="Earlier work does not count; empty: any time."
+    )
+    starts_at = models.DateTimeField(help_text="Begin of the time set aside in calendars.")
+    ends_at = models.DateTimeField()
+    due_at = models.DateTimeField(help_text="Late from here on.")
+    time_zone = models.CharField(max_length=64, help_text="The site's zone that the times follow.")
+    status = models.CharField(max_length=10, choices=Status, default=Status.OPEN)
+    raised_at = models.DateTimeField()
+    closed_at = models.DateTimeField(null=True, blank=True)
+    closed_by = models.ForeignKey(
+        Record, on_delete=models.PROTECT, null=True, blank=True, related_name="closed_tasks"
+    )
+    closing_note = models.CharField(max_length=300, blank=True)
+
+    sequence = models.PositiveIntegerField(default=0, editable=False)
+    slot_digest = models.CharField(max_length=64, blank=True, editable=False)
+    text_digest = models.CharField(max_length=64, blank=True, editable=False)
+    modified_at = models.DateTimeField()
+
+    objects = TaskQuerySet.as_manager()
+
+    class Meta:
+        ordering = ["due_at", "pk"]
+        constraints = [
+            models.UniqueConstraint(
+                fields=["rule", "system", "cause_key"], name="one_task_per_rule_system_and_cause"
+            ),
+            models.CheckConstraint(
+                condition=Q(ends_at__gt=models.F("starts_at")), name="task_ends_after_it_starts"
+            ),
+            models.CheckConstraint(
+                condition=Q(status="open", closed_at__isnull=True)
+                | (~Q(status="open") & Q(closed_at__isnull=False)),
+                name="closed_tasks_say_when",
+            ),
+        ]
+        indexes = [
+            models.Index(fields=["status", "due_at"]),
+            models.Index(fields=["system", "status"]),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.title}: {self.system}"
+
+    def get_absolute_url(self) -> str:
+        return reverse("scheduling:task", args=[self.pk])
+
+    @property
+    def is_open(self) -> bool:
+        return self.status == self.Status.OPEN
+
+    @property
+    def is_order(self) -> bool:
+        return self.kind == self.Kind.REINERTING_ORDER
+
+    @property
+    def zone(self) -> ZoneInfo:
+        return ZoneInfo(self.time_zone)
+
+    @property
+    def due_on(self) -> date:
+        """The last day, in the site's zone, on which the work is still in time."""
+        return (self.due_at - timedelta(microseconds=1)).astimezone(self.zone).date()
+
+    @property
+    def calendar_uid(self) -> str:
+        """RFC 7986 5.3 asks for a UUID that tells nothing of the host or the person."""
+        return str(self.uuid)

@@ -1,0 +1,116 @@
+"""A follow-up as calendars see it, and the revision numbers that tell them what changed."""
+
+from collections.abc import Iterable
+from datetime import datetime, timedelta
+
+from django.conf import settings
+from django.urls import reverse
+
+from scheduling.feeds import Entry, Slot, Text, digest
+from scheduling.models import Task
+
+PRIORITIES = {"aerated": 2, "in_doubt": 3, "accepted": 5}
+CAUTIONS = {
+    Task.Kind.REINERTING_ORDER: (
+        "Draining takes the fire protection away: follow the impairment procedure. Nitrogen "
+        "displaces the air people breathe: ventilate and carry an oxygen monitor. Stay below the "
+        "rated pressure of the weakest component."
+    ),
+    Task.Kind.CONFIRMING_READING: (
+        "Nitrogen displaces the air people breathe: ventilate and carry an oxygen monitor."
+    ),
+}
+WHO_DECIDES = (
+    "Local codes, the adopted edition, the authority having jurisdiction and licensed practice "
+    "decide."
+)
+
+
+def location(task: Task) -> str:
+    system = task.system
+    lines = [system.building.name if system.building else "", system.site.name]
+    lines += system.site.address.splitlines()
+    return ", ".join(line.strip() for line in lines if line.strip())
+
+
+def slot_of(task: Task) -> Slot:
+    return Slot(
+        task.starts_at,
+        task.ends_at,
+        task.time_zone,
+        location(task),
+        task.status == Task.Status.WITHDRAWN,
+    )
+
+
+def text_of(task: Task) -> Text:
+    system = task.system
+    prefix = {Task.Status.DONE: "Done: ", Task.Status.WITHDRAWN: "Withdrawn: "}.get(task.status, "")
+    return Text(
+        summary=f"{prefix}{task.title}, {system.tag}",
+        description=_description(task),
+        url=settings.PUBLIC_URL + reverse("scheduling:task", args=[task.pk]),
+        categories=(task.get_kind_display(), system.get_kind_display()),
+        priority=PRIORITIES.get(task.rule, 5),
+        has_alarm=task.is_open,
+    )
+
+
+def _description(task: Task) -> str:
+    parts = [task.why]
+    if task.is_open:
+        parts.append(f"In time until {task.due_on:%-d %B %Y}. For: {task.assigned_to}.")
+        parts.append(f"{CAUTIONS[task.kind]} {WHO_DECIDES}")
+    elif task.closing_note:
+        parts.append(task.closing_note)
+    return "\n\n".join(parts)
+
+
+def entry_of(task: Task) -> Entry:
+    return Entry(
+        task.calendar_uid,
+        task.sequence,
+        task.raised_at,
+        task.modified_at,
+        slot_of(task),
+        text_of(task),
+    )
+
+
+def stamp(task: Task, now: datetime) -> bool:
+    """Bring the revision up to what the task now shows; True when that changed anything.
+
+    SEQUENCE is raised once however much changed. LAST-MODIFIED has whole seconds on the wire, so a
+    second change within one second is dated into the next.
+    """
+    slot, text = digest(slot_of(task)), digest(text_of(task))
+    if (slot, text) == (task.slot_digest, task.text_digest):
+        return False
+    is_published = bool(task.slot_digest)
+    if is_published and slot != task.slot_digest:
+        task.sequence += 1
+    now = now.replace(microsecond=0)
+    task.modified_at = max(now, task.modified_at + timedelta(seconds=1)) if is_published else now
+    task.slot_digest, task.text_digest = slot, text
+    return True
+
+
+REVISION = ("sequence", "modified_at", "slot_digest", "text_digest")
+
+
+def publish(tasks: Iterable[Task], now: datetime) -> int:
+    """Store a new revision of each task whose site, building, address or tag changed meanwhile.
+
+    Conditional on the revision that was read, so two readers at once raise SEQUENCE once.
+    """
+    changed = 0
+    for task in tasks:
+        before = {"slot_digest": task.slot_digest, "text_digest": task.text_digest}
+        if not stamp(task, now):
+            continue
+        revision = {name: getattr(task, name) for name in REVISION}
+        if Task.objects.filter(pk=task.pk, **before).update(**revision):
+            changed += 1
+        else:
+            task.refresh_from_db(fields=REVISION)
+    return changed

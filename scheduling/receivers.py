@@ -1,0 +1,31 @@
+"""News from the register: each record is followed up in the transaction that wrote it."""
+
+import logging
+from datetime import datetime
+
+from django.db import transaction
+from django.dispatch import receiver
+from django.utils import timezone
+
+from registry.models import Record
+from registry.signals import record_added
+from scheduling.services import apply_rules, note_failure
+
+logger = logging.getLogger(__name__)
+
+RAISES_NOTHING = ("register.system", "register.pipe")
+"""Entering a system or its pipe is no event: an import of a thousand systems raises no order.
+Should it change the atmosphere all the same, the sweep finds the changed state."""
+
+
+@receiver(record_added, dispatch_uid="follow_up_record")
+def follow_up(sender, record: Record, now: datetime | None = None, **kwargs) -> None:
+    """A rule that fails is undone to the savepoint and left to the sweep; the record stands."""
+    if record.kind in RAISES_NOTHING:
+        return
+    try:
+        with transaction.atomic():
+            apply_rules(record=record, now=now or timezone.now())
+    except Exception as error:
+        logger.exception("Rules failed for record %s; the sweep will repeat them", record.pk)
+        note_failure(record=record, error=error)

@@ -1,0 +1,176 @@
+"""Every change to follow-ups: what the rules ask for, compared with what stands, and written."""
+
+from dataclasses import dataclass
+from datetime import datetime
+
+from django.db import transaction
+from django.db.models import F
+
+from registry.models import Record, System
+from registry.services.ledger import lock
+from scheduling.closing import Closing, Standing, closing
+from scheduling.facts import Standpoint, standpoint
+from scheduling.models import RuleRun, SystemWatch, Task
+from scheduling.publishing import stamp
+from scheduling.rules import TIME, Facts, TaskDraft, drafts_for
+
+ERROR_LENGTH = 2000
+
+
+@dataclass
+class Changes:
+    raised: int = 0
+    amended: int = 0
+    closed: int = 0
+
+    def __bool__(self) -> bool:
+        return bool(self.raised or self.amended or self.closed)
+
+
+@transaction.atomic
+def apply_rules(*, record: Record, now: datetime) -> Changes:
+    """Follow a record up. Twice is the same as once."""
+    changes = reconcile(system=record.system, now=now)
+    _note_run(record, done_at=now, error="")
+    return changes
+
+
+def note_failure(*, record: Record, error: Exception) -> None:
+    """Leave the rules of a record open, for the sweep to repeat."""
+    text = f"{type(error).__name__}: {error}"[:ERROR_LENGTH]
+    _note_run(record, done_at=None, error=text)
+
+
+def _note_run(record: Record, **outcome) -> None:
+    run, _ = RuleRun.objects.get_or_create(record=record)
+    RuleRun.objects.filter(pk=run.pk).update(attempts=F("attempts") + 1, **outcome)
+
+
+@transaction.atomic
+def reconcile(*, system: System, now: datetime) -> Changes:
+    """Make the open follow-ups of a system those that the rules ask for where it now stands."""
+    book = lock(system)
+    here = standpoint(book, now)
+    changes = Changes()
+    if here is None:
+        return changes
+    standing = list(
+        book.tasks.open().select_related("cause", "assigned_to").prefetch_related("further_causes")
+    )
+    for draft in drafts_for(here.facts):
+        task = _matching(draft, standing, here.facts)
+        if task is None:
+            _raise(book, draft, here.facts, now)
+            changes.raised += 1
+        else:
+            standing.remove(task)
+            changes.amended += _amend(task, book, draft, here.facts, now)
+    for task in standing:
+        _close(task, book, _closing(task, here), now)
+        changes.closed += 1
+    _watch(book, here.facts, now)
+    return changes
+
+
+def _matching(draft: TaskDraft, standing: list[Task], facts: Facts) -> Task | None:
+    same_rule = (task for task in standing if task.rule == draft.rule)
+    return next((task for task in same_rule if _is_same(task, draft, facts)), None)
+
+
+def _is_same(task: Task, draft: TaskDraft, facts: Facts) -> bool:
+    """One of the draft's causes raised the follow-up or was noted on it since; one that time
+    alone raised serves for as long as the state lasts."""
+    if _is_timed(task):
+        return task.raised_at >= facts.since
+    known = {task.cause_key, *(str(record.uuid) for record in task.further_causes.all())}
+    return not known.isdisjoint(draft.keys)
+
+
+def _is_timed(task: Task) -> bool:
+    return task.cause_key.startswith(TIME)
+
+
+def _raise(system: System, draft: TaskDraft, facts: Facts, now: datetime) -> Task:
+    """A new follow-up, or the one that this cause raised before, opened again."""
+    key = {"rule": draft.rule, "system": system, "cause_key": draft.keys[0]}
+    task = Task.objects.filter(**key).first() or Task(**key, raised_at=now, modified_at=now)
+    task.status, task.closing_note = Task.Status.OPEN, ""
+    task.closed_at = task.closed_by = None
+    _fill(task, draft, facts)
+    return _store(task, system, draft.cause_ids, now)
+
+
+def _amend(task: Task, system: System, draft: TaskDraft, facts: Facts, now: datetime) -> bool:
+    if not _fill(task, draft, facts):
+        return False
+    _store(task, system, draft.cause_ids, now)
+    return True
+
+
+def _fill(task: Task, draft: TaskDraft, facts: Facts) -> bool:
+    """Write the draft onto the task; True when it differs from what stood there."""
+    values = {
+        "kind": draft.kind,
+        "title": draft.title,
+        "why": draft.why,
+        "assigned_to_id": draft.assigned_to,
+        "cause_id": draft.cause_ids[0] if draft.cause_ids else None,
+        "opens_at": draft.slot.opens_at,
+        "starts_at": draft.slot.starts_at,
+        "ends_at": draft.slot.ends_at,
+        "due_at": draft.slot.due_at,
+        "time_zone": facts.zone.key,
+    }
+    is_changed = any(getattr(task, name) != value for name, value in values.items())
+    for name, value in values.items():
+        setattr(task, name, value)
+    return is_changed
+
+
+def _store(task: Task, system: System, cause_ids: tuple[int, ...], now: datetime) -> Task:
+    task.system = system
+    if task.pk is None:
+        task.save()  # its address on the calendar holds its key
+    stamp(task, now)
+    task.save()
+    task.further_causes.set(cause_ids[1:])
+    return task
+
+
+def _closing(task: Task, here: Standpoint) -> Closing:
+    noted = {record.pk: record for record in (task.cause, *task.further_causes.all()) if record}
+    current = [record for pk, record in noted.items() if pk in here.current_ids]
+    begun = [record.occurred_at for record in current]
+    return closing(
+        Standing(
+            kind=task.kind,
+            counts_from=task.opens_at or min(begun, default=task.raised_at),
+            cause_id=task.cause_id,
+            has_cause=bool(current) or _is_timed(task),
+        ),
+        here.lines,
+        state=here.facts.state,
+        reason=here.facts.reason,
+        reason_record_id=here.reason_record_id,
+        corrected_by_id=_correction_of(task),
+    )
+
+
+def _correction_of(task: Task) -> int | None:
+    return Record.objects.filter(supersedes=task.cause).values_list("pk", flat=True).first()
+
+
+def _close(task: Task, system: System, ending: Closing, now: datetime) -> None:
+    task.status = Task.Status(ending.status)
+    task.closed_at, task.closed_by_id = now, ending.record_id
+    task.closing_note = ending.note
+    task.system = system
+    stamp(task, now)
+    task.save()
+
+
+def _watch(system: System, facts: Facts, now: datetime) -> None:
+    SystemWatch.objects.update_or_create(
+        system=system,
+        defaults={"state": facts.state, "state_since": facts.present_since, "applied_at": now},
+    )

@@ -1,0 +1,120 @@
+"""The sweep: does late what should have happened at once, and what time alone brings about.
+
+Each system is done in its own transaction, so a sweep that dies half-way has lost nothing, and two
+at once do no harm. Memory stays bounded: keys are read in chunks, rows one by one.
+"""
+
+import logging
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass
+from datetime import datetime
+
+from django.db import transaction
+from django.db.models import F, OuterRef, Q, QuerySet, Subquery
+
+from registry.models import AtmosphereSpan, Record, System
+from scheduling.models import Task
+from scheduling.publishing import publish
+from scheduling.receivers import RAISES_NOTHING
+from scheduling.services import apply_rules, note_failure, reconcile
+
+logger = logging.getLogger(__name__)
+
+CHUNK = 500
+
+
+@dataclass
+class SweepReport:
+    repeated: int = 0
+    moved: int = 0
+    republished: int = 0
+    failed: int = 0
+
+    def __str__(self) -> str:
+        return (
+            f"{self.repeated} records followed up late, {self.moved} systems brought up to date, "
+            f"{self.republished} calendar entries revised, {self.failed} failures"
+        )
+
+
+def sweep(now: datetime) -> SweepReport:
+    report = SweepReport()
+    for pk in _keys(unfinished_records()):
+        report.repeated += _attempt(report, lambda pk=pk: _repeat(pk, now))
+    for pk in _keys(systems_to_revisit(now)):
+        report.moved += _attempt(report, lambda pk=pk: _revisit(pk, now))
+    for tasks in _chunks(Task.objects.on_calendars(now).with_place()):
+        report.republished += publish(tasks, now)
+    return report
+
+
+def unfinished_records() -> QuerySet[Record]:
+    """Records whose rules failed, or were never applied because a message was lost."""
+    is_open = Q(rule_run__isnull=True) | Q(rule_run__done_at__isnull=True)
+    return Record.objects.filter(is_open).exclude(kind__in=RAISES_NOTHING)
+
+
+def systems_to_revisit(now: datetime) -> QuerySet[System]:
+    """Systems in another span than their follow-ups were last brought to, and those whose open
+    follow-ups no longer fit the site's zone or the contract in force.
+
+    One that was never visited and has stood aerated without a cause since installation asks
+    for nothing: a large import is not walked through.
+    """
+    spans = AtmosphereSpan.objects.filter(system=OuterRef("pk"), starts_at__lte=now).order_by(
+        "-starts_at"
+    )
+    placed = System.objects.annotate(
+        state_now=Subquery(spans.values("state")[:1]),
+        since_now=Subquery(spans.values("starts_at")[:1]),
+        cause_now=Subquery(spans.values("cause")[:1]),
+    )
+    is_new = Q(watch__isnull=True) & (Q(cause_now__isnull=False) | ~Q(state_now="aerated"))
+    has_moved = Q(watch__isnull=False) & (
+        ~Q(watch__state=F("state_now")) | ~Q(watch__state_since=F("since_now"))
+    )
+    misplaced = Task.objects.open().misplaced(now).values("system")
+    return placed.filter(state_now__isnull=False).filter(is_new | has_moved | Q(pk__in=misplaced))
+
+
+def _repeat(pk: int, now: datetime) -> None:
+    record = Record.objects.select_related("system").get(pk=pk)
+    try:
+        with transaction.atomic():
+            apply_rules(record=record, now=now)
+    except Exception as error:
+        note_failure(record=record, error=error)
+        raise
+
+
+def _revisit(pk: int, now: datetime) -> None:
+    reconcile(system=System.objects.get(pk=pk), now=now)
+
+
+def _attempt(report: SweepReport, work: Callable[[], None]) -> bool:
+    """One failure must not keep the rest of the book waiting."""
+    try:
+        work()
+    except Exception:
+        logger.exception("The sweep could not finish one piece of work; the next sweep repeats it")
+        report.failed += 1
+        return False
+    return True
+
+
+def _keys(rows: QuerySet) -> Iterator[int]:
+    """Keys in order, a chunk at a time, each chunk asked for afresh: work done on the way changes
+    which rows are left, and an open cursor would not say so."""
+    last = 0
+    while keys := list(
+        rows.filter(pk__gt=last).order_by("pk").values_list("pk", flat=True)[:CHUNK]
+    ):
+        yield from keys
+        last = keys[-1]
+
+
+def _chunks(rows: QuerySet) -> Iterator[list]:
+    last = 0
+    while chunk := list(rows.filter(pk__gt=last).order_by("pk")[:CHUNK]):
+        yield chunk
+        last = chunk[-1].pk

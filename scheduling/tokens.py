@@ -1,0 +1,56 @@
+"""Secret addresses of calendar feeds: given out once, looked up by digest, taken back."""
+
+import hashlib
+import secrets
+from datetime import datetime, timedelta
+
+from django.db.models import Q
+
+from registry.models import Site, System, User
+from scheduling.models import FeedToken
+
+SECRET_BYTES = 32
+FETCH_NOTED_EVERY = timedelta(minutes=5)
+
+
+def issue_token(
+    *,
+    user: User,
+    label: str,
+    scope: str,
+    now: datetime,
+    site: Site | None = None,
+    system: System | None = None,
+) -> tuple[FeedToken, str]:
+    """The token, and its secret, which cannot be had again."""
+    secret = secrets.token_urlsafe(SECRET_BYTES)
+    token = FeedToken.objects.create(
+        user=user,
+        label=label,
+        scope=scope,
+        site=site if scope == FeedToken.Scope.SITE else None,
+        system=system if scope == FeedToken.Scope.SYSTEM else None,
+        digest=digest_of(secret),
+        created_at=now,
+    )
+    return token, secret
+
+
+def revoke_token(*, token: FeedToken, now: datetime) -> None:
+    FeedToken.objects.filter(pk=token.pk, revoked_at__isnull=True).update(revoked_at=now)
+
+
+def find_token(secret: str) -> FeedToken | None:
+    """By digest: how long the look-up takes tells nothing about how much of a guess was right."""
+    live = FeedToken.objects.live().select_related("user", "site", "system")
+    return live.filter(digest=digest_of(secret)).first()
+
+
+def note_fetch(*, token: FeedToken, now: datetime) -> None:
+    """Every few minutes at most, so that a busy calendar program costs no write a fetch."""
+    long_ago = Q(last_fetched_at__isnull=True) | Q(last_fetched_at__lt=now - FETCH_NOTED_EVERY)
+    FeedToken.objects.filter(long_ago, pk=token.pk).update(last_fetched_at=now)
+
+
+def digest_of(secret: str) -> str:
+    return hashlib.sha256(secret.encode()).hexdigest()

@@ -1,0 +1,14 @@
+from django.urls import path
+
+from scheduling import views
+
+app_name = "scheduling"
+
+urlpatterns = [
+    path("work/", views.work, name="work"),
+    path("tasks/<int:pk>/", views.task, name="task"),
+    path("feeds/", views.feeds, name="feeds"),
+    path("feeds/new/", views.feed_new, name="feed-new"),
+    path("feeds/<int:pk>/revoke/", views.feed_revoke, name="feed-revoke"),
+    path("feed/<str:token>.ics", views.feed, name="feed"),
+]

@@ -1,0 +1,93 @@
+import hashlib
+from datetime import datetime
+
+from django.conf import settings
+from django.contrib import messages
+from django.contrib.auth.decorators import login_not_required
+from django.http import Http404, HttpResponse
+from django.shortcuts import get_object_or_404, redirect, render
+from django.urls import reverse
+from django.utils import timezone
+from django.utils.cache import get_conditional_response
+from django.utils.http import http_date
+from django.utils.text import slugify
+from django.views.decorators.cache import never_cache
+from django.views.decorators.http import require_POST, require_safe
+
+from registry.access import get_visible
+from registry.models import System
+from scheduling.calendar import calendar_of
+from scheduling.forms import FeedForm
+from scheduling.models import FeedToken
+from scheduling.tokens import find_token, issue_token, note_fetch, revoke_token
+
+
+def feeds(request):
+    form = FeedForm(user=request.user, system=_system(request, request.GET.get("system")))
+    return render(request, "scheduling/feeds.html", _context(request, form))
+
+
+@require_POST
+@never_cache
+def feed_new(request):
+    """Answers with a page and not a redirect: the secret is shown here and kept nowhere."""
+    system = _system(request, request.POST.get("system"))
+    form = FeedForm(request.POST, user=request.user, system=system)
+    if not form.is_valid():
+        return render(request, "scheduling/feeds.html", _context(request, form))
+    token, secret = issue_token(user=request.user, now=timezone.now(), **form.cleaned_data)
+    address = settings.PUBLIC_URL + reverse("scheduling:feed", args=[secret])
+    return render(request, "scheduling/feed_made.html", {"token": token, "address": address})
+
+
+def feed_revoke(request, pk):
+    """Asks first; a calendar program that still has the address is then told it does not exist."""
+    token = get_object_or_404(FeedToken, pk=pk, user=request.user, revoked_at=None)
+    if request.method != "POST":
+        return render(request, "scheduling/feed_revoke.html", {"token": token})
+    revoke_token(token=token, now=timezone.now())
+    messages.success(request, f"The address of “{token.label}” no longer works.")
+    return redirect("scheduling:feeds")
+
+
+@login_not_required
+@require_safe
+def feed(request, token):
+    """The calendar itself: whoever has the address sees what the person it was made for may see.
+
+    304 is given for a matching If-None-Match alone. Last-Modified counts whole seconds, and a
+    follow-up that leaves the feed takes its date along, so If-Modified-Since cannot tell that
+    nothing changed; it gets the whole file.
+    """
+    found = find_token(token)
+    if found is None:
+        raise Http404("No such feed.")
+    now = timezone.now()
+    body, modified_at = calendar_of(found, now)
+    note_fetch(token=found, now=now)
+    response = HttpResponse(body, content_type="text/calendar; charset=utf-8")
+    response.headers |= _headers(found, body, modified_at)
+    return get_conditional_response(request, response.headers["ETag"], None, response)
+
+
+def _headers(token: FeedToken, body: bytes, modified_at: datetime) -> dict[str, str]:
+    name = slugify(token.label) or "follow-ups"
+    return {
+        "ETag": f'"{hashlib.sha256(body).hexdigest()}"',
+        "Last-Modified": http_date(modified_at.timestamp()),
+        "Cache-Control": "private, no-cache",
+        "Content-Disposition": f'inline; filename="riserbook-{name}.ics"',
+        "X-Robots-Tag": "noindex",
+    }
+
+
+def _system(request, pk: str | None) -> System | None:
+    """The system whose page the person came from; an address that was tampered with names none."""
+    if not (pk or "").isdecimal():
+        return None
+    return get_visible(System.objects.select_related("site"), request.user, pk=pk)
+
+
+def _context(request, form: FeedForm) -> dict:
+    tokens = FeedToken.objects.filter(user=request.user, revoked_at=None)
+    return {"form": form, "tokens": tokens.select_related("site", "system__site")}
