@@ -81,15 +81,18 @@ def _after(start: float, makeup: float, rate: float, days: float) -> float:
 
 def days_until_above(level: float, oxygen: Oxygen, facts: SystemFacts, feed: Feed) -> float:
     """Days until make-up carries the estimate over a level; infinity if it never does."""
-    if not drifts(facts, feed) or oxygen.mid > level:
+    if not drifts(facts, feed) or oxygen.mid > level or feed_oxygen(facts, feed).mid <= level:
         return math.inf
     makeup, usual = feed_oxygen(facts, feed).mid, turnover_per_day(facts, feed)[1]
     return float(time_to_threshold(oxygen.mid, makeup, level, usual))
 
 
 def days_until_down_to(level: float, oxygen: Oxygen, facts: SystemFacts, feed: Feed) -> float:
-    """Days until the supply sweeps the estimate down to a level; infinity if it never does."""
-    if not drifts(facts, feed):
+    """Days until the supply sweeps the estimate down to a level; infinity if it never does.
+
+    An estimate that is there already was brought there by something else, and is not swept again.
+    """
+    if not drifts(facts, feed) or oxygen.mid <= level:
         return math.inf
     makeup, usual = feed_oxygen(facts, feed).mid, turnover_per_day(facts, feed)[1]
     return float(sweep_volumes_needed(oxygen.mid, makeup, level)) / usual

@@ -70,7 +70,7 @@ def _drift(condition: Condition, facts: SystemFacts, until: datetime) -> Iterato
 
 
 def _recovered(condition: Condition, facts: SystemFacts, until: datetime) -> Iterator[Change]:
-    if condition.feed.kind != "generator":
+    if condition.feed.kind != "generator" or condition.run is not None:
         return
     days = days_until_down_to(facts.target_oxygen, condition.oxygen, facts, condition.feed)
     reason = (

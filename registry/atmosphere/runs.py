@@ -57,9 +57,9 @@ def _at_start(condition: Condition, item: LedgerItem, facts: SystemFacts) -> Oxy
 
 def _filled(condition: Condition, item: LedgerItem, facts: SystemFacts) -> Condition:
     run, reached = _run(condition, facts), item.number("pressure_gauge_pa") or 0.0
-    if reached <= run.purged_gauge_pa:
-        return replace(condition, run=run)
     ratio = (run.purged_gauge_pa + facts.atmosphere_pa) / (reached + facts.atmosphere_pa)
+    if ratio >= 1:
+        return replace(condition, run=run)
     feed = float(oxygen_from_n2_percent(run.feed_n2_percent))
     oxygen = _after_fill(condition.oxygen, feed, ratio, facts.policy.mixing_spread)
     return replace(condition, run=replace(run, purged_gauge_pa=reached), oxygen=oxygen)
