@@ -3,7 +3,7 @@
 Pure: spans and marks go in, geometry, words and SVG come out. No Django.
 """
 
-from .layout import Bar, PlacedMark, Size, Strip, Tick, build_strip
+from .layout import Bar, PlacedMark, Size, SpanLike, Strip, Tick, build_strip
 from .marks import MARKS, Mark, Shape
 from .svg import PRINT, strip_svg, strip_svg_for_pdf
 from .words import STATE_WORDS, describe, duration_words
@@ -17,6 +17,7 @@ __all__ = [
     "PlacedMark",
     "Shape",
     "Size",
+    "SpanLike",
     "Strip",
     "Tick",
     "build_strip",

@@ -3,7 +3,7 @@
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import UTC, datetime, tzinfo
-from itertools import pairwise
+from itertools import groupby, pairwise
 from typing import Protocol
 
 from .marks import MARKS, Mark, Shape, letter_levels
@@ -42,8 +42,6 @@ class Bar:
     state: str
     x: float
     width: float
-    starts_at: datetime
-    reason: str
     is_ahead: bool  # time alone will bring it; drawn slimmer
 
 
@@ -93,7 +91,7 @@ def build_strip(
     if end <= start:
         raise ValueError(f"The strip must end after it starts: {start} to {end}.")
     scale = _Scale(start, end, size.width)
-    spans = sorted(spans, key=lambda span: span.starts_at)
+    spans = joined(spans)
     placed = _place_marks(marks, scale) if size.has_marks else ()
     bar_top = _room_above(size, placed)
     now_x = scale.x(now) if start <= now <= end else None
@@ -108,6 +106,12 @@ def build_strip(
         now_x=now_x,
         unknown_until_x=scale.x(spans[0].starts_at) if spans else size.width,
     )
+
+
+def joined(spans: Iterable[SpanLike]) -> list[SpanLike]:
+    """Spans in order; those of one state that follow each other count as one, told by the first."""
+    in_order = sorted(spans, key=lambda span: span.starts_at)
+    return [next(same) for _, same in groupby(in_order, key=lambda span: str(span.state))]
 
 
 @dataclass(frozen=True)
@@ -133,7 +137,7 @@ def _bars(spans: Sequence[SpanLike], scale: _Scale, now: datetime) -> Iterable[B
             x = scale.x(begins)
             width = max(scale.x(stops) - x, LEAST_BAR)
             x = min(x, scale.width - width)
-            yield Bar(span.state, x, round(width, 2), span.starts_at, span.reason, begins >= now)
+            yield Bar(span.state, x, round(width, 2), begins >= now)
 
 
 def _parts(begins: datetime, stops: datetime, now: datetime) -> list[tuple[datetime, datetime]]:

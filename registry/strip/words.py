@@ -3,7 +3,7 @@
 from collections.abc import Iterable, Sequence
 from datetime import UTC, datetime, tzinfo
 
-from .layout import SpanLike
+from .layout import SpanLike, joined
 
 STATE_WORDS = {"inert": "inert", "in_doubt": "in doubt", "aerated": "aerated"}
 EARLIER_TOLD = 2
@@ -16,7 +16,7 @@ def describe(
 
     `since` leaves out what ended before it, as a strip that starts there does.
     """
-    spans = sorted(spans, key=lambda span: span.starts_at)
+    spans = joined(spans)
     past = [span for span in spans if span.starts_at <= now]
     ahead = next((span for span in spans if span.starts_at > now), None)
     if not past:

@@ -2,14 +2,17 @@
 
 from collections.abc import Iterable
 from itertools import chain
+from typing import Any, cast
 from urllib.parse import urlencode
 
 from django import template
 from django.forms import BoundField, CheckboxInput, Form, RadioSelect
 from django.urls import NoReverseMatch, reverse
 from django.utils.html import format_html
+from django_tables2 import Table
 
 from registry.cautions import CAUTIONS
+from registry.fields import QuantityField
 
 register = template.Library()
 
@@ -18,7 +21,7 @@ SHORT_ANSWERS = 4
 
 
 @register.simple_tag(takes_context=True)
-def nav_link(context, view_name: str, words: str) -> str:
+def nav_link(context: template.Context, view_name: str, words: str) -> str:
     """A link of the main navigation; a page that this deployment lacks leaves no dead link."""
     try:
         address = reverse(view_name)
@@ -31,7 +34,7 @@ def nav_link(context, view_name: str, words: str) -> str:
 
 
 @register.inclusion_tag("registry/_cautions.html")
-def cautions(*names: str | Iterable[str]) -> dict:
+def cautions(*names: str | Iterable[str]) -> dict[str, Any]:
     """The usual cautions in the order given: {% cautions "draining" kind.cautions %}."""
     flat = dict.fromkeys(chain.from_iterable([n] if isinstance(n, str) else n for n in names))
     return {
@@ -46,7 +49,7 @@ def error_count(form: Form) -> int:
 
 
 @register.simple_tag
-def table_id(table) -> str:
+def table_id(table: Table) -> str:
     return f"{table.prefix or ''}table".replace("_", "-")
 
 
@@ -71,23 +74,24 @@ def first_id(field: BoundField) -> str:
 
 @register.filter
 def unit(field: BoundField) -> str:
-    return field.field.widget.attrs.get("data-unit", "")
+    return str(field.field.widget.attrs.get("data-unit", ""))
 
 
 @register.filter
 def echo(field: BoundField) -> str:
     """What the book understood of a typed quantity, when the field can say so."""
     say = getattr(field.field, "echo", None)
-    return say(field.value()) if say and field.value() else ""
+    return str(say(field.value())) if say and field.value() else ""
 
 
 @register.simple_tag
 def echo_source(field: BoundField) -> str:
     """Attributes that let the echo of a quantity follow the typing."""
+    quantity = cast(QuantityField, field.field)
     asks = {
-        "dimension": field.field.dimension,
-        "unit": field.field.default_unit or "",
-        "atmosphere_pa": field.field.atmosphere_pa,
+        "dimension": quantity.dimension,
+        "unit": quantity.default_unit or "",
+        "atmosphere_pa": quantity.atmosphere_pa,
         "name": field.html_name,
     }
     return format_html(

@@ -1,6 +1,7 @@
 """The strip in templates: {% strip system.spans.all marks=records size="page" now=now %}."""
 
-from datetime import datetime, timedelta
+from collections.abc import Iterable
+from datetime import datetime, timedelta, tzinfo
 from zoneinfo import ZoneInfo
 
 from django import template
@@ -9,7 +10,17 @@ from django.utils.html import format_html
 from django.utils.safestring import SafeString, mark_safe
 
 from registry.kinds import KINDS
-from registry.strip import MARKS, STATE_WORDS, Mark, Size, build_strip, describe, strip_svg
+from registry.models import Record
+from registry.strip import (
+    MARKS,
+    STATE_WORDS,
+    Mark,
+    Size,
+    SpanLike,
+    build_strip,
+    describe,
+    strip_svg,
+)
 
 register = template.Library()
 
@@ -24,7 +35,13 @@ PAGE = {
 
 
 @register.simple_tag
-def strip(spans, marks=(), size="row", now=None, zone="") -> SafeString:
+def strip(
+    spans: Iterable[SpanLike],
+    marks: Iterable[Record | Mark] = (),
+    size: str = "row",
+    now: datetime | None = None,
+    zone: str = "",
+) -> SafeString:
     """Inline SVG; "row" and "thumbnail" are one picture, "page" a figure with words and key."""
     spans, now = list(spans), now or timezone.now()
     tz = ZoneInfo(zone) if zone else timezone.get_current_timezone()
@@ -44,14 +61,16 @@ def state(code: str) -> SafeString:
     return format_html('<span class="state state-{}">{}</span>', css, word.capitalize())
 
 
-def _small(spans, marks, now: datetime, tz, size: str) -> SafeString:
+def _small(
+    spans: list[SpanLike], marks: list[Mark], now: datetime, tz: tzinfo, size: str
+) -> SafeString:
     start = now - ROW_YEARS
     drawn = build_strip(spans, marks, start=start, end=now, now=now, size=SMALL[size], zone=tz)
     words = describe(spans, now=now, zone=tz, since=start)
     return mark_safe(strip_svg(drawn, words, css_class=f"strip-{size}"))
 
 
-def _figure(spans, marks, now: datetime, tz) -> SafeString:
+def _figure(spans: list[SpanLike], marks: list[Mark], now: datetime, tz: tzinfo) -> SafeString:
     start, end = _page_range(spans, marks, now)
     words = describe(spans, now=now, zone=tz)
     title = f"Atmosphere since {start.astimezone(tz):%B %Y}"
@@ -73,7 +92,9 @@ def _figure(spans, marks, now: datetime, tz) -> SafeString:
     )
 
 
-def _page_range(spans, marks, now: datetime) -> tuple[datetime, datetime]:
+def _page_range(
+    spans: list[SpanLike], marks: list[Mark], now: datetime
+) -> tuple[datetime, datetime]:
     """All that is known, and a little of what is coming."""
     known = [span.starts_at for span in spans] + [mark.at for mark in marks if mark.kind in MARKS]
     start = min([*known, now - LEAST_PAGE_RANGE])
@@ -81,7 +102,7 @@ def _page_range(spans, marks, now: datetime) -> tuple[datetime, datetime]:
     return start, now + ahead
 
 
-def _mark(item, tz) -> Mark:
+def _mark(item: Record | Mark, tz: tzinfo) -> Mark:
     """A mark from a record of the ledger (or a ready mark)."""
     if isinstance(item, Mark):
         return item

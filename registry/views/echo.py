@@ -1,11 +1,11 @@
-from django.http import Http404, HttpResponse
+from django.http import Http404, HttpRequest, HttpResponse
 from django.utils.html import escape
 
 from registry.fields import QuantityField
 from registry.quantities import DIMENSIONS, STANDARD_ATMOSPHERE_PA
 
 
-def echo(request):
+def echo(request: HttpRequest) -> HttpResponse:
     """What is understood of a quantity while it is typed; empty until it can be read."""
     dimension = request.GET.get("dimension", "")
     if dimension and dimension not in DIMENSIONS:
@@ -15,10 +15,10 @@ def echo(request):
     return HttpResponse(escape(f"= {understood}") if understood else "")
 
 
-def _field(request, dimension: str) -> QuantityField:
+def _field(request: HttpRequest, dimension: str) -> QuantityField:
     return QuantityField(
         dimension=dimension,
-        units=request.user.display_units,
+        units=getattr(request.user, "display_units", "us"),
         default_unit=request.GET.get("unit") or None,
         atmosphere_pa=_number(request.GET.get("atmosphere_pa"), STANDARD_ATMOSPHERE_PA),
     )

@@ -49,5 +49,14 @@ def test_the_tag_shows_the_named_cautions_once_and_in_order():
     assert html.count("Decides:") == 2
 
 
+def test_folded_cautions_keep_their_titles_in_sight():
+    html = render(
+        '{% include "registry/_cautions.html" with is_folded=True heading_id="mind" %}',
+        cautions=[CAUTIONS["draining"], CAUTIONS["nitrogen"]],
+    )
+    summary = html[html.index("<summary>") : html.index("</summary>")]
+    assert CAUTIONS["draining"].title in summary and CAUTIONS["nitrogen"].title in summary
+
+
 def test_the_tag_shows_nothing_where_there_is_nothing_to_mind():
     assert render("{% cautions names %}", names=()).strip() == ""

@@ -60,6 +60,12 @@ def test_what_began_before_the_strip_is_cut_at_its_edge():
     ]  # fmt: skip
 
 
+def test_a_second_reason_for_the_same_state_starts_no_new_bar_and_no_new_date():
+    spans = [Span(at(0), "inert"), Span(at(10), "aerated", "Leak"), Span(at(60), "aerated", "Trip")]
+    assert [bar.x for bar in hundred_days(*spans).bars] == [0, 10]
+    assert describe(spans, now=at(100)).startswith("Aerated since 11 January 2020.")
+
+
 def test_a_day_in_doubt_stays_visible_on_a_strip_of_twenty_years():
     spans = [Span(START, "inert"), Span(at(3000), "in_doubt"), Span(at(3001), "inert")]
     strip = build_strip(
