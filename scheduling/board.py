@@ -6,7 +6,19 @@ from datetime import datetime, timedelta
 
 from django.db.models import Case, IntegerField, Value, When
 
-from registry.models import AtmosphereSpan, Fitting, Membership, Organisation, Record, System, User
+from registry.details import one_line
+from registry.models import (
+    AtmosphereSpan,
+    Fitting,
+    InertingRun,
+    Membership,
+    Organisation,
+    OwnerPolicy,
+    Record,
+    System,
+    User,
+)
+from registry.models.systems import PSI, Volume
 from scheduling.models import Task
 from scheduling.querysets import TaskQuerySet
 from scheduling.wording import SOON_DAYS, DueWords, due_words, group_of
@@ -20,17 +32,18 @@ WORKING_FITTINGS = (
     Fitting.Kind.LOW_POINT_DRAIN,
 )
 LAST_READINGS = 4
+USUAL_FILL_GAUGE_PA = 30 * PSI  # common practice, no source
 
 
 @dataclass(frozen=True)
 class Row:
     task: Task
     due: DueWords
-    state_label: str
 
 
 @dataclass(frozen=True)
 class Group:
+    code: str
     name: str
     rows: list[Row]
 
@@ -59,11 +72,15 @@ def _works_for_a_contractor(user: User) -> bool:
 
 def groups_of(tasks: Iterable[Task], now: datetime) -> list[Group]:
     rows: dict[str, list[Row]] = {code: [] for code in GROUPS}
-    labels = dict(AtmosphereSpan.State.choices)
     for task in tasks:
-        row = Row(task, due_words(task, now), labels.get(task.atmosphere_state, ""))
-        rows[group_of(task, now)].append(row)
-    return [Group(GROUPS[code], found) for code, found in rows.items() if found]
+        rows[group_of(task, now)].append(Row(task, due_words(task, now)))
+    return [Group(code, GROUPS[code], found) for code, found in rows.items() if found]
+
+
+@dataclass(frozen=True)
+class Reading:
+    record: Record
+    said: str
 
 
 @dataclass(frozen=True)
@@ -73,31 +90,48 @@ class Job:
     due: DueWords
     state: AtmosphereSpan | None
     further_causes: list[Record]
-    readings: list[Record]
+    readings: list[Reading]
     materials: list[str]
     fittings: list[Fitting]
-    volume: object
-    run: object | None
+    volume: Volume
+    fill_pressure_gauge_pa: float
+    fill_pressure_basis: str
+    target_n2_percent: float
+    run: InertingRun | None
 
     @classmethod
-    def of(cls, task: Task, now: datetime) -> "Job":
+    def of(cls, task: Task, *, units: str, now: datetime) -> "Job":
         system = task.system
+        run = system.inerting_runs.filter(status__in=["open", "accepted"]).first()
+        fill_pressure_gauge_pa, fill_pressure_basis = _fill_pressure(run)
         return cls(
             due=due_words(task, now),
             state=system.spans.filter(starts_at__lte=now).order_by("-starts_at").first(),
             further_causes=list(task.further_causes.all()),
-            readings=_last_readings(system),
+            readings=_last_readings(system, units),
             materials=_materials(system),
             fittings=list(system.fittings.filter(kind__in=WORKING_FITTINGS, removed_on=None)),
             volume=system.volume(),
-            run=system.inerting_runs.filter(status__in=["open", "accepted"]).first(),
+            fill_pressure_gauge_pa=fill_pressure_gauge_pa,
+            fill_pressure_basis=fill_pressure_basis,
+            target_n2_percent=OwnerPolicy.for_owner(system.site.owner).target_n2_percent,
+            run=run,
         )
 
 
-def _last_readings(system: System) -> list[Record]:
+def _last_readings(system: System, units: str) -> list[Reading]:
     kinds = ("reading.gas", "inerting.read", "inerting.accepted", "reading.pressure")
     found = system.records.current().filter(kind__in=kinds).order_by("-occurred_at", "-sequence")
-    return list(found[:LAST_READINGS])
+    return [
+        Reading(record, one_line(record.definition, record.details, units))
+        for record in found[:LAST_READINGS]
+    ]
+
+
+def _fill_pressure(run: InertingRun | None) -> tuple[float, str]:
+    if run:
+        return run.fill_pressure_gauge_pa, "as planned for the run under way"
+    return USUAL_FILL_GAUGE_PA, "usual practice; the plan settles it"
 
 
 def _materials(system: System) -> list[str]:

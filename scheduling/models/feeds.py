@@ -48,3 +48,12 @@ class FeedToken(models.Model):
 
     def __str__(self) -> str:
         return self.label
+
+    @property
+    def holds(self) -> str:
+        """What is in the feed, in words."""
+        if self.site:
+            return f"Follow-ups at {self.site}"
+        if self.system:
+            return f"Follow-ups of {self.system}, {self.system.site}"
+        return "Follow-ups at every site you may see"

@@ -27,7 +27,7 @@ def task(request, pk):
     task = get_visible(tasks, request.user, pk=pk)
     context = {
         "task": task,
-        "job": Job.of(task, now),
+        "job": Job.of(task, units=request.user.display_units, now=now),
         "may_record": may_record(task.system, request.user),
     }
     return render(request, "scheduling/task.html", context)

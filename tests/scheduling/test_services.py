@@ -2,10 +2,7 @@ from datetime import timedelta
 
 import pytest
 
-from registry import services as registry
-from registry.models import ServiceContract
-from scheduling import services
-from scheduling.models import RuleRun, Task
+from scheduling.models import Task
 from tests.factories import NOW, make_record
 
 pytestmark = pytest.mark.django_db
