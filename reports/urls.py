@@ -1,2 +1,4 @@
+from reports.urls_pages import urlpatterns as pages
+
 app_name = "reports"
-urlpatterns: list = []
+urlpatterns = [*pages]

@@ -1,0 +1,70 @@
+"""Days as people type them, and the year alone where that is all anybody knows."""
+
+import re
+from datetime import date, datetime
+from typing import Any
+
+from django import forms
+from django.core.exceptions import ValidationError
+
+from registry.models.systems import InstalledPrecision
+
+SPELLINGS = ("%Y-%m-%d", "%d %B %Y", "%d %b %Y", "%B %d, %Y", "%b %d, %Y")
+EARLIEST = 1850
+
+
+class DayInput(forms.DateInput):
+    def __init__(self, attrs: dict[str, str] | None = None, **kwargs: Any):
+        super().__init__(format="%Y-%m-%d", attrs={"type": "date", **(attrs or {})}, **kwargs)
+
+
+class InstalledField(forms.CharField):
+    """Cleans to a date and how exactly it is known; a year stands for its first day."""
+
+    def __init__(self, **kwargs: Any):
+        super().__init__(
+            **{
+                "label": "Installed",
+                "max_length": 40,
+                "help_text": "A day, or just the year when no more is known.",
+                **kwargs,
+            }
+        )
+        self.widget.attrs["placeholder"] = "for example 2004 or 2004-05-17"
+
+    def prepare_value(self, value: Any) -> Any:
+        if not isinstance(value, tuple):
+            return value
+        day, precision = value
+        return str(day.year) if precision == InstalledPrecision.YEAR else day.isoformat()
+
+    def has_changed(self, initial: Any, data: Any) -> bool:
+        return super().has_changed(self.prepare_value(initial), data)
+
+    def to_python(self, value: Any) -> tuple[date, str] | None:
+        typed = super().to_python(value)
+        if typed in self.empty_values:
+            return None
+        if re.fullmatch(r"[0-9]{4}", typed):
+            return _in_range(date(max(int(typed), 1), 1, 1), typed), InstalledPrecision.YEAR.value
+        return _in_range(_day(typed), typed), InstalledPrecision.DAY.value
+
+
+def _day(typed: str) -> date:
+    for spelling in SPELLINGS:
+        try:
+            return datetime.strptime(typed, spelling).date()
+        except ValueError:
+            continue
+    doubt = "it could be two different days" if "/" in typed else "it is not a day or a year"
+    raise ValidationError(f"“{typed}”: {doubt}. Write 2004-05-17, 17 May 2004 or 2004.")
+
+
+def _in_range(day: date, typed: str) -> date:
+    if not EARLIEST <= day.year <= 2200:
+        raise ValidationError(f"“{typed}”: no sprinkler pipe is of that year. Write it like 2004.")
+    return day
+
+
+def day_words(day: date, precision: str) -> str:
+    return str(day.year) if precision == InstalledPrecision.YEAR else f"{day.day} {day:%B %Y}"

@@ -1,0 +1,145 @@
+"""Forms made from the table of record kinds: a new kind needs no new form."""
+
+from datetime import date, datetime
+from typing import Any
+from uuid import uuid4
+
+from django import forms
+from django.utils import timezone
+
+from registry.fields import NominalSizeField, QuantityField
+from registry.forms.days import DayInput
+from registry.forms.moments import LocalMomentField
+from registry.forms.speaking import speak
+from registry.kinds import Field, Kind
+from registry.models import Record, System, User
+
+FEW = 5
+
+
+def quantity_field(field: Field, **common: Any) -> forms.Field:
+    dimension = field.dimension or "percent"
+    return QuantityField(dimension=dimension, minimum=field.low, maximum=field.high, **common)
+
+
+def number_field(field: Field, **common: Any) -> forms.Field:
+    return forms.FloatField(min_value=field.low, max_value=field.high, **common)
+
+
+def integer_field(field: Field, **common: Any) -> forms.Field:
+    low, high = (None if end is None else int(end) for end in (field.low, field.high))
+    return forms.IntegerField(min_value=low, max_value=high, **common)
+
+
+def choice_field(field: Field, **common: Any) -> forms.Field:
+    if common["required"] and len(field.choices) <= FEW:
+        return forms.ChoiceField(choices=field.choices, widget=forms.RadioSelect, **common)
+    return forms.ChoiceField(choices=[("", "Not recorded"), *field.choices], **common)
+
+
+def text_field(field: Field, **common: Any) -> forms.Field:
+    if field.name == "nominal_size":
+        return NominalSizeField(max_length=20, **common)
+    return forms.CharField(max_length=500, **common)
+
+
+def date_field(field: Field, **common: Any) -> forms.Field:
+    return forms.DateField(widget=DayInput(), **common)
+
+
+MAKERS = {
+    "quantity": quantity_field,
+    "percent": quantity_field,
+    "number": number_field,
+    "integer": integer_field,
+    "choice": choice_field,
+    "tri": choice_field,
+    "text": text_field,
+    "date": date_field,
+}
+
+
+class RecordForm(forms.Form):
+    """One kind of record about one system; with `original`, a correction that begins as it was."""
+
+    client_key = forms.UUIDField(required=False, widget=forms.HiddenInput)
+
+    def __init__(
+        self, data=None, *, kind: Kind, system: System, user: User, original: Record | None = None
+    ):
+        super().__init__(data, initial=_initial(original))
+        self.kind, self.original = kind, original
+        self._add_moment(system)
+        for field in kind.fields:
+            self.fields[field.name] = MAKERS[field.type](
+                field, label=field.label, required=field.is_required, help_text=field.help
+            )
+        self.fields["note"] = forms.CharField(
+            required=False, max_length=4000, widget=forms.Textarea(attrs={"rows": 3})
+        )
+        speak(self, user, system.site)
+
+    def _add_moment(self, system: System) -> None:
+        site = system.site
+        moment = LocalMomentField(
+            zone=site.zone,
+            which=self.data.get("which", ""),
+            label="When it happened",
+            help_text=f"By the clock at {site.name} ({site.time_zone}).",
+        )
+        self.fields["occurred_at"] = moment
+        if repeats := moment.repeats(self.data.get("occurred_at", "")):
+            self.fields["which"] = forms.ChoiceField(
+                label="Which of the two", choices=repeats, widget=forms.RadioSelect, required=False
+            )
+
+    @property
+    def occurred_at(self) -> datetime:
+        """A correction that leaves the time alone keeps seconds, which the field does not show."""
+        if self.original and "occurred_at" not in self.changed_data:
+            return self.original.occurred_at
+        return self.cleaned_data["occurred_at"]
+
+    @property
+    def details(self) -> dict[str, Any]:
+        return {
+            field.name: answer
+            for field in self.kind.fields
+            if (answer := self._answer(field.name)) not in (None, "")
+        }
+
+    def _answer(self, name: str) -> Any:
+        if self.original and name not in self.changed_data:
+            return self.original.details.get(name)
+        answer = self.cleaned_data[name]
+        return answer.isoformat() if isinstance(answer, date) else answer
+
+    def facts(self) -> dict[str, Any]:
+        """What the ledger's service needs to know."""
+        return {
+            "kind": self.kind.code,
+            "occurred_at": self.occurred_at,
+            "details": self.details,
+            "note": self.cleaned_data["note"],
+            "client_key": self.cleaned_data["client_key"],
+        }
+
+
+def _initial(original: Record | None) -> dict[str, Any]:
+    if original is None:
+        return {"client_key": uuid4(), "occurred_at": timezone.now()}
+    return {
+        **original.details,
+        "client_key": uuid4(),
+        "occurred_at": original.occurred_at,
+        "note": original.note,
+    }
+
+
+class WithdrawForm(forms.Form):
+    reason = forms.CharField(
+        label="Why it is withdrawn",
+        max_length=500,
+        widget=forms.Textarea(attrs={"rows": 3}),
+        help_text="The record stays in the book, struck through, with this reason beside it.",
+    )

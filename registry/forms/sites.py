@@ -1,0 +1,114 @@
+import zoneinfo
+from itertools import groupby
+from typing import Any
+
+from django import forms
+
+from registry.fields import QuantityField
+from registry.forms.days import DayInput
+from registry.forms.speaking import speak
+from registry.models import Building, Organisation, ServiceContract, Site, User
+
+
+def zone_choices() -> list[tuple[str, Any]]:
+    """Every place of the time zone list, grouped by region, with UTC first."""
+    places = sorted(
+        name
+        for name in zoneinfo.available_timezones()
+        if "/" in name and not name.startswith(("Etc/", "posix/", "right/", "SystemV/"))
+    )
+    regions = groupby(places, key=lambda name: name.split("/")[0])
+    groups = [(region, [(name, _place(name)) for name in names]) for region, names in regions]
+    return [("UTC", "UTC"), *groups]
+
+
+def _place(zone: str) -> str:
+    place = zone.split("/", 1)[1].replace("_", " ").replace("/", ", ")
+    return f"{place} ({zone})"
+
+
+class SiteForm(forms.ModelForm):
+    time_zone = forms.ChoiceField(
+        label="Time zone", help_text="Records and due dates go by the clock there."
+    )
+    altitude_m = QuantityField(
+        dimension="altitude",
+        label="Height above sea level",
+        help_text="It sets the air pressure that gas calculations start from.",
+    )
+    water_temperature_k = QuantityField(
+        dimension="temperature",
+        minimum=273.15,
+        maximum=313.15,
+        label="Temperature of the supply water",
+    )
+    measured_dissolved_oxygen_mg_l = QuantityField(
+        dimension="concentration",
+        maximum=30.0,
+        required=False,
+        label="Measured dissolved oxygen of the supply",
+        help_text="Leave empty to take what water of that temperature holds.",
+    )
+
+    class Meta:
+        model = Site
+        fields = [
+            "name", "address", "time_zone", "altitude_m", "water_temperature_k",
+            "measured_dissolved_oxygen_mg_l",
+        ]  # fmt: skip
+        widgets = {"address": forms.Textarea(attrs={"rows": 3})}
+
+    def __init__(self, data=None, *, instance: Site, user: User):
+        super().__init__(data, instance=instance)
+        self.fields["time_zone"].choices = zone_choices()
+        speak(self, user)
+
+    def clean_name(self) -> str:
+        name = self.cleaned_data["name"]
+        others = Site.objects.filter(owner=self.instance.owner).exclude(pk=self.instance.pk)
+        if others.filter(name=name).exists():
+            raise forms.ValidationError(f"{self.instance.owner} already has a site “{name}”.")
+        return name
+
+    def facts(self) -> dict[str, Any]:
+        return {name: self.cleaned_data[name] for name in self.Meta.fields}
+
+
+class BuildingForm(forms.ModelForm):
+    class Meta:
+        model = Building
+        fields = ["name", "access_note"]
+        help_texts = {"access_note": "Where the riser is, who has the key."}
+
+    def __init__(self, data=None, *, instance: Building):
+        super().__init__(data, instance=instance)
+
+    def clean_name(self) -> str:
+        name = self.cleaned_data["name"]
+        others = self.instance.site.buildings.exclude(pk=self.instance.pk)
+        if others.filter(name=name).exists():
+            raise forms.ValidationError(f"{self.instance.site} already has a building “{name}”.")
+        return name
+
+
+class ContractForm(forms.ModelForm):
+    """Who serves a site, and from when to when; an open end means until further notice."""
+
+    class Meta:
+        model = ServiceContract
+        fields = ["contractor", "starts_on", "ends_on"]
+        labels = {"starts_on": "From", "ends_on": "To"}
+        help_texts = {"ends_on": "The last day. Leave empty until further notice."}
+        widgets = {name: DayInput() for name in ("starts_on", "ends_on")}
+
+    def __init__(self, data=None, *, instance: ServiceContract):
+        super().__init__(data, instance=instance)
+        self.fields["contractor"].queryset = Organisation.objects.filter(
+            kind=Organisation.Kind.CONTRACTOR
+        )
+
+    def clean(self) -> dict[str, Any]:
+        starts, ends = (self.cleaned_data.get(name) for name in ("starts_on", "ends_on"))
+        if starts and ends and ends < starts:
+            self.add_error("ends_on", f"It begins on {starts:%-d %B %Y}, which is later.")
+        return self.cleaned_data

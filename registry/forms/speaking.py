@@ -1,0 +1,38 @@
+"""Forms that speak the person's units, and that show at the field what a service refused."""
+
+from collections.abc import Callable
+from typing import Any
+
+from django import forms
+from django.core.exceptions import ValidationError
+
+from registry.fields import QuantityField, use_units
+from registry.kinds import DetailsError
+from registry.models import Site, User
+from registry.quantities import DIMENSIONS
+
+
+def speak(form: forms.BaseForm, user: User, site: Site | None = None) -> None:
+    """A bare number is read in the unit printed in the field; a time span has no usual unit."""
+    use_units(form, user, atmosphere_pa=site.atmosphere_pa if site else None)
+    for field in form.fields.values():
+        if isinstance(field, QuantityField) and field.dimension == "duration":
+            field.widget.attrs.pop("data-unit")
+        elif isinstance(field, QuantityField):
+            field.default_unit = DIMENSIONS[field.dimension].shown[field.units][0].symbol
+
+
+def attempt(form: forms.BaseForm, write: Callable[..., Any], **facts: Any) -> Any:
+    """What the service returned, or None with its refusal at the fields it is about."""
+    try:
+        return write(**facts)
+    except DetailsError as error:
+        show_problems(form, error.problems)
+    except ValidationError as error:
+        show_problems(form, getattr(error, "error_dict", {"": error}))
+    return None
+
+
+def show_problems(form: forms.BaseForm, problems: dict[str, Any]) -> None:
+    for name, problem in problems.items():
+        form.add_error(name if name in form.fields else None, problem)

@@ -1,0 +1,93 @@
+from typing import Any
+
+from django import forms
+
+from registry.fields import QuantityField
+from registry.forms.days import DayInput, InstalledField
+from registry.forms.speaking import speak
+from registry.models import Fitting, System, User
+
+
+def pressure_field(label: str, *, required: bool = False, help_text: str = "") -> QuantityField:
+    return QuantityField(
+        dimension="pressure", minimum=0.0, label=label, required=required, help_text=help_text
+    )
+
+
+class SystemForm(forms.ModelForm):
+    installed = InstalledField()
+    design_pressure_gauge_pa = pressure_field("Design pressure")
+    rated_pressure_gauge_pa = pressure_field(
+        "Rated working pressure of the weakest component",
+        required=True,
+        help_text="Nitrogen is never put in above it. Usually 175 psi; read it off the components.",
+    )
+    service_pressure_gauge_pa = pressure_field("Usual pressure in service")
+    supply_n2_percent = QuantityField(
+        dimension="percent",
+        minimum=79.05,
+        maximum=100.0,
+        required=False,
+        label="Nitrogen the supply delivers",
+    )
+    volume_override_m3 = QuantityField(
+        dimension="volume",
+        required=False,
+        label="Measured volume",
+        help_text="Leave empty to have it worked out from the pipe runs.",
+    )
+
+    class Meta:
+        model = System
+        fields = [
+            "tag", "building", "kind", "hazard", "design_pressure_gauge_pa",
+            "rated_pressure_gauge_pa", "service_pressure_gauge_pa", "gas_supply",
+            "supply_n2_percent", "consequence_class", "volume_override_m3", "volume_override_note",
+        ]  # fmt: skip
+        labels = {"tag": "Tag", "consequence_class": "Consequence of a failure, 1 to 5"}
+        help_texts = {"tag": "As on the drawing and at the riser; one of each tag at a site."}
+
+    field_order = ["tag", "building", "kind", "hazard", "installed"]
+
+    def __init__(self, data=None, *, instance: System, user: User):
+        super().__init__(data, instance=instance)
+        self.fields["building"].queryset = instance.site.buildings.all()
+        self.fields["building"].empty_label = "No building named"
+        if instance.pk:
+            self.initial["installed"] = (instance.installed_on, instance.installed_precision)
+        speak(self, user, instance.site)
+
+    def clean_tag(self) -> str:
+        tag = self.cleaned_data["tag"]
+        others = self.instance.site.systems.exclude(pk=self.instance.pk)
+        if others.filter(tag=tag).exists():
+            raise forms.ValidationError(
+                f"{self.instance.site} already has a system “{tag}”. Give this one another tag."
+            )
+        return tag
+
+    def clean_volume_override_m3(self) -> float | None:
+        volume = self.cleaned_data["volume_override_m3"]
+        if volume == 0:
+            raise forms.ValidationError("A measured volume is above zero; leave it empty if none.")
+        return volume
+
+    def facts(self) -> dict[str, Any]:
+        installed_on, precision = self.cleaned_data["installed"]
+        facts = {name: self.cleaned_data[name] for name in self.Meta.fields}
+        return facts | {"installed_on": installed_on, "installed_precision": precision}
+
+
+class FittingForm(forms.ModelForm):
+    class Meta:
+        model = Fitting
+        fields = [
+            "kind", "label", "location", "serial", "fitted_on", "calibrated_on", "removed_on"
+        ]  # fmt: skip
+        widgets = {name: DayInput() for name in ("fitted_on", "calibrated_on", "removed_on")}
+
+    def clean(self) -> dict[str, Any]:
+        fitted, removed = (self.cleaned_data.get(name) for name in ("fitted_on", "removed_on"))
+        if fitted and removed and removed < fitted:
+            self.add_error("removed_on", f"It was fitted on {fitted:%-d %B %Y}, which is later.")
+        return self.cleaned_data

@@ -1,0 +1,129 @@
+from django.contrib import messages
+from django.http import Http404
+from django.shortcuts import redirect, render
+
+from registry import services
+from registry.access import get_manageable, get_recordable, get_visible, may_manage, may_record
+from registry.cautions import CAUTIONS
+from registry.forms.records import RecordForm, WithdrawForm
+from registry.forms.speaking import attempt
+from registry.kinds import entered_by_hand
+from registry.ledger_lines import line_of, system_effects
+from registry.models import Record, System
+
+SYSTEMS = System.objects.select_related("site__owner", "building")
+RECORDS = Record.objects.select_related(
+    "system__site__owner", "system__building", "recorded_by", "inerting_run"
+)
+
+
+def record_choose(request, pk):
+    system = get_recordable(SYSTEMS.all(), request.user, pk=pk)
+    kinds = entered_by_hand(system.kind)
+    groups = [
+        ("Something happened", [kind for kind in kinds if kind.group == "event"]),
+        ("Something was measured", [kind for kind in kinds if kind.group == "reading"]),
+    ]
+    return render(request, "registry/record_choose.html", {"system": system, "groups": groups})
+
+
+def record_new(request, pk, kind):
+    system = get_recordable(SYSTEMS.all(), request.user, pk=pk)
+    definition = _kind(kind, system)
+    form = RecordForm(request.POST or None, kind=definition, system=system, user=request.user)
+    if form.is_valid() and (
+        written := attempt(
+            form, services.record, system=system, recorded_by=request.user, **form.facts()
+        )
+    ):
+        messages.success(request, f"{definition.label} recorded as number {written.sequence}.")
+        return redirect(system)
+    return render(request, "registry/record_form.html", _form_page(system, form))
+
+
+def record_page(request, pk):
+    record = get_visible(RECORDS.all(), request.user, pk=pk)
+    current = record.system.records.current().in_order()
+    line = line_of(
+        record, request.user.display_units, effects=system_effects(record.system, current)
+    )
+    rights = {
+        "may_correct": record.is_correctable and may_record(record, request.user),
+        "may_withdraw": _is_withdrawable(record) and _may_withdraw(record, request.user),
+    }
+    return render(request, "registry/record.html", {"line": line, "record": record, **rights})
+
+
+def record_correct(request, pk):
+    record = get_recordable(RECORDS.all(), request.user, pk=pk)
+    if not record.definition.is_entered_by_hand:
+        raise Http404("Records of this kind are not corrected by hand.")
+    form = RecordForm(
+        request.POST or None,
+        kind=record.definition, system=record.system, user=request.user, original=record,
+    )  # fmt: skip
+    if form.is_valid() and (
+        written := attempt(
+            form, services.record,
+            system=record.system, recorded_by=request.user, supersedes=record, **form.facts(),
+        )
+    ):  # fmt: skip
+        messages.success(
+            request, f"Number {record.sequence} is corrected by number {written.sequence}."
+        )
+        return redirect(record.system)
+    return render(
+        request, "registry/record_form.html", _form_page(record.system, form, record=record)
+    )
+
+
+def record_withdraw(request, pk):
+    record = get_visible(RECORDS.all(), request.user, pk=pk)
+    if not _is_withdrawable(record):
+        raise Http404("Records of this kind are not withdrawn.")
+    _require_right(record, request.user)
+    form = WithdrawForm(request.POST or None)
+    if form.is_valid() and attempt(
+        form, services.withdraw,
+        record=record, reason=form.cleaned_data["reason"], recorded_by=request.user,
+    ):  # fmt: skip
+        messages.success(request, f"Number {record.sequence} is withdrawn.")
+        return redirect(record.system)
+    line = line_of(record, request.user.display_units)
+    return render(
+        request, "registry/record_withdraw.html", {"form": form, "record": record, "line": line}
+    )
+
+
+def _kind(code, system):
+    for kind in entered_by_hand(system.kind):
+        if kind.code == code:
+            return kind
+    raise Http404(f"“{code}” cannot be entered by hand for this system.")
+
+
+def _form_page(system, form, record=None):
+    later = Record.objects.filter(supersedes=record).first() if record else None
+    return {
+        "system": system,
+        "form": form,
+        "kind": form.kind,
+        "record": record,
+        "later": later,
+        "cautions": [CAUTIONS[name] for name in form.kind.cautions],
+    }
+
+
+def _is_withdrawable(record):
+    return record.definition.is_entered_by_hand or record.kind == "register.pipe"
+
+
+def _may_withdraw(record, user):
+    if record.is_superseded:
+        return False
+    return may_manage(record, user) if record.kind == "register.pipe" else may_record(record, user)
+
+
+def _require_right(record, user):
+    get = get_manageable if record.kind == "register.pipe" else get_recordable
+    get(Record, user, pk=record.pk)

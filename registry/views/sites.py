@@ -1,0 +1,102 @@
+from django.contrib import messages
+from django.shortcuts import get_object_or_404, redirect, render
+from django.utils import timezone
+
+from registry import services
+from registry.access import get_manageable, get_visible, may_manage, require_managed_owner
+from registry.forms.sites import BuildingForm, ContractForm, SiteForm
+from registry.forms.speaking import attempt
+from registry.models import Building, ServiceContract, Site
+from registry.services.sites import save_building, save_contract
+
+SITES = Site.objects.select_related("owner")
+
+
+def site(request, pk):
+    site = get_visible(SITES.all(), request.user, pk=pk)
+    now = timezone.now()
+    systems = site.systems.select_related("building").with_atmosphere(now)
+    return render(
+        request,
+        "registry/site.html",
+        {
+            "site": site,
+            "systems": systems.with_volume().prefetch_related("spans").order_by("tag"),
+            "buildings": site.buildings.all(),
+            "contracts": site.service_contracts.select_related("contractor").order_by("-starts_on"),
+            "contractor": site.contractor_on(now.astimezone(site.zone).date()),
+            "may_manage": may_manage(site, request.user),
+            "now": now,
+        },
+    )
+
+
+def site_new(request):
+    instance = Site(owner=require_managed_owner(request.user))
+    form = SiteForm(request.POST or None, instance=instance, user=request.user)
+    if form.is_valid() and (
+        made := attempt(form, services.add_site, owner=instance.owner, **form.facts())
+    ):
+        messages.success(request, f"{made} is in the register.")
+        return redirect(made)
+    return render(request, "registry/site_form.html", {"form": form, "owner": instance.owner})
+
+
+def site_edit(request, pk):
+    site = get_manageable(SITES.all(), request.user, pk=pk)
+    form = SiteForm(request.POST or None, instance=site, user=request.user)
+    if form.is_valid() and attempt(
+        form, services.amend_site, site=site, recorded_by=request.user, **form.facts()
+    ):
+        messages.success(request, f"{site} is saved.")
+        return redirect(site)
+    return render(
+        request,
+        "registry/site_form.html",
+        {
+            "form": form,
+            "site": Site.objects.get(pk=pk),
+            "contracts": site.service_contracts.select_related("contractor").order_by("-starts_on"),
+            "buildings": site.buildings.all(),
+        },
+    )
+
+
+def building_new(request, pk):
+    site = get_manageable(SITES.all(), request.user, pk=pk)
+    return _building(request, site, Building(site=site))
+
+
+def building_edit(request, pk, building_pk):
+    site = get_manageable(SITES.all(), request.user, pk=pk)
+    return _building(request, site, get_object_or_404(site.buildings, pk=building_pk))
+
+
+def _building(request, site, building):
+    form = BuildingForm(request.POST or None, instance=building)
+    if form.is_valid():
+        save_building(building=building, **form.cleaned_data)
+        messages.success(request, f"{building} is saved.")
+        return redirect("registry:site-edit", site.pk)
+    context = {"site": site, "form": form, "thing": building, "noun": "building"}
+    return render(request, "registry/site_part_form.html", context)
+
+
+def contract_new(request, pk):
+    site = get_manageable(SITES.all(), request.user, pk=pk)
+    return _contract(request, site, ServiceContract(site=site))
+
+
+def contract_edit(request, pk, contract_pk):
+    site = get_manageable(SITES.all(), request.user, pk=pk)
+    return _contract(request, site, get_object_or_404(site.service_contracts, pk=contract_pk))
+
+
+def _contract(request, site, contract):
+    form = ContractForm(request.POST or None, instance=contract)
+    if form.is_valid():
+        save_contract(contract=contract, **form.cleaned_data)
+        messages.success(request, f"{contract.contractor} serves {site}: saved.")
+        return redirect("registry:site-edit", site.pk)
+    context = {"site": site, "form": form, "thing": contract, "noun": "service contract"}
+    return render(request, "registry/site_part_form.html", context)

@@ -1,0 +1,146 @@
+"""Filters of the portfolio and of the audit ledger; each starts from what the person may see."""
+
+import django_filters as filters
+from django import forms
+from django.db.models import Exists, OuterRef, Q
+
+from registry.kinds import KINDS
+from registry.models import AtmosphereSpan, Record, Site, System, User
+from reports import ledger
+from scheduling.models import Task
+
+GROUPS = {"event": "Events", "reading": "Readings", "inerting": "Inerting", "register": "Register"}
+
+
+class DayInput(forms.DateInput):
+    def __init__(self):
+        super().__init__(format="%Y-%m-%d", attrs={"type": "date"})
+
+
+def visible_sites(request):
+    return Site.objects.visible_to(request.user) if request else Site.objects.none()
+
+
+class PortfolioFilter(filters.FilterSet):
+    text = filters.CharFilter(
+        label="Tag, site or building",
+        method="filter_text",
+        widget=forms.TextInput(attrs={"type": "search", "autocomplete": "off"}),
+    )
+    site = filters.ModelChoiceFilter(queryset=visible_sites, label="Site", empty_label="All sites")
+    kind = filters.ChoiceFilter(choices=System.Kind.choices, label="Kind", empty_label="All kinds")
+    state = filters.ChoiceFilter(
+        choices=AtmosphereSpan.State.choices,
+        label="Atmosphere",
+        field_name="atmosphere_state",
+        empty_label="Any state",
+    )
+    follow_ups = filters.ChoiceFilter(
+        choices=[("open", "Some are open"), ("late", "Some are late"), ("none", "None is open")],
+        label="Follow-ups",
+        method="filter_follow_ups",
+        empty_label="With or without",
+    )
+
+    class Meta:
+        model = System
+        fields: list[str] = []
+
+    def filter_text(self, queryset, name, value):
+        for word in value.split():
+            queryset = queryset.filter(
+                Q(tag__icontains=word)
+                | Q(site__name__icontains=word)
+                | Q(building__name__icontains=word)
+            )
+        return queryset
+
+    def filter_follow_ups(self, queryset, name, value):
+        tasks = Task.objects.open()
+        if value == "late":
+            tasks = Task.objects.overdue(self.now)
+        has = Exists(tasks.filter(system=OuterRef("pk")))
+        return queryset.filter(~has if value == "none" else has)
+
+    def __init__(self, *args, now, **kwargs):
+        self.now = now
+        super().__init__(*args, **kwargs)
+
+
+def kind_choices():
+    grouped: dict[str, list] = {}
+    for kind in KINDS.values():
+        grouped.setdefault(GROUPS[kind.group], []).append((kind.code, kind.label))
+    return list(grouped.items())
+
+
+def visible_systems(request):
+    if request is None:
+        return System.objects.none()
+    return System.objects.visible_to(request.user).select_related("site").order_by("tag")
+
+
+def visible_writers(request):
+    if request is None:
+        return User.objects.none()
+    written = Record.objects.visible_to(request.user).values("recorded_by")
+    return User.objects.filter(pk__in=written).order_by("name")
+
+
+class LedgerFilter(filters.FilterSet):
+    """Of the records of one system."""
+
+    kind = filters.ChoiceFilter(choices=kind_choices, label="Kind", empty_label="All kinds")
+    first = filters.DateFilter(label="Happened from", method="narrow_period", widget=DayInput())
+    last = filters.DateFilter(label="Happened to", method="narrow_period", widget=DayInput())
+    as_of = filters.DateFilter(
+        label="As known at the end of", method="as_the_book_was", widget=DayInput()
+    )
+    show = filters.ChoiceFilter(
+        choices=[(ledger.COUNTING, "Only what counts")],
+        label="Show",
+        method="only_counting",
+        empty_label="Every record",
+    )
+
+    class Meta:
+        model = Record
+        fields: list[str] = []
+
+    @property
+    def as_of_day(self):
+        is_read = self.is_bound and self.form.is_valid()
+        return self.form.cleaned_data.get("as_of") if is_read else None
+
+    def narrow_period(self, queryset, name, value):
+        ends = {name: value}
+        return ledger.happened_between(queryset, ends.get("first"), ends.get("last"))
+
+    def as_the_book_was(self, queryset, name, value):
+        return ledger.known_on(queryset, value)
+
+    def only_counting(self, queryset, name, value):
+        return ledger.counting(queryset, self.form.cleaned_data.get("as_of"))
+
+
+class WhereAndWho(filters.FilterSet):
+    site = filters.ModelChoiceFilter(
+        queryset=visible_sites, field_name="system__site", label="Site", empty_label="All sites"
+    )
+    system = filters.ModelChoiceFilter(
+        queryset=visible_systems, label="System", empty_label="All systems"
+    )
+    person = filters.ModelChoiceFilter(
+        queryset=visible_writers,
+        field_name="recorded_by",
+        label="Recorded by",
+        empty_label="Anybody",
+    )
+
+    class Meta:
+        model = Record
+        fields: list[str] = []
+
+
+class AuditFilter(WhereAndWho, LedgerFilter):
+    """Of all records a person may read."""

@@ -1,0 +1,181 @@
+"""What the portfolio page shows: one query plan each for the table, the counts and the sites."""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from datetime import datetime, timedelta
+
+from django.db.models import Count, Min, OuterRef, Prefetch, Q, Subquery
+from django.db.models.functions import Coalesce
+
+from registry.atmosphere import Oxygen
+from registry.kinds import KINDS
+from registry.models import AtmosphereSpan, Record, ServiceContract, Site, System, User
+from registry.spans import oxygen_by, span_at, state_since
+from registry.strip import MARKS
+from registry.system_page import age_in_years
+from scheduling.models import Task
+
+STATES = AtmosphereSpan.State
+WORST_FIRST = (STATES.AERATED, STATES.IN_DOUBT, STATES.INERT)
+STRIP_SPAN = timedelta(days=731)
+SOMETHING_HAPPENED = Q(kind__startswith="event.") | Q(kind__startswith="inerting.")
+
+
+def portfolio(user: User, now: datetime):
+    """The person's systems with all that the table sorts and filters by."""
+    events = Record.objects.current().filter(SOMETHING_HAPPENED, system=OuterRef("pk"))
+    on_strip = Record.objects.current().filter(kind__in=MARKS, occurred_at__gte=now - STRIP_SPAN)
+    latest = events.order_by("-occurred_at", "-sequence")
+    tasks = Task.objects.open().filter(system=OuterRef("pk")).order_by()
+    counted = tasks.values("system").annotate(count=Count("pk")).values("count")
+    next_due = tasks.values("system").annotate(due=Min("due_at")).values("due")
+    return (
+        System.objects.visible_to(user)
+        .select_related("site", "building")
+        .with_atmosphere(now)
+        .with_volume()
+        .annotate(
+            follow_ups=Coalesce(Subquery(counted), 0),
+            next_due_at=Subquery(next_due),
+            last_event_kind=Subquery(latest.values("kind")[:1]),
+            last_event_at=Subquery(latest.values("occurred_at")[:1]),
+            last_event_pk=Subquery(latest.values("pk")[:1]),
+        )
+        .prefetch_related("spans", Prefetch("records", on_strip, to_attr="marks"))
+    )
+
+
+@dataclass(frozen=True)
+class Row:
+    """What a row of the table says beyond the columns of its query."""
+
+    system: System
+    now: datetime
+
+    @property
+    def spans(self) -> Sequence[AtmosphereSpan]:
+        return list(self.system.spans.all())
+
+    @property
+    def oxygen(self) -> Oxygen | None:
+        span = span_at(self.spans, self.now)
+        return oxygen_by(span, self.system, self.now) if span else None
+
+    @property
+    def since(self) -> datetime | None:
+        since = state_since(self.spans, self.now)
+        return since.astimezone(self.system.site.zone) if since else None
+
+    @property
+    def age_years(self) -> int:
+        today = self.now.astimezone(self.system.site.zone).date()
+        return age_in_years(self.system.installed_on, today)
+
+    @property
+    def last_event(self) -> str:
+        kind = KINDS.get(self.system.last_event_kind or "")
+        return kind.label if kind else ""
+
+    @property
+    def late_by(self) -> timedelta | None:
+        due = self.system.next_due_at
+        return self.now - due if due and due < self.now else None
+
+
+@dataclass(frozen=True)
+class Summary:
+    systems: int
+    sites: int
+    by_state: dict[str, int]
+    with_follow_ups: int
+    late: int
+
+    @property
+    def not_derived(self) -> int:
+        return self.systems - sum(self.by_state.values())
+
+    @property
+    def states(self) -> list[tuple[str, int]]:
+        """Worst first, as the table offers them to filter by."""
+        return [(state.value, self.by_state[state]) for state in WORST_FIRST]
+
+
+def summary(user: User, now: datetime) -> Summary:
+    systems = System.objects.visible_to(user)
+    counts = (
+        systems.with_atmosphere(now)
+        .order_by()
+        .values("atmosphere_state")
+        .annotate(count=Count("pk"))
+    )
+    by_state = {row["atmosphere_state"]: row["count"] for row in counts}
+    followed = (
+        Task.objects.visible_to(user)
+        .open()
+        .order_by()
+        .aggregate(
+            systems=Count("system", distinct=True), late=Count("pk", filter=Q(due_at__lt=now))
+        )
+    )
+    return Summary(
+        systems=sum(by_state.values()),
+        sites=systems.order_by().values("site").distinct().count(),
+        by_state={state: by_state.get(state.value, 0) for state in STATES},
+        with_follow_ups=followed["systems"],
+        late=followed["late"],
+    )
+
+
+@dataclass(frozen=True)
+class SiteRow:
+    """One site: how many of its systems are in each state, and what is open there."""
+
+    site: Site
+    contractor: str
+    by_state: Mapping[str, int]
+    follow_ups: int
+    next_due_at: datetime | None
+
+    @property
+    def systems(self) -> int:
+        return sum(self.by_state.values())
+
+    @property
+    def states(self) -> list[tuple[str, int]]:
+        return [(state.value, self.by_state.get(state.value, 0)) for state in WORST_FIRST]
+
+
+def site_rows(user: User, now: datetime) -> list[SiteRow]:
+    sites = Site.objects.visible_to(user)
+    by_state = _states_by_site(user, now)
+    tasks = {row["system__site"]: row for row in _tasks_by_site(user)}
+    contractors = _contractors(sites, now)
+    none = {"count": 0, "due": None}
+    return [
+        SiteRow(
+            site=site,
+            contractor=contractors.get(site.pk, ""),
+            by_state=by_state.get(site.pk, {}),
+            follow_ups=tasks.get(site.pk, none)["count"],
+            next_due_at=tasks.get(site.pk, none)["due"],
+        )
+        for site in sites
+    ]
+
+
+def _states_by_site(user: User, now: datetime) -> dict[int, dict[str, int]]:
+    systems = System.objects.visible_to(user).with_atmosphere(now).order_by()
+    found: dict[int, dict[str, int]] = {}
+    for row in systems.values("site", "atmosphere_state").annotate(count=Count("pk")):
+        found.setdefault(row["site"], {})[row["atmosphere_state"]] = row["count"]
+    return found
+
+
+def _tasks_by_site(user: User):
+    tasks = Task.objects.visible_to(user).open().order_by().values("system__site")
+    return tasks.annotate(count=Count("pk"), due=Min("due_at"))
+
+
+def _contractors(sites, now: datetime) -> dict[int, str]:
+    contracts = ServiceContract.objects.in_force(now.date()).filter(site__in=sites)
+    return dict(contracts.order_by("starts_on").values_list("site", "contractor__name"))

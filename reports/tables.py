@@ -1,0 +1,111 @@
+"""The portfolio as a table: sorted and paged by the database, worded here."""
+
+from datetime import datetime, timedelta
+
+import django_tables2 as tables
+from django.urls import reverse
+from django.utils.html import format_html
+from django.utils.safestring import SafeString
+from django.utils.timesince import timesince
+
+from registry.models import System, User
+from registry.templatetags.strip import state, strip
+from registry.templatetags.units import quantity_html
+from reports.portfolio import Row
+
+NUMBER = {"th": {"class": "number"}, "td": {"class": "number"}}
+STATE_ORDER = ("atmosphere_state", "site__name", "tag")
+
+
+class PortfolioTable(tables.Table):
+    tag = tables.Column(verbose_name="System", linkify=lambda record: record.get_absolute_url())
+    place = tables.Column(accessor="site__name", order_by=("site__name", "building__name", "tag"))
+    kind = tables.Column(attrs={"td": {"class": "nowrap"}})
+    atmosphere = tables.Column(accessor="atmosphere_state", empty_values=(), order_by=STATE_ORDER)
+    strip = tables.Column(
+        verbose_name="Last two years", accessor="pk", orderable=False, empty_values=()
+    )
+    oxygen = tables.Column(
+        verbose_name="Oxygen", accessor="atmosphere_oxygen", attrs=NUMBER, empty_values=()
+    )
+    volume = tables.Column(accessor="volume_m3", attrs=NUMBER)
+    age = tables.Column(accessor="installed_on", attrs=NUMBER, order_by="-installed_on")
+    follow_ups = tables.Column(
+        verbose_name="Open follow-ups", empty_values=(), order_by=("next_due_at", "tag")
+    )
+    last_event = tables.Column(accessor="last_event_at", empty_values=())
+
+    class Meta:
+        model = System
+        fields: tuple[str, ...] = ()
+        attrs = {"class": "stacks"}
+        order_by = ("tag",)
+
+    def __init__(self, *args, user: User, now: datetime, **kwargs):
+        super().__init__(*args, **kwargs)
+        self.units, self.now = user.display_units, now
+
+    def render_place(self, record: System) -> SafeString | str:
+        site = format_html('<a href="{}">{}</a>', record.site.get_absolute_url(), record.site)
+        building = format_html('<br><span class="quiet">{}</span>', record.building or "")
+        return format_html("{}{}", site, building if record.building else "")
+
+    def render_kind(self, record: System) -> str:
+        return record.get_kind_display()
+
+    def render_atmosphere(self, record: System) -> SafeString:
+        since = self._row(record).since
+        words = format_html('<br><span class="quiet">since {}</span>', _day(since)) if since else ""
+        return format_html("{}{}", state(record.atmosphere_state or ""), words)
+
+    def render_strip(self, record: System) -> SafeString:
+        zone = record.site.time_zone
+        return strip(self._row(record).spans, marks=record.marks, now=self.now, zone=zone)
+
+    def render_oxygen(self, record: System) -> SafeString:
+        oxygen = self._row(record).oxygen
+        if oxygen is None:
+            return format_html('<span class="empty">{}</span>', "not derived")
+        return format_html('{}\u00a0<span class="unit">%</span>', f"{100 * oxygen.mid:.1f}")
+
+    def render_volume(self, record: System) -> SafeString:
+        known = record.volume_m3 or None
+        return quantity_html(known, "volume", self.units, fixed=True, empty="no pipe runs")
+
+    def render_age(self, record: System) -> SafeString:
+        years = self._row(record).age_years
+        return format_html('{}\u00a0<span class="unit">{}</span>', years, "yr")
+
+    def render_follow_ups(self, record: System) -> SafeString:
+        if not record.follow_ups:
+            return format_html('<span class="empty">{}</span>', "none")
+        return format_html("{}, {}", record.follow_ups, self._due(record))
+
+    def render_last_event(self, record: System) -> SafeString:
+        if not record.last_event_at:
+            return format_html('<span class="empty">{}</span>', "none logged")
+        return format_html(
+            '<a href="{}">{}</a><br><span class="quiet">{}</span>',
+            reverse("registry:record", args=[record.last_event_pk]),
+            self._row(record).last_event,
+            _day(record.last_event_at.astimezone(record.site.zone)),
+        )
+
+    def _due(self, record: System) -> SafeString:
+        late = self._row(record).late_by
+        if late is None:
+            return format_html("due {}", _day(record.next_due_at.astimezone(record.site.zone)))
+        return format_html('<span class="late">{} late</span>', duration(late))
+
+    def _row(self, record: System) -> Row:
+        return Row(record, self.now)
+
+
+def duration(late: timedelta) -> str:
+    """How late, in its largest unit: “3 weeks”."""
+    start = datetime(2000, 1, 1)
+    return timesince(start, start + late, depth=1)
+
+
+def _day(when: datetime) -> str:
+    return f"{when.day} {when:%b %Y}"

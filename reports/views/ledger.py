@@ -1,0 +1,68 @@
+from django.core.paginator import Paginator
+from django.shortcuts import render
+from django.utils.text import slugify
+
+from registry.access import get_visible
+from registry.models import Record, System
+from reports import ledger as book
+from reports.exports import LEDGER_COLUMNS, csv_response, ledger_line
+from reports.filters import AuditFilter, LedgerFilter
+
+PER_PAGE = 100
+SYSTEMS = System.objects.select_related("site__owner", "building")
+
+
+def ledger(request, pk):
+    system = get_visible(SYSTEMS.all(), request.user, pk=pk)
+    chosen = LedgerFilter(request.GET or None, queryset=_of(system), request=request)
+    context = {"system": system, "check": book.check_chain(system), **_page(request, chosen)}
+    return render(request, "reports/ledger.html", context)
+
+
+def ledger_csv(request, pk):
+    system = get_visible(SYSTEMS.all(), request.user, pk=pk)
+    chosen = LedgerFilter(request.GET or None, queryset=_of(system), request=request)
+    return _csv(request, chosen, f"ledger-{slugify(system.tag)}-{system.head_hash[:12]}.csv")
+
+
+def audit(request):
+    chosen = AuditFilter(request.GET or None, queryset=_all(request.user), request=request)
+    return render(request, "reports/audit.html", _page(request, chosen))
+
+
+def audit_csv(request):
+    chosen = AuditFilter(request.GET or None, queryset=_all(request.user), request=request)
+    return _csv(request, chosen, "ledger.csv")
+
+
+def _of(system):
+    return book.with_all_that_is_shown(system.records.all()).order_by("sequence")
+
+
+def _all(user):
+    records = book.with_all_that_is_shown(Record.objects.visible_to(user))
+    return records.order_by("-recorded_at", "-pk")
+
+
+def _records(chosen):
+    """Nothing while a filter cannot be read: rows that ignore it would mislead."""
+    return chosen.qs if not chosen.is_bound or chosen.is_valid() else chosen.queryset.none()
+
+
+def _page(request, chosen):
+    page = Paginator(_records(chosen), PER_PAGE).get_page(request.GET.get("page"))
+    shown = book.rows(page.object_list, request.user.display_units, chosen.as_of_day)
+    return {"filter": chosen, "page": page, "rows": list(shown), "query": _query(request)}
+
+
+def _query(request):
+    """The filters without the page, to hand on to the export and to the other pages."""
+    query = request.GET.copy()
+    query.pop("page", None)
+    return query.urlencode()
+
+
+def _csv(request, chosen, name):
+    records = _records(chosen).iterator(chunk_size=1000)
+    shown = book.rows(records, request.user.display_units, chosen.as_of_day)
+    return csv_response(name, LEDGER_COLUMNS, map(ledger_line, shown))

@@ -1,0 +1,31 @@
+from django.shortcuts import render
+from django.utils import timezone
+from django_tables2 import RequestConfig
+
+from registry.access import managed_owners
+from reports import portfolio as pages
+from reports.filters import PortfolioFilter
+from reports.tables import PortfolioTable
+
+PER_PAGE = 50
+
+
+def portfolio(request):
+    now = timezone.now()
+    systems = pages.portfolio(request.user, now)
+    chosen = PortfolioFilter(request.GET or None, queryset=systems, request=request, now=now)
+    table = PortfolioTable(chosen.qs, user=request.user, now=now)
+    table.empty_text = "No system matches these filters."
+    RequestConfig(request, paginate={"per_page": PER_PAGE}).configure(table)
+    return render(
+        request,
+        "reports/portfolio.html",
+        {
+            "table": table,
+            "filter": chosen,
+            "summary": pages.summary(request.user, now),
+            "sites": pages.site_rows(request.user, now),
+            "may_manage": managed_owners(request.user).exists(),
+            "now": now,
+        },
+    )
