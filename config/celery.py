@@ -13,4 +13,5 @@ app.autodiscover_tasks()
 
 app.conf.beat_schedule = {
     "sweep-follow-ups": {"task": "scheduling.tasks.sweep", "schedule": crontab(minute="*/10")},
+    "sweep-imports": {"task": "registry.tasks.sweep_imports", "schedule": crontab(minute="*/5")},
 }

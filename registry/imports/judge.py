@@ -1,6 +1,6 @@
 """Second reading of a file: what becomes of each row, a chunk at a time."""
 
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 from dataclasses import dataclass
 from enum import StrEnum
 from itertools import islice
@@ -8,12 +8,13 @@ from pathlib import Path
 
 from registry.imports.answers import ADD
 from registry.imports.check import ParsedRow, RowChecker
-from registry.imports.known import KnownRegister, KnownSystem, disagreements, resembles
+from registry.imports.known import Key, KnownSystem, disagreements, resembles
 from registry.imports.problems import Problem
 from registry.imports.reader import Row, open_table
 from registry.imports.survey import Survey
 
 CHUNK = 1000
+Checked = tuple[Row, ParsedRow | None, list[Problem]]
 
 
 class Fate(StrEnum):
@@ -31,18 +32,20 @@ class Verdict:
     is_similar: bool = False
 
 
-def judge(
-    path: str | Path, survey: Survey, known: KnownRegister, on_row: Callable | None = None
-) -> Iterator[tuple[list[Verdict], dict]]:
-    """Chunks of verdicts, each with the known systems its rows belong to."""
+def checked_chunks(path: str | Path, survey: Survey) -> Iterator[list[Checked]]:
     checker = RowChecker(survey.headings, survey.answers, survey.today)
     with open_table(path) as table:
         while chunk := list(islice(table.rows, CHUNK)):
-            checked = [(row, *checker.check(row)) for row in chunk]
-            systems = known.look_up({parsed.key for _, parsed, _ in checked if parsed})
-            yield [_verdict(*one, survey, systems) for one in checked], systems
-            if on_row:
-                on_row(len(chunk))
+            yield [(row, *checker.check(row)) for row in chunk]
+
+
+def keys_of(chunk: list[Checked]) -> set[Key]:
+    return {parsed.key for _, parsed, _ in chunk if parsed}
+
+
+def judge(chunk: list[Checked], survey: Survey, systems: dict[Key, KnownSystem]) -> list[Verdict]:
+    """`systems` are those of the chunk's rows that the register holds."""
+    return [_verdict(*one, survey, systems) for one in chunk]
 
 
 def _verdict(
@@ -50,7 +53,7 @@ def _verdict(
     parsed: ParsedRow | None,
     problems: list[Problem],
     survey: Survey,
-    systems: dict[tuple[str, str], KnownSystem],
+    systems: dict[Key, KnownSystem],
 ) -> Verdict:
     if parsed is None:
         return Verdict(row, Fate.MEND, None, problems)

@@ -11,7 +11,6 @@ from registry.models import Organisation, PipeRun, Site, System
 from registry.services.register import RecordError, check_materials
 
 Key = tuple[str, str]
-LENGTH_TOLERANCE_M = 1e-3
 
 
 @dataclass
@@ -33,16 +32,20 @@ class KnownRegister:
         for site, tag, pk in systems.values_list("site__name", "tag", "pk").iterator():
             self.pk_by_key[site.casefold(), tag.casefold()] = pk
 
-    def look_up(self, keys: Iterable[Key]) -> dict[Key, KnownSystem]:
+    def look_up(self, keys: Iterable[Key], *, is_locking: bool) -> dict[Key, KnownSystem]:
+        """With `is_locking` the systems are held until the transaction ends: their sequence
+        numbers and their runs cannot change between looking and writing."""
         pks = {self.pk_by_key[key]: key for key in keys if key in self.pk_by_key}
-        systems = System.objects.filter(pk__in=pks).select_related("site__owner")
+        systems = System.objects.filter(pk__in=pks).select_related("site__owner").order_by("pk")
+        if is_locking:
+            systems = systems.select_for_update(of=("self",))
         found = {system.pk: KnownSystem(system) for system in systems}
-        runs = PipeRun.objects.current().filter(system__in=pks).select_related("record")
-        for pipe in runs:
+        for pipe in PipeRun.objects.current().filter(system__in=pks).select_related("record"):
             known = found[pipe.system_id]
-            known.runs.add(_run_of(pipe))
+            run = _run_of(pipe)
+            known.runs.add(run)
             if pipe.record is None or pipe.record.recorded_at < self.now:
-                known.looks.add(_run_of(pipe).look)
+                known.looks.add(run.look)
         return {pks[pk]: known for pk, known in found.items()}
 
 

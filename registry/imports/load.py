@@ -2,6 +2,7 @@
 
 import csv
 from collections.abc import Callable
+from contextlib import nullcontext
 from dataclasses import asdict, dataclass, field
 from datetime import datetime
 from pathlib import Path
@@ -11,7 +12,7 @@ from django.db import transaction
 
 from registry.imports.answers import Answers, Question
 from registry.imports.headers import PROBLEM, RIGHT
-from registry.imports.judge import Fate, Verdict, judge
+from registry.imports.judge import Fate, Verdict, checked_chunks, judge, keys_of
 from registry.imports.known import Key, KnownRegister
 from registry.imports.problems import Problem
 from registry.imports.survey import Survey, questions, survey_file
@@ -19,6 +20,7 @@ from registry.imports.write import Writer
 from registry.models import Organisation, User
 
 GROUPS = 200
+QUESTIONS = 200
 EXAMPLES = 6
 
 
@@ -98,8 +100,11 @@ class _Count:
             name for key, name in self.sites.items() if key not in self.known_sites
         )
         outcome.groups = sorted(self.groups.values(), key=lambda group: group.rows[0])
-        outcome.questions = questions(self.survey, outcome.similar)
-        outcome.notices = self.survey.notices
+        asked = questions(self.survey, outcome.similar)
+        outcome.questions = asked[:QUESTIONS]
+        outcome.notices = list(self.survey.notices)
+        if len(asked) > QUESTIONS:
+            outcome.notices.append(f"{len(asked) - QUESTIONS} further questions are not shown yet.")
         return outcome
 
 
@@ -127,14 +132,18 @@ def run_import(
         survey=survey, known=known, owner=owner, recorded_by=recorded_by, now=now,
         source=source or Path(path).name,
     )  # fmt: skip
-    for verdicts, systems in judge(path, survey, known, on_rows):
-        if writer:
-            with transaction.atomic():
+    for chunk in checked_chunks(path, survey):
+        with transaction.atomic() if writer else nullcontext():
+            systems = known.look_up(keys_of(chunk), is_locking=bool(writer))
+            verdicts = judge(chunk, survey, systems)
+            if writer:
                 writer.write(verdicts, systems)
         for verdict in verdicts:
             count.add(verdict)
             if mend and verdict.fate == Fate.MEND:
                 mend.writerow(_mended_line(verdict, survey))
+        if on_rows:
+            on_rows(len(chunk))
     return count.finish()
 
 

@@ -6,7 +6,7 @@ from uuid import UUID, uuid5
 
 from registry.imports.check import ParsedRow
 from registry.imports.judge import Fate, Verdict
-from registry.imports.known import Key, KnownRegister
+from registry.imports.known import Key, KnownRegister, KnownSystem
 from registry.imports.survey import Survey
 from registry.models import Building, Organisation, PipeRun, Record, Site, System, User
 from registry.services import add_site, rederive
@@ -16,7 +16,7 @@ from registry.signals import record_added
 
 
 class Writer:
-    """Writes chunks; every chunk is one transaction of the caller's."""
+    """Writes chunks, each in a transaction of the caller's that holds the systems it knows."""
 
     def __init__(
         self,
@@ -36,10 +36,10 @@ class Writer:
             for building in Building.objects.filter(site__owner=owner)
         }
 
-    def write(self, verdicts: list[Verdict], systems: dict[Key, Any]) -> None:
+    def write(self, verdicts: list[Verdict], systems: dict[Key, KnownSystem]) -> None:
         rows = [verdict.parsed for verdict in verdicts if verdict.fate == Fate.NEW]
         remarks = [v.parsed for v in verdicts if v.fate != Fate.MEND and v.parsed.remark]
-        books = self._lock([known.system.pk for known in systems.values()])
+        books = {key: known.system for key, known in systems.items()}
         records = self._new_systems(rows, books)
         runs = [self._run(row, books[row.key]) for row in rows]
         records += [run.record for run in runs]
@@ -47,16 +47,6 @@ class Writer:
         Record.objects.bulk_create(records)
         PipeRun.objects.bulk_create(runs)
         self._finish(records)
-
-    def _lock(self, pks: list[int]) -> dict[Key, System]:
-        """Known systems, held until the transaction ends so that sequence numbers have no race."""
-        systems = System.objects.select_for_update().filter(pk__in=pks).order_by("pk")
-        sites = {site.pk: site for site in self.sites.values()}
-        found = {}
-        for system in systems:
-            system.site = sites[system.site_id]
-            found[system.site.name.casefold(), system.tag.casefold()] = system
-        return found
 
     def _new_systems(self, rows: list[ParsedRow], books: dict[Key, System]) -> list[Record]:
         first_rows = {row.key: row for row in reversed(rows) if row.key not in books}

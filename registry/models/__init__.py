@@ -1,4 +1,5 @@
 from registry.models.atmosphere import AtmosphereSpan
+from registry.models.imports import ImportBatch
 from registry.models.people import Membership, Organisation, User
 from registry.models.pipes import PipeRun
 from registry.models.policy import OwnerPolicy
@@ -12,6 +13,7 @@ __all__ = [
     "AuditAccess",
     "Building",
     "Fitting",
+    "ImportBatch",
     "InertingRun",
     "Membership",
     "Organisation",

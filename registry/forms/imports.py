@@ -1,0 +1,92 @@
+"""The two forms of an import: the file, and the answers to what it leaves open."""
+
+from hashlib import blake2b
+from typing import Any
+
+from django import forms
+
+from registry.access import managed_owners
+from registry.imports.answers import Answers
+from registry.models import User
+
+MAX_MB = 100
+WHOLE_FILE = ("date_order", "length_unit", "similar")
+
+
+class UploadForm(forms.Form):
+    owner = forms.ModelChoiceField(queryset=None, label="Whose register", empty_label=None)
+    file = forms.FileField(
+        label="Register",
+        help_text="CSV or XLSX, one pipe run a row, the columns named in the first row.",
+        widget=forms.FileInput(attrs={"accept": ".csv,.txt,.xlsx"}),
+    )
+
+    def __init__(self, *args: Any, user: User, **kwargs: Any):
+        super().__init__(*args, **kwargs)
+        owners = managed_owners(user)
+        self.fields["owner"].queryset = owners
+        self.fields["owner"].initial = owners.first()
+        if owners.count() == 1:
+            self.fields["owner"].widget = forms.HiddenInput()
+
+    def clean_file(self) -> Any:
+        file = self.cleaned_data["file"]
+        if file.size > MAX_MB * 1024 * 1024:
+            raise forms.ValidationError(
+                f"The file has {file.size / 1048576:,.0f} MB; at most {MAX_MB} MB are read. "
+                "Keep only the sheet of the register, or split it."
+            )
+        return file
+
+
+class AnswersForm(forms.Form):
+    """One field a question; what is left open stays open and is never guessed."""
+
+    def __init__(
+        self, *args: Any, questions: list[dict[str, Any]], answers: Answers, **kwargs: Any
+    ):
+        super().__init__(*args, **kwargs)
+        self.answers = answers
+        self.names = {_field_name(question["name"]): question["name"] for question in questions}
+        for question in questions:
+            self.fields[_field_name(question["name"])] = self._field(question)
+
+    def _field(self, question: dict[str, Any]) -> forms.ChoiceField:
+        name = question["name"]
+        is_whole_file = name in WHOLE_FILE
+        given = getattr(self.answers, name) if is_whole_file else self.answers.choices.get(name)
+        options = [tuple(option) for option in question["options"]]
+        return forms.ChoiceField(
+            label=question["words"],
+            required=False,
+            choices=options if is_whole_file else [("", "Leave open"), *options],
+            widget=forms.RadioSelect if is_whole_file else forms.Select,
+            initial=given or "",
+            help_text=" ".join(filter(None, (question["evidence"], question["proposed"]))),
+        )
+
+    @property
+    def whole_file(self) -> list[forms.BoundField]:
+        return [self[name] for name, meant in self.names.items() if meant in WHOLE_FILE]
+
+    @property
+    def per_system(self) -> list[forms.BoundField]:
+        return [self[name] for name, meant in self.names.items() if meant not in WHOLE_FILE]
+
+    def to_answers(self) -> Answers:
+        given = {meant: self.cleaned_data[name] for name, meant in self.names.items()}
+        choices = {name: value for name, value in given.items() if name not in WHOLE_FILE}
+        kept = self.answers.choices | choices
+        return Answers(
+            date_order=given.get("date_order") or self.answers.date_order,
+            length_unit=given.get("length_unit") or self.answers.length_unit,
+            similar=given.get("similar") or self.answers.similar,
+            choices={name: value for name, value in kept.items() if value},
+        )
+
+
+def _field_name(question: str) -> str:
+    """Stable, and fit for an id whatever a system is called."""
+    if question in WHOLE_FILE:
+        return question
+    return f"choice-{blake2b(question.encode(), digest_size=8).hexdigest()}"

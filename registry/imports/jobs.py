@@ -1,0 +1,179 @@
+"""The life of an uploaded register: received, read, answered, loaded; queued when it is large."""
+
+import tempfile
+from collections.abc import Callable
+from datetime import datetime, timedelta
+from pathlib import Path
+from typing import Any
+
+from django.core.files import File
+from django.core.files.uploadedfile import UploadedFile
+from django.db import transaction
+from django.db.models import F, Q
+from django.utils import timezone
+
+from registry.imports.answers import Answers
+from registry.imports.headers import match_headings
+from registry.imports.load import Outcome, run_import
+from registry.imports.problems import ImportFileError
+from registry.imports.reader import MAX_ROWS, count_rows, open_table
+from registry.models import ImportBatch, Organisation, User
+
+INLINE_ROWS = 5_000
+SILENT_FOR = timedelta(minutes=5)  # a running job says more often than this that it lives
+REPORT_EVERY = 500
+
+State = ImportBatch.State
+RUNS_AS = {State.CHECK_WAITING: State.CHECKING, State.LOAD_WAITING: State.LOADING}
+
+
+def receive(
+    *, owner: Organisation, uploaded_by: User, upload: UploadedFile, now: datetime
+) -> ImportBatch:
+    """Keep the file and begin to read it; ImportFileError when it is no register at all."""
+    batch = ImportBatch(
+        owner=owner,
+        uploaded_by=uploaded_by,
+        uploaded_at=now,
+        file_name=Path(upload.name).name[:200],
+    )
+    batch.file.save(upload.name, upload, save=False)
+    try:
+        with open_table(batch.file.path) as table:
+            match_headings(table.headings)
+        batch.rows_total = count_rows(batch.file.path, up_to=INLINE_ROWS + 1)
+    except ImportFileError:
+        batch.file.delete(save=False)
+        raise
+    batch.save()
+    _start(batch)
+    return batch
+
+
+def answer(batch: ImportBatch, answers: Answers) -> None:
+    """Read the file again in the light of the answers."""
+    batch.answers = answers.to_json()
+    batch.state, batch.error = State.CHECK_WAITING, ""
+    batch.save(update_fields=["answers", "state", "error"])
+    _start(batch)
+
+
+def load(batch: ImportBatch, *, loaded_by: User, now: datetime) -> bool:
+    """Begin to load what was checked; False when somebody else has begun already."""
+    claimed = ImportBatch.objects.filter(pk=batch.pk, state=State.CHECKED).update(
+        state=State.LOAD_WAITING, loaded_by=loaded_by, load_started_at=now, error=""
+    )
+    if claimed:
+        batch.refresh_from_db()
+        _start(batch)
+    return bool(claimed)
+
+
+def _start(batch: ImportBatch) -> None:
+    from registry.tasks import advance_import
+
+    if batch.rows_total <= INLINE_ROWS:
+        advance(batch.pk)
+        batch.refresh_from_db()
+    else:
+        transaction.on_commit(lambda: advance_import.delay(batch.pk))
+
+
+def advance(pk: int) -> None:
+    """Do the waiting step of a batch; of two workers only one gets it."""
+    batch = _claim(pk)
+    if batch is None:
+        return
+    try:
+        outcome = _run(batch)
+    except ImportFileError as error:
+        _end(batch, State.FAILED, error=str(error))
+    except Exception:
+        _end(batch, State.FAILED, error=UNEXPECTED)
+        raise
+    else:
+        done = State.LOADED if batch.state == State.LOADING else State.CHECKED
+        _end(batch, done, outcome=outcome.to_json(), rows_total=outcome.rows)
+
+
+UNEXPECTED = (
+    "The import stopped on a fault of this program. What was loaded before it is whole; reading "
+    "the file again shows what is left."
+)
+
+
+def _claim(pk: int) -> ImportBatch | None:
+    now = timezone.now()
+    for waiting, running in RUNS_AS.items():
+        stale = Q(state=running, heartbeat_at__lt=now - SILENT_FOR)
+        claimed = ImportBatch.objects.filter(Q(state=waiting) | stale, pk=pk).update(
+            state=running, heartbeat_at=now, rows_read=0
+        )
+        if claimed:
+            return ImportBatch.objects.select_related("owner", "loaded_by").get(pk=pk)
+    return None
+
+
+def _run(batch: ImportBatch) -> Outcome:
+    is_load = batch.state == State.LOADING
+    if is_load and not ImportBatch.objects.manageable_by(batch.loaded_by).filter(pk=batch.pk):
+        raise ImportFileError(f"{batch.loaded_by} no longer manages {batch.owner}.")
+    if batch.rows_total > INLINE_ROWS:
+        batch.rows_total = count_rows(batch.file.path, up_to=MAX_ROWS + 1)
+        batch.save(update_fields=["rows_total"])
+    with tempfile.NamedTemporaryFile("w+", encoding="utf-8-sig", newline="") as mend:
+        outcome = run_import(
+            batch.file.path,
+            owner=batch.owner,
+            answers=Answers.from_json(batch.answers),
+            now=batch.load_started_at if is_load else timezone.now(),
+            recorded_by=batch.loaded_by if is_load else None,
+            source=batch.file_name,
+            mend_to=mend,
+            on_rows=_reporter(batch),
+        )
+        mend.flush()
+        _keep_mend_file(batch, mend.name if outcome.mend else "")
+    return outcome
+
+
+def _reporter(batch: ImportBatch) -> Callable[[int], None]:
+    unreported = 0
+
+    def report(rows: int) -> None:
+        nonlocal unreported
+        unreported += rows
+        if unreported >= REPORT_EVERY:
+            ImportBatch.objects.filter(pk=batch.pk).update(
+                rows_read=F("rows_read") + unreported, heartbeat_at=timezone.now()
+            )
+            unreported = 0
+
+    return report
+
+
+def _keep_mend_file(batch: ImportBatch, path: str) -> None:
+    if batch.mend_file:
+        batch.mend_file.delete(save=False)
+    if path:
+        with open(path, "rb") as file:
+            batch.mend_file.save("rows-to-mend.csv", File(file), save=False)
+
+
+def _end(batch: ImportBatch, state: str, **values: Any) -> None:
+    batch.state = state
+    for name, value in values.items():
+        setattr(batch, name, value)
+    batch.save(update_fields=["state", "mend_file", *values])
+
+
+def sweep(now: datetime) -> int:
+    """Take up again what a dead worker or broker left: late, never lost."""
+    left = ImportBatch.objects.filter(
+        Q(state__in=ImportBatch.WAITING)
+        | Q(state__in=ImportBatch.RUNNING, heartbeat_at__lt=now - SILENT_FOR)
+    )
+    pks = list(left.values_list("pk", flat=True))
+    for pk in pks:
+        advance(pk)
+    return len(pks)
