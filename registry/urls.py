@@ -1,8 +1,7 @@
-from django.urls import path
-
 from registry.urls_account import urlpatterns as account
+from registry.urls_imports import urlpatterns as imports
 from registry.urls_register import urlpatterns as register
-from registry.views.echo import echo
+from registry.urls_runs import urlpatterns as runs
 
 app_name = "registry"
-urlpatterns = [path("echo/", echo, name="echo"), *account, *register]
+urlpatterns = [*account, *register, *runs, *imports]

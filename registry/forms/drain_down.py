@@ -1,0 +1,55 @@
+"""Forms of the drain-down helper: what it needs for a plan, and the four answers afterwards."""
+
+from typing import Any
+
+from django import forms
+
+from registry.fields import QuantityField
+from registry.forms.records import RecordForm
+from registry.forms.speaking import speak
+from registry.kinds import KINDS
+from registry.models import System, User
+from registry.quantities import input_text
+
+USUAL_TEMPERATURE_K = 293.15
+
+
+class CoverForm(forms.Form):
+    """Always bound: what the register knows, and what was typed over it."""
+
+    system_gauge_pa = QuantityField(
+        dimension="pressure", label="System pressure now", minimum=0, help_text="By the gauge."
+    )
+    volume_m3 = QuantityField(
+        dimension="volume",
+        label="Pipe that is emptied",
+        minimum=0.001,
+        help_text="The whole system, or the part that is shut off and drained.",
+    )
+    temperature_k = QuantityField(
+        dimension="temperature", label="Pipe temperature", minimum=233.15, maximum=333.15
+    )
+
+    def __init__(self, data: dict[str, Any], *, system: System, user: User):
+        super().__init__()
+        speak(self, user, system.site)
+        known = {
+            "system_gauge_pa": system.service_pressure_gauge_pa,
+            "volume_m3": system.volume().m3 or None,
+            "temperature_k": USUAL_TEMPERATURE_K,
+        }
+        opening = {
+            name: input_text(value, self.fields[name].dimension, user.display_units)
+            for name, value in known.items()
+            if value is not None
+        }
+        self.data = opening | data
+        self.is_bound = True
+
+
+class DrainDownForm(RecordForm):
+    """The event as the ledger holds it; the helper hands on what it worked out."""
+
+    def __init__(self, data=None, *, system: System, user: User, planned: dict[str, Any]):
+        super().__init__(data, kind=KINDS["event.drain_down"], system=system, user=user)
+        self.initial |= {"extent": "whole"} | planned

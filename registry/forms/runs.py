@@ -1,0 +1,257 @@
+"""Forms of an inerting run: its plan, one step of it, and its early end."""
+
+from datetime import datetime, timedelta
+from typing import Any
+from uuid import uuid4
+
+from django import forms
+from django.utils import timezone
+
+from registry.corrosion.cylinders import cylinder_sizes
+from registry.fields import QuantityField
+from registry.forms.moments import LocalMomentField
+from registry.forms.records import MAKERS, DayInput
+from registry.forms.speaking import speak
+from registry.kinds import KINDS, Field
+from registry.models import Fitting, InertingRun, Record, System, User
+from registry.planning import opening_answers
+from registry.quantities import input_text
+from registry.run_steps import FILLED, FINAL_PURGE, PURGED, READ, Step
+
+PSI = 6894.757293168361
+SAME_MINUTE = timedelta(minutes=1)
+LONGEST_HELD_MS = 7 * 24 * 3600 * 1000
+WRITTEN_BY_THE_BOOK = ("fill", "questioned")
+PLACES = {
+    FILLED: (Fitting.Kind.INJECTION_PORT, Fitting.Kind.GAUGE),
+    READ: (Fitting.Kind.VENT, Fitting.Kind.LOW_POINT_DRAIN),
+    PURGED: (Fitting.Kind.AUXILIARY_DRAIN, Fitting.Kind.LOW_POINT_DRAIN),
+    FINAL_PURGE: (Fitting.Kind.AUXILIARY_DRAIN, Fitting.Kind.MAIN_DRAIN),
+}
+
+
+def quantity(dimension: str, label: str, **options: Any) -> QuantityField:
+    return QuantityField(dimension=dimension, label=label, **options)
+
+
+class PlanForm(forms.Form):
+    """Always bound, so that a plan stands beside it from the first look."""
+
+    volume_m3 = quantity("volume", "Inside volume of the pipe", minimum=0.001)
+    fill_pressure_gauge_pa = quantity("pressure", "Fill pressure", minimum=PSI)
+    feed_n2_percent = quantity("percent", "Nitrogen in the feed gas", minimum=79.05)
+    start_n2_percent = quantity("percent", "Nitrogen in the pipe now", minimum=50)
+    target_n2_percent = quantity("percent", "Accept at", minimum=80, maximum=99.99)
+    temperature_k = quantity("temperature", "Pipe temperature", minimum=233.15, maximum=333.15)
+    cylinder = forms.ChoiceField(label="Cylinder")
+    reserve_pressure_gauge_pa = quantity("pressure", "Pressure left in a cylinder", minimum=0)
+    regulator_flow_m3_s = quantity("gas_flow", "Flow of the regulator", required=False)
+    room_volume_m3 = quantity("volume", "Room the gas is vented into", required=False)
+    air_flow_m3_s = quantity("gas_flow", "Fresh air into that room", required=False)
+    generator_flow_m3_s = quantity("gas_flow", "Flow of the nitrogen generator", required=False)
+    analyser = forms.CharField(label="Gas analyser", max_length=120, required=False)
+    analyser_calibrated_on = forms.DateField(
+        label="Analyser calibrated", required=False, widget=DayInput
+    )
+
+    def __init__(self, data: dict[str, Any], *, system: System, user: User, oxygen: float | None):
+        super().__init__()
+        self.system = system
+        self.fields["opened_at"] = LocalMomentField(
+            zone=system.site.zone,
+            label="Run begins",
+            required=False,
+            help_text=f"Empty means now. By the clock at {system.site.name}.",
+        )
+        if system.gas_supply != System.GasSupply.GENERATOR:
+            del self.fields["generator_flow_m3_s"]
+        sizes = cylinder_sizes().values()
+        self.fields["cylinder"].choices = [(size.key, size.label) for size in sizes]
+        self.analysers = list(_in_place(system, Fitting.Kind.ANALYSER))
+        self._advise()
+        speak(self, user, system.site)
+        self._measure_rooms_without_gallons()
+        self.data = self._opening(user, oxygen) | data
+        self.is_bound = True
+
+    def _advise(self) -> None:
+        volume = self.system.volume()
+        helps = {
+            "volume_m3": f"From the register: {volume.basis}, {volume.note or 'no note'}."
+            if volume.is_known
+            else "The register holds no pipe yet; write a measured or estimated volume.",
+            "feed_n2_percent": "As the label of the cylinder says.",
+            "start_n2_percent": "As the book estimates it. Air reads 79.05 % on a meter.",
+            "target_n2_percent": "The owner's policy.",
+            "analyser": "One that is fitted, or the one in your bag with its serial number.",
+            "room_volume_m3": "For the oxygen in the air you breathe; leave empty outdoors.",
+        }
+        for name, words in helps.items():
+            self.fields[name].help_text = words
+        self.fields["analyser"].widget.attrs["list"] = "analysers"
+
+    def _measure_rooms_without_gallons(self) -> None:
+        room = self.fields["room_volume_m3"]
+        room.default_unit = None
+        room.widget.attrs["placeholder"] = "for example 1,060 ft3 or 30 m3"
+        room.widget.attrs.pop("data-unit")
+
+    def _opening(self, user: User, oxygen: float | None) -> dict[str, Any]:
+        opening = opening_answers(self.system, oxygen=oxygen)
+        opening["reserve_pressure_gauge_pa"] = 200 * PSI
+        texts: dict[str, Any] = {
+            name: input_text(value, self.fields[name].dimension, user.display_units)
+            for name, value in opening.items()
+            if value is not None
+        }
+        if self.analysers:
+            texts["analyser"] = str(self.analysers[0])
+        return texts | {"cylinder": "large"}
+
+    def clean(self) -> dict[str, Any]:
+        answers = super().clean()
+        self._check_reserve(answers)
+        calibrated = answers.get("analyser_calibrated_on")
+        fitted = next((a for a in self.analysers if str(a) == answers.get("analyser")), None)
+        if not calibrated and fitted:
+            answers["analyser_calibrated_on"] = fitted.calibrated_on
+        if calibrated and calibrated > timezone.localdate(timezone=self.system.site.zone):
+            self.add_error("analyser_calibrated_on", "This day is still to come.")
+        return answers
+
+    def _check_reserve(self, answers: dict[str, Any]) -> None:
+        size = cylinder_sizes().get(answers.get("cylinder", ""))
+        reserve = answers.get("reserve_pressure_gauge_pa")
+        if size and reserve is not None and reserve >= size.full_pressure_gauge_pa:
+            self.add_error(
+                "reserve_pressure_gauge_pa", f"A full cylinder holds less: {size.label.lower()}."
+            )
+
+    @property
+    def carried(self) -> list[tuple[str, str]]:
+        """The answers as typed, for the form that starts the run they plan."""
+        return [(name, self.data.get(name, "")) for name in self.fields]
+
+
+class StepForm(forms.Form):
+    """One step of a run. The time is now, or typed, or now less what the phone held it back."""
+
+    client_key = forms.UUIDField(widget=forms.HiddenInput)
+    token = forms.CharField(widget=forms.HiddenInput)
+    held_ms = forms.IntegerField(
+        required=False, min_value=0, max_value=LONGEST_HELD_MS, widget=forms.HiddenInput
+    )
+
+    def __init__(
+        self, data=None, *, run: InertingRun, step: Step, user: User, last: Record | None = None
+    ):
+        super().__init__(data)
+        self.run, self.step, self.last = run, step, last
+        self.initial = {"client_key": uuid4(), "token": step.token} | _usual(run, step)
+        for field in KINDS[step.kind].fields:
+            if field.name not in WRITTEN_BY_THE_BOOK:
+                self.fields[field.name] = _field(field)
+        self.fields["occurred_at"] = LocalMomentField(
+            zone=run.system.site.zone,
+            label="When",
+            required=False,
+            help_text="Empty means now; write an earlier time if you log this afterwards.",
+        )
+        speak(self, user, run.system.site)
+        self._fit_the_phone()
+
+    def _fit_the_phone(self) -> None:
+        for field in self.fields.values():
+            if isinstance(field, QuantityField):
+                field.widget.attrs["inputmode"] = "decimal"
+        if "where" in self.fields:
+            self.fields["where"].widget.attrs["list"] = "places"
+
+    @property
+    def answers(self) -> list[forms.BoundField]:
+        return [self[name] for name in self.fields if name in self._names]
+
+    @property
+    def _names(self) -> list[str]:
+        return [field.name for field in KINDS[self.step.kind].fields]
+
+    @property
+    def details(self) -> dict[str, Any]:
+        given = {name: self.cleaned_data[name] for name in self._names if name in self.cleaned_data}
+        return {name: answer for name, answer in given.items() if answer not in (None, "")}
+
+    def occurred_at(self, now: datetime) -> datetime:
+        typed = self.cleaned_data["occurred_at"]
+        held = timedelta(milliseconds=self.cleaned_data["held_ms"] or 0)
+        when = typed or now - held
+        before = self.last.occurred_at if self.last else None
+        # A typed time has no seconds and a phone's clock ticks apart: within a minute is in order.
+        return before if before and before - SAME_MINUTE < when < before else when
+
+    def facts(self, now: datetime) -> dict[str, Any]:
+        """What the run's service needs to know."""
+        return {
+            "step": self.step,
+            "details": self.details,
+            "occurred_at": self.occurred_at(now),
+            "client_key": self.cleaned_data["client_key"],
+        }
+
+
+class CorrectionForm(StepForm):
+    """A step of a fill put right; it keeps the time at which it was done."""
+
+    def __init__(self, data=None, *, run: InertingRun, wrong: Record, user: User):
+        step = Step(wrong.kind, wrong.details["fill"])
+        super().__init__(data, run=run, step=step, user=user)
+        del self.fields["occurred_at"]
+        self.initial |= wrong.details
+
+
+class StopForm(forms.Form):
+    client_key = forms.UUIDField(widget=forms.HiddenInput)
+    reason = forms.CharField(
+        label="Why does the run stop?", max_length=500, widget=forms.Textarea(attrs={"rows": 2})
+    )
+    left_as = forms.CharField(
+        label="How is the system left?",
+        max_length=500,
+        widget=forms.Textarea(attrs={"rows": 3}),
+        help_text="Pressure in the pipe, valves, whether protection is back, who was told.",
+    )
+
+    def __init__(self, data=None, *, run: InertingRun):
+        super().__init__(data, initial={"client_key": uuid4()})
+        self.fields["occurred_at"] = LocalMomentField(
+            zone=run.system.site.zone, label="When", required=False, help_text="Empty means now."
+        )
+
+
+def places(run: InertingRun, step: Step) -> list[str]:
+    """Where this step is usually done here: where it was last, then the fittings that serve it."""
+    usual = [str(fitting) for fitting in _in_place(run.system, *PLACES.get(step.kind, ()))]
+    before = run.records.filter(kind=step.kind).order_by("-sequence").values_list("details")
+    told = [details["where"] for (details,) in before if details.get("where")]
+    return list(dict.fromkeys(told + usual))
+
+
+def _usual(run: InertingRun, step: Step) -> dict[str, Any]:
+    """What is most likely the answer, so that the usual step takes one tap."""
+    usual: dict[str, Any] = {}
+    if step.kind in PLACES and (known := places(run, step)):
+        usual["where"] = known[0]
+    if step.kind == FILLED:
+        usual["pressure_gauge_pa"] = run.fill_pressure_gauge_pa
+    if step.kind in (PURGED, FINAL_PURGE):
+        usual["pressure_gauge_pa"] = 0.0
+    return usual
+
+
+def _field(field: Field) -> forms.Field:
+    return MAKERS[field.type](
+        field, label=field.label, required=field.is_required or field.type == "tri"
+    )
+
+
+def _in_place(system: System, *kinds: str):
+    return system.fittings.filter(kind__in=kinds, removed_on__isnull=True)

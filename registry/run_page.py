@@ -1,0 +1,176 @@
+"""What the plan page and the run page show, beyond the rows themselves."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import datetime
+from typing import Any
+
+from registry.atmosphere import oxygen_at
+from registry.corrosion.inerting import InertingPlan, ReadingJudgement
+from registry.details import one_line
+from registry.forms.runs import PlanForm, StepForm, places
+from registry.kinds import KINDS
+from registry.models import InertingRun, Record, System, User
+from registry.run_progress import Progress, progress_of
+from registry.run_steps import (
+    FILLED,
+    FINAL_PURGE,
+    PURGED,
+    READ,
+    RETURNED,
+    STARTED,
+    WATER_FILLED,
+    Step,
+    is_correctable,
+)
+from registry.services.derive import derive_spans, system_facts
+from registry.services.runs import StepLogged
+
+NOT_TOLD = ("fill", "questioned", "target_n2_percent")
+
+
+@dataclass(frozen=True)
+class Question:
+    """One screen: what is asked, what to do first, and the words of the answer."""
+
+    title: str
+    do: str
+    answer: str
+
+
+QUESTIONS = {
+    FILLED: Question(
+        "Fill {fill}: is the pressure reached?",
+        "Open the cylinder slowly and fill the pipe with nitrogen. Shut off when it is there.",
+        "Pressure reached",
+    ),
+    READ: Question(
+        "Fill {fill}: what does the vent read?",
+        "Bleed gas at the far vent until the reading stands still.",
+        "Log the reading",
+    ),
+    PURGED: Question(
+        "Fill {fill}: purged to zero?",
+        "Under target. Let the gas out through an auxiliary drain, which mixes it best, then shut "
+        "the drain.",
+        "Purged",
+    ),
+    FINAL_PURGE: Question(
+        "Accepted. Nitrogen vented to zero?",
+        "Let the nitrogen out through a drain and shut it again. What stays trapped is nitrogen.",
+        "Vented",
+    ),
+    WATER_FILLED: Question(
+        "Filled with water?",
+        "Open the control valve slowly and fill the system. Do not open a vent to the air.",
+        "Filled",
+    ),
+    RETURNED: Question(
+        "Back in service?",
+        "Set every valve to its normal place, make the tests the standard asks for, and tell "
+        "everybody who was told of the impairment.",
+        "Back in service",
+    ),
+}
+
+
+def question_for(step: Step) -> Question:
+    question = QUESTIONS[step.kind]
+    return Question(question.title.format(fill=step.fill), question.do, question.answer)
+
+
+def run_page(
+    run: InertingRun,
+    steps: Sequence[Record],
+    user: User,
+    form: StepForm | None = None,
+    judgement: ReadingJudgement | None = None,
+) -> dict[str, Any]:
+    progress = progress_of(run, steps)
+    step = form.step if form else progress.step
+    return {
+        "run": run,
+        "progress": progress,
+        "form": form,
+        "question": question_for(step) if step else None,
+        "places": places(run, step) if form and step else [],
+        "judgement": judgement,
+        "log": [_log_line(row, steps, user.display_units) for row in reversed(steps)],
+        "ended_at": None if run.is_unfinished else steps[-1].occurred_at,
+        "may_read_again": may_read_again(progress),
+        "is_extra": form is not None and form.step != progress.step,
+    }
+
+
+def may_read_again(progress: Progress) -> bool:
+    """Before a fill is purged its gas may still be mixing, so it can be read once more."""
+    return progress.step is not None and progress.step.kind == PURGED
+
+
+def _log_line(row: Record, steps: Sequence[Record], units: str) -> dict[str, Any]:
+    return {
+        "step": row,
+        "told": told(row, units),
+        "is_correctable": is_correctable(row, steps),
+    }
+
+
+def told(row: Record, units: str) -> str:
+    """A step in one line, without what the page says beside it."""
+    hidden = () if row.kind == STARTED else NOT_TOLD
+    shown = {name: value for name, value in row.details.items() if name not in hidden}
+    return one_line(row.definition, shown, units)
+
+
+def logged_page(
+    run: InertingRun, form: StepForm, moved: StepLogged, when: datetime, user: User
+) -> dict[str, Any]:
+    """Two entries for one step, side by side."""
+    units = user.display_units
+    kind = KINDS[moved.step.kind]
+    return {
+        "run": run,
+        "form": form,
+        "moved": moved,
+        "when": when,
+        "logged_told": told(moved.logged, units) if moved.logged else "",
+        "own_told": one_line(kind, form.details, units),
+        "may_keep": moved.step.kind == READ or "pressure_gauge_pa" in form.details,
+    }
+
+
+def estimated_oxygen(system: System, now: datetime) -> float:
+    """Oxygen in the pipe as the ledger tells it, drift included."""
+    spans = derive_spans(system, system.records.current().in_order(), now=now)
+    return oxygen_at(spans, system_facts(system), now).mid
+
+
+def plan_page(system: System, form: PlanForm, plan: InertingPlan | None) -> dict[str, Any]:
+    run_s = None
+    if plan and plan.seconds_per_fill is not None and plan.fills_needed:
+        run_s = plan.seconds_per_fill * plan.fills_needed
+    return {
+        "system": system,
+        "form": form,
+        "plan": plan,
+        "run_s": run_s,
+        "groups": [
+            (title, [form[name] for name in names if name in form.fields])
+            for title, names in GROUPS
+        ],
+    }
+
+
+GROUPS = (
+    (
+        "The pipe and the gas",
+        ("volume_m3", "fill_pressure_gauge_pa", "feed_n2_percent", "start_n2_percent")
+        + ("target_n2_percent", "temperature_k"),
+    ),
+    (
+        "Cylinders and flow",
+        ("cylinder", "reserve_pressure_gauge_pa", "regulator_flow_m3_s", "generator_flow_m3_s"),
+    ),
+    ("The room", ("room_volume_m3", "air_flow_m3_s")),
+    ("Instrument and start", ("analyser", "analyser_calibrated_on", "opened_at")),
+)

@@ -1,0 +1,99 @@
+"""Words and figures of inerting runs in templates."""
+
+from datetime import datetime
+from math import isinf
+
+from django import template
+from django.utils import timezone
+from django.utils.html import format_html
+from django.utils.safestring import SafeString, mark_safe
+
+from registry.corrosion.inerting import InertingPlan
+from registry.quantities import format_quantity
+from registry.templatetags.units import units_of
+
+register = template.Library()
+
+CUBIC_FEET_PER_M3 = 35.31466672
+DAY_S, HOUR_S = 86_400, 3_600
+WIDTH, ROW, LEFT, RIGHT = 600, 34, 60, 70
+
+
+@register.filter
+def chance(probability: float) -> str:
+    """A probability in words where a figure would claim too much."""
+    if probability < 0.01:
+        return "hardly"
+    return "nearly sure" if probability > 0.99 else f"{100 * probability:.0f} %"
+
+
+@register.filter
+def share(fraction: float) -> str:
+    return f"{100 * fraction:.1f}\u00a0%"
+
+
+@register.simple_tag(takes_context=True)
+def gas(context: template.Context, standard_m3: float) -> SafeString:
+    """Nitrogen as it is sold: standard cubic feet or cubic metres."""
+    user = getattr(context.get("request"), "user", None)
+    if units_of(user) == "us":
+        number, unit = f"{standard_m3 * CUBIC_FEET_PER_M3:,.0f}", "standard ft3"
+    else:
+        number, unit = f"{standard_m3:,.1f}", "standard m3"
+    return format_html('{}\u00a0<span class="unit">{}</span>', number, unit)
+
+
+@register.filter
+def recovery(seconds: float) -> str:
+    if isinf(seconds):
+        return "never: the generator's gas does not reach the target"
+    if seconds >= 2 * DAY_S:
+        return f"about {seconds / DAY_S:.0f} days of sweeping through an open vent"
+    return f"about {max(1, round(seconds / HOUR_S))} h of sweeping through an open vent"
+
+
+@register.simple_tag
+def elapsed(since: datetime, until: datetime | None = None) -> SafeString:
+    """A clock that a script keeps running; without it, the time when the page was made."""
+    minutes = int(((until or timezone.now()) - since).total_seconds() // 60)
+    words = f"{minutes // 60}:{minutes % 60:02d}"
+    ticking = "" if until else format_html(' data-since="{}"', since.isoformat())
+    return format_html('<time{}>{}</time> <span class="unit">h:min</span>', ticking, words)
+
+
+@register.simple_tag(takes_context=True)
+def pressure_words(context: template.Context, pascal: float) -> str:
+    user = getattr(context.get("request"), "user", None)
+    return format_quantity(pascal, "pressure", units_of(user))
+
+
+@register.simple_tag
+def bands(plan: InertingPlan) -> SafeString:
+    """The readings to expect, fill by fill, against the target: a picture of the table below it."""
+    target = plan.inputs.target_n2_percent
+    floor = min(90.0, 5 * (min(fill.low for fill in plan.fills) // 5))
+
+    def x(n2_percent: float) -> float:
+        return round(LEFT + (WIDTH - LEFT - RIGHT) * (n2_percent - floor) / (100 - floor), 1)
+
+    height = ROW * len(plan.fills) + 28
+    rows = [
+        f'<text class="bands-word" x="0" y="{ROW * n + 26}">Fill {fill.fill}</text>'
+        f'<rect class="bands-band" x="{x(fill.low)}" y="{ROW * n + 14}" '
+        f'width="{max(2, round(x(fill.high) - x(fill.low), 1))}" height="14"/>'
+        f'<rect class="bands-median" x="{x(fill.n2_percent) - 1.5:.1f}" y="{ROW * n + 10}" '
+        f'width="3" height="22"/>'
+        f'<text class="bands-word" x="{x(fill.high) + 6}" y="{ROW * n + 26}">'
+        f"{fill.n2_percent:.1f}</text>"
+        for n, fill in enumerate(plan.fills)
+    ]
+    line = (
+        f'<path class="bands-target" d="M{x(target)} 4V{height - 22}"/>'
+        f'<text class="bands-word" text-anchor="middle" x="{x(target)}" y="{height - 6}">'
+        f"accept at {target:g} %</text>"
+    )
+    words = f"Predicted nitrogen after each fill against the target of {target:g} percent"
+    return mark_safe(
+        f'<svg class="bands" viewBox="0 0 {WIDTH} {height}" role="img" aria-label="{words}">'
+        f"{''.join(rows)}{line}</svg>"
+    )

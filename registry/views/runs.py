@@ -1,0 +1,224 @@
+"""Inerting runs: planned at a desk, logged on a phone at the riser, corrected, stopped."""
+
+from uuid import UUID, uuid4
+
+from django.contrib import messages
+from django.http import Http404
+from django.shortcuts import get_object_or_404, redirect, render
+from django.utils import timezone
+from django.views.decorators.http import require_http_methods, require_safe
+
+from registry.access import get_recordable, get_visible, may_record
+from registry.forms.runs import CorrectionForm, PlanForm, StepForm, StopForm
+from registry.forms.speaking import attempt
+from registry.models import InertingRun, System
+from registry.planning import generator_recovery_s, plan_for_system
+from registry.quantities import format_quantity
+from registry.run_page import (
+    estimated_oxygen,
+    logged_page,
+    may_read_again,
+    plan_page,
+    run_page,
+)
+from registry.run_progress import current_steps, progress_of
+from registry.run_steps import READ, Step, is_correctable
+from registry.services.ledger import RecordError
+from registry.services.runs import (
+    ReadingQuestioned,
+    RunUnderWay,
+    StepLogged,
+    correct_step,
+    log_step,
+    start_run,
+    stop_run,
+    unfinished_run,
+)
+
+SYSTEMS = System.objects.select_related("site__owner", "building")
+RUNS = InertingRun.objects.select_related("system__site__owner", "system__building", "opened_by")
+NOT_WRITTEN = 422
+ALREADY_WRITTEN = 409
+
+
+@require_http_methods(["GET", "HEAD", "POST"])
+def run_plan(request, pk):
+    now = timezone.now()
+    get = get_recordable if request.method == "POST" else get_visible
+    system = get(SYSTEMS, request.user, pk=pk)
+    data = request.POST if request.method == "POST" else request.GET
+    oxygen = estimated_oxygen(system, now)
+    form = PlanForm(data.dict(), system=system, user=request.user, oxygen=oxygen)
+    plan = plan_for_system(system, form.cleaned_data) if form.is_valid() else None
+    if request.method == "POST" and plan:
+        return _start(request, system, form, plan, now)
+    return render(request, "registry/run_plan.html", _plan_context(request, system, form, plan))
+
+
+def _start(request, system, form, plan, now):
+    try:
+        run = start_run(
+            system=system,
+            plan=plan,
+            opened_by=request.user,
+            opened_at=form.cleaned_data["opened_at"] or now,
+            analyser=form.cleaned_data["analyser"],
+            analyser_calibrated_on=form.cleaned_data["analyser_calibrated_on"],
+            client_key=_key(request),
+            now=now,
+        )
+    except RunUnderWay as under_way:
+        messages.warning(request, f"{under_way} This is that run.")
+        run = under_way.run
+    except RecordError as refused:
+        for name, problem in refused.problems.items():
+            known = {"occurred_at": "opened_at"}.get(name)
+            form.add_error(known, problem)
+        context = _plan_context(request, system, form, plan)
+        return render(request, "registry/run_plan.html", context, status=NOT_WRITTEN)
+    return redirect(run)
+
+
+def _key(request) -> UUID | None:
+    try:
+        return UUID(request.POST.get("client_key", ""))
+    except ValueError:
+        return None
+
+
+def _plan_context(request, system, form, plan):
+    recovery = None
+    if plan and (flow := form.cleaned_data.get("generator_flow_m3_s")):
+        gauge = system.service_pressure_gauge_pa or 0.0
+        recovery = generator_recovery_s(
+            system, flow_m3_s=flow, gauge_pa=gauge, answers=form.cleaned_data
+        )
+    return plan_page(system, form, plan) | {
+        "unfinished": unfinished_run(system),
+        "may_record": may_record(system, request.user),
+        "client_key": uuid4(),
+        "recovery_s": recovery,
+    }
+
+
+@require_safe
+def run(request, pk):
+    run = get_visible(RUNS, request.user, pk=pk)
+    steps = current_steps(run)
+    step = _offered_step(request, progress_of(run, steps))
+    form = None
+    if step and may_record(run, request.user):
+        form = StepForm(run=run, step=step, user=request.user, last=steps[-1])
+    return render(request, "registry/run.html", run_page(run, steps, request.user, form))
+
+
+def _offered_step(request, progress):
+    """The next step or, on request, one more reading of the fill that is about to be purged."""
+    if "again" in request.GET and may_read_again(progress):
+        return Step(READ, progress.step.fill)
+    return progress.step
+
+
+@require_http_methods(["GET", "HEAD", "POST"])
+def run_step(request, pk):
+    run = get_recordable(RUNS, request.user, pk=pk)
+    if request.method != "POST":
+        return redirect(run)
+    now = timezone.now()
+    steps = current_steps(run)
+    step = _step(request)
+    form = StepForm(
+        request.POST, run=run, step=step, user=request.user, last=steps[-1] if steps else None
+    )
+    try:
+        written = form.is_valid() and attempt(
+            form,
+            log_step,
+            run=run,
+            recorded_by=request.user,
+            is_kept="is_kept" in request.POST,
+            is_extra="is_extra" in request.POST,
+            now=now,
+            **form.facts(now),
+        )
+    except StepLogged as moved:
+        context = logged_page(run, form, moved, form.occurred_at(now), request.user)
+        return render(request, "registry/run_logged.html", context, status=ALREADY_WRITTEN)
+    except ReadingQuestioned as questioned:
+        context = run_page(run, steps, request.user, form, questioned.judgement)
+        return render(request, "registry/run.html", context, status=NOT_WRITTEN)
+    if written:
+        _mind_the_rating(request, run, written)
+        return redirect(run)
+    context = run_page(run, steps, request.user, form)
+    return render(request, "registry/run.html", context, status=NOT_WRITTEN)
+
+
+def _step(request) -> Step:
+    try:
+        return Step.from_token(request.POST.get("token", ""))
+    except ValueError as error:
+        raise Http404(str(error)) from None
+
+
+def _mind_the_rating(request, run, written):
+    reached = written.details.get("pressure_gauge_pa", 0.0)
+    rated = run.system.rated_pressure_gauge_pa
+    if reached > rated:
+        limit = format_quantity(rated, "pressure", request.user.display_units)
+        messages.warning(
+            request,
+            f"That is above the rated working pressure of the weakest component, {limit}. "
+            "Bring it down and look for damage before going on.",
+        )
+
+
+@require_http_methods(["GET", "HEAD", "POST"])
+def run_correct(request, pk, record_pk):
+    run = get_recordable(RUNS, request.user, pk=pk)
+    steps = current_steps(run)
+    wrong = get_object_or_404(run.records.select_related("recorded_by"), pk=record_pk)
+    if request.method == "GET" and not is_correctable(wrong, steps):
+        raise Http404("This step is not corrected here.")
+    form = CorrectionForm(request.POST or None, run=run, wrong=wrong, user=request.user)
+    context = {"run": run, "form": form, "wrong": wrong}
+    try:
+        if form.is_valid() and attempt(
+            form,
+            correct_step,
+            run=run,
+            wrong=wrong,
+            details=form.details,
+            recorded_by=request.user,
+            client_key=form.cleaned_data["client_key"],
+            is_kept="is_kept" in request.POST,
+        ):
+            return redirect(run)
+    except ReadingQuestioned as questioned:
+        context["judgement"] = questioned.judgement
+    status = NOT_WRITTEN if request.method == "POST" else 200
+    return render(request, "registry/run_correct.html", context, status=status)
+
+
+@require_http_methods(["GET", "HEAD", "POST"])
+def run_stop(request, pk):
+    run = get_recordable(RUNS, request.user, pk=pk)
+    form = StopForm(request.POST or None, run=run)
+    try:
+        if form.is_valid() and attempt(
+            form,
+            stop_run,
+            run=run,
+            reason=form.cleaned_data["reason"],
+            left_as=form.cleaned_data["left_as"],
+            recorded_by=request.user,
+            occurred_at=form.cleaned_data["occurred_at"] or timezone.now(),
+            client_key=form.cleaned_data["client_key"],
+        ):
+            messages.success(request, "The run is stopped; why is on record.")
+            return redirect(run)
+    except StepLogged:
+        messages.warning(request, "The run had ended already.")
+        return redirect(run)
+    status = NOT_WRITTEN if request.method == "POST" else 200
+    return render(request, "registry/run_stop.html", {"run": run, "form": form}, status=status)
