@@ -1,7 +1,7 @@
 """From a ledger to the atmosphere over time: records in order, and what time does between them."""
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from datetime import datetime
 
 from registry.atmosphere.breaches import after_breach
@@ -171,12 +171,10 @@ def _span(condition: Condition, last: Span | None) -> Span:
 
 def _continues(earlier: Span, later: Span, facts: SystemFacts) -> bool:
     """Whether the earlier span, left to itself, would have come to just this."""
-    oxygen = oxygen_at([earlier], facts, later.starts_at)
-    at_junction = replace(
-        earlier,
-        starts_at=later.starts_at,
-        oxygen_low=oxygen.low,
-        oxygen_mid=oxygen.mid,
-        oxygen_high=oxygen.high,
+    unlike = (earlier.state, earlier.reason, earlier.cause_id, earlier.feed) != (
+        later.state,
+        later.reason,
+        later.cause_id,
+        later.feed,
     )
-    return at_junction == later
+    return not unlike and oxygen_at([earlier], facts, later.starts_at) == later.oxygen

@@ -8,7 +8,8 @@ import math
 from bisect import bisect_right
 from collections.abc import Sequence
 from datetime import datetime, timedelta
-from itertools import product
+
+import numpy as np
 
 from registry.atmosphere.types import AIR, Feed, Oxygen, Span, SystemFacts
 from registry.corrosion.gas import (
@@ -67,16 +68,11 @@ def drifted(oxygen: Oxygen, facts: SystemFacts, feed: Feed, days: float) -> Oxyg
     if not drifts(facts, feed) or days <= 0:
         return oxygen
     makeup, (least, usual, most) = feed_oxygen(facts, feed), turnover_per_day(facts, feed)
-    corners = list(product((makeup.low, makeup.high), (least, most)))
-    return Oxygen(
-        min(_after(oxygen.low, gas, rate, days) for gas, rate in corners),
-        _after(oxygen.mid, makeup.mid, usual, days),
-        max(_after(oxygen.high, gas, rate, days) for gas, rate in corners),
-    )
-
-
-def _after(start: float, makeup: float, rate: float, days: float) -> float:
-    return float(drifted_fraction(start, makeup, rate, days))
+    starts = np.array([oxygen.low, oxygen.low, oxygen.mid, oxygen.high, oxygen.high])
+    makeups = np.array([makeup.low, makeup.low, makeup.mid, makeup.high, makeup.high])
+    turnovers = np.array([least, most, usual, least, most])
+    after = np.asarray(drifted_fraction(starts, makeups, turnovers, days))
+    return Oxygen(float(after[:2].min()), float(after[2]), float(after[3:].max()))
 
 
 def days_until_above(level: float, oxygen: Oxygen, facts: SystemFacts, feed: Feed) -> float:

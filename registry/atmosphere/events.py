@@ -1,7 +1,7 @@
 """What each event says about the air: judged from its own answers, whatever the state before.
 
-The rules are common practice, no source. Pressure above the atmosphere's keeps air out, so a leak
-of water or gas lets none in while the pipe is under pressure.
+The rules are common practice, no source. Gas pressure that falls but stays above the atmosphere's
+lets no air in; for a leak the person who saw it is asked, and no answer leaves doubt.
 """
 
 import math
