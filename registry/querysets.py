@@ -114,7 +114,7 @@ class SystemQuerySet(AccessQuerySet):
         )
         return self.annotate(
             atmosphere_state=Subquery(spans.values("state")[:1]),
-            atmosphere_since=Subquery(spans.values("starts_at")[:1]),
+            atmosphere_since=Subquery(spans.values("state_since")[:1]),
             atmosphere_reason=Subquery(spans.values("reason")[:1]),
             atmosphere_oxygen=Subquery(spans.values("oxygen_mid")[:1]),
         )

@@ -30,6 +30,12 @@ class SystemForm(forms.ModelForm):
         required=False,
         label="Nitrogen the supply delivers",
     )
+    generator_flow_m3_s = QuantityField(
+        dimension="gas_flow",
+        required=False,
+        label="Nitrogen the generator sweeps through an open vent",
+        help_text="Leave empty where nothing is vented; recovery is then worked out from leakage.",
+    )
     volume_override_m3 = QuantityField(
         dimension="volume",
         required=False,
@@ -42,7 +48,8 @@ class SystemForm(forms.ModelForm):
         fields = [
             "tag", "building", "kind", "hazard", "design_pressure_gauge_pa",
             "rated_pressure_gauge_pa", "service_pressure_gauge_pa", "gas_supply",
-            "supply_n2_percent", "consequence_class", "volume_override_m3", "volume_override_note",
+            "supply_n2_percent", "generator_flow_m3_s", "consequence_class", "volume_override_m3",
+            "volume_override_note",
         ]  # fmt: skip
         labels = {"tag": "Tag", "consequence_class": "Consequence of a failure, 1 to 5"}
         help_texts = {"tag": "As on the drawing and at the riser; one of each tag at a site."}

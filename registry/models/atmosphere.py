@@ -18,6 +18,7 @@ class AtmosphereSpan(models.Model):
     system = models.ForeignKey(System, on_delete=models.CASCADE, related_name="spans")
     starts_at = models.DateTimeField()
     state = models.CharField(max_length=10, choices=State)
+    state_since = models.DateTimeField(help_text="A new span need not be a change of state.")
     reason_code = models.CharField(max_length=60)
     reason = models.CharField(max_length=400)
     cause = models.ForeignKey(

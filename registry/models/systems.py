@@ -81,6 +81,12 @@ class System(models.Model):
         blank=True,
         validators=[MinValueValidator(79.05), MaxValueValidator(100)],
     )
+    generator_flow_m3_s = models.FloatField(
+        "nitrogen swept through an open vent",
+        null=True,
+        blank=True,
+        help_text="Flow of the generator at standard conditions, where the pipe is swept.",
+    )
     consequence_class = models.PositiveSmallIntegerField(
         default=3,
         validators=[MinValueValidator(1), MaxValueValidator(5)],

@@ -17,6 +17,7 @@ def system_facts(system: System) -> SystemFacts:
         supply_n2_percent=system.supply_n2_percent,
         volume_m3=system.volume().m3 or None,
         service_pressure_gauge_pa=system.service_pressure_gauge_pa,
+        generator_flow_m3_s=system.generator_flow_m3_s,
         atmosphere_pa=system.site.atmosphere_pa,
         installed_at=datetime.combine(system.installed_on, time.min, tzinfo=system.site.zone),
         policy=Policy(
@@ -55,6 +56,7 @@ def rederive(system: System, *, now: datetime) -> None:
             system=system,
             starts_at=span.starts_at,
             state=span.state,
+            state_since=span.state_since,
             reason_code=span.reason_code,
             reason=span.reason,
             cause_id=span.cause_id,

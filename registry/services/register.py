@@ -9,12 +9,13 @@ from django.utils import timezone
 from registry.corrosion.dimensions import dimensions_with_wall, pipe_dimensions
 from registry.models import Fitting, Organisation, PipeRun, Record, Site, System, User
 from registry.services.derive import rederive
-from registry.services.ledger import RecordError, announce, append, lock
+from registry.services.ledger import RecordError, announce, append, check_not_superseded, lock
 
 SYSTEM_FACTS = (
     "tag", "kind", "hazard", "design_pressure_gauge_pa", "rated_pressure_gauge_pa",
     "service_pressure_gauge_pa", "installed_on", "installed_precision", "gas_supply",
-    "supply_n2_percent", "consequence_class", "volume_override_m3", "volume_override_note",
+    "supply_n2_percent", "generator_flow_m3_s", "consequence_class", "volume_override_m3",
+    "volume_override_note",
 )  # fmt: skip
 PIPE_FACTS = (
     "role", "material", "schedule", "nominal_size", "outside_diameter_mm", "wall_mm", "wall_basis",
@@ -131,6 +132,8 @@ def add_pipe_run(
 ) -> PipeRun:
     now = now or timezone.now()
     book = lock(system)
+    if supersedes and supersedes.record:
+        check_not_superseded(supersedes.record)
     run = PipeRun(
         system=book,
         role=role,

@@ -11,7 +11,7 @@ from django.conf import settings
 from django.core.management import call_command
 from django.core.management.base import BaseCommand, CommandError
 
-from registry.demo import DEMO_PASSWORD, demo_people
+from registry.demo import demo_password, demo_people
 
 
 class Command(BaseCommand):
@@ -34,7 +34,7 @@ class Command(BaseCommand):
     def _print_sign_ins(self, port: int) -> None:
         self.stdout.write(f"\nRiserbook is at http://localhost:{port}  (Ctrl-C stops it)\n")
         for person in demo_people():
-            self.stdout.write(f"  {person.email:34} {DEMO_PASSWORD}   {person.does}")
+            self.stdout.write(f"  {person.email:34} {demo_password()}   {person.does}")
         self.stdout.write("")
         self.stdout.flush()
 

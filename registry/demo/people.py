@@ -1,0 +1,96 @@
+import json
+from dataclasses import dataclass
+from datetime import date
+from functools import cache
+from typing import Any
+
+from django.conf import settings
+
+from registry.models import (
+    AuditAccess,
+    Building,
+    Membership,
+    Organisation,
+    ServiceContract,
+    Site,
+    User,
+)
+
+FOLDER = settings.BASE_DIR / "fixtures" / "demo"
+CONTRACTS_FROM = date(2015, 1, 1)
+
+
+@cache
+def facts() -> dict[str, Any]:
+    return json.loads((FOLDER / "people.json").read_text(encoding="utf-8"))
+
+
+@dataclass(frozen=True)
+class DemoPerson:
+    email: str
+    does: str
+
+
+def demo_people() -> list[DemoPerson]:
+    return [DemoPerson(person["email"], person["does"]) for person in facts()["people"]]
+
+
+def demo_password() -> str:
+    return facts()["password"]
+
+
+def make_organisations() -> dict[str, Organisation]:
+    """The demo's organisations by the short names of the fixture."""
+    made = {
+        "owner": _organisation(facts()["owner"], Organisation.Kind.OWNER),
+        "auditor": _organisation(facts()["auditor"], Organisation.Kind.AUDITOR),
+    }
+    for key, contractor in facts()["contractors"].items():
+        made[key] = _organisation(contractor["name"], Organisation.Kind.CONTRACTOR)
+    AuditAccess.objects.get_or_create(owner=made["owner"], auditor=made["auditor"])
+    return made
+
+
+def _organisation(name: str, kind: str) -> Organisation:
+    return Organisation.objects.get_or_create(name=name, defaults={"kind": kind})[0]
+
+
+def make_people(organisations: dict[str, Organisation]) -> dict[str, User]:
+    people = {}
+    for person in facts()["people"]:
+        user = User.objects.filter(email=person["email"]).first() or User.objects.create_user(
+            person["email"],
+            demo_password(),
+            name=person["name"],
+            display_units=person["units"],
+        )
+        Membership.objects.get_or_create(
+            user=user, organisation=organisations[person["at"]], defaults={"role": person["role"]}
+        )
+        people[person["key"]] = user
+    return people
+
+
+def make_sites(organisations: dict[str, Organisation]) -> None:
+    contractor_of = {
+        site: organisations[key]
+        for key, contractor in facts()["contractors"].items()
+        for site in contractor["sites"]
+    }
+    for name, details in facts()["sites"].items():
+        site, _ = Site.objects.get_or_create(
+            owner=organisations["owner"],
+            name=name,
+            defaults={"time_zone": facts()["time_zone"], **details},
+        )
+        ServiceContract.objects.get_or_create(
+            site=site,
+            contractor=contractor_of[name],
+            defaults={"starts_on": CONTRACTS_FROM},
+        )
+
+
+def note_access(owner: Organisation) -> None:
+    """How to get in, for the buildings a technician visits most."""
+    for name, note in facts()["access_notes"].items():
+        Building.objects.filter(site__owner=owner, name=name).update(access_note=note)

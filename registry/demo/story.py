@@ -1,0 +1,130 @@
+"""What happened to the demo's systems, counted back from today so that it never grows old."""
+
+import json
+from collections.abc import Callable, Iterator, Mapping
+from datetime import datetime, time, timedelta
+from typing import Any
+
+from registry import services
+from registry.demo.people import (
+    FOLDER,
+    facts,
+    make_organisations,
+    make_people,
+    make_sites,
+    note_access,
+)
+from registry.imports.answers import Answers
+from registry.imports.load import run_import
+from registry.models import InertingRun, Organisation, System, User
+from registry.planning import opening_answers, plan_for_system
+from registry.run_steps import FILLED, FINAL_PURGE, PURGED, READ, RETURNED, WATER_FILLED, Step
+from registry.services.runs import log_step, start_run
+
+FILL_MINUTES = 45
+PSI = 6894.757293168361
+ENTERED_AFTER = timedelta(minutes=20)
+ANALYSER = "Portable analyser 3"
+VENT, DRAIN = "Vent, far end of branch 1", "Auxiliary drain 1"
+
+BOOK_BEGAN = timedelta(days=1600)
+
+
+def load_demo(*, now: datetime, say: Callable[[str], None]) -> bool:
+    """Load the portfolio once; False when it is there already, and then nothing is touched."""
+    if Organisation.objects.filter(name=facts()["owner"]).exists():
+        return False
+    organisations = make_organisations()
+    people = make_people(organisations)
+    make_sites(organisations)
+    outcome = run_import(
+        FOLDER / "register.csv",
+        owner=organisations["owner"],
+        answers=Answers(date_order="dmy"),
+        now=now - BOOK_BEGAN,
+        recorded_by=people["manager"],
+    )
+    note_access(organisations["owner"])
+    entries = json.loads((FOLDER / "history.json").read_text(encoding="utf-8"))
+    systems = {
+        system.tag: system for system in System.objects.filter(site__owner__name=facts()["owner"])
+    }
+    for entry in entries:
+        _tell(systems[entry["tag"]], entry, people[entry["by"]], now)
+    say(
+        f"Loaded {len(systems)} systems, {outcome.new} pipe runs and {len(entries)} entries of "
+        f"history ({outcome.mend} rows left to mend)."
+    )
+    return True
+
+
+def _tell(system: System, entry: Mapping[str, Any], by: User, now: datetime) -> None:
+    begins = _moment(system, entry["days_ago"], now)
+    if "run" in entry:
+        _tell_run(system, entry, by, begins)
+    else:
+        services.record(
+            system=system,
+            kind=entry["kind"],
+            occurred_at=begins,
+            details=entry["details"],
+            recorded_by=by,
+            note=entry.get("note", ""),
+            now=begins + ENTERED_AFTER,
+        )
+
+
+def _moment(system: System, days_ago: int, now: datetime) -> datetime:
+    """Ten in the morning at the site, so many days ago; a little before now for what is today."""
+    if days_ago == 0:
+        return now - timedelta(minutes=70)
+    day = now.astimezone(system.site.zone).date() - timedelta(days=days_ago)
+    return datetime.combine(day, time(10), tzinfo=system.site.zone)
+
+
+def _tell_run(system: System, entry: Mapping[str, Any], by: User, begins: datetime) -> None:
+    answers = opening_answers(system, oxygen=None) | {
+        "cylinder": "large",
+        "reserve_pressure_gauge_pa": 200 * PSI,
+    }
+    run = start_run(
+        system=system,
+        plan=plan_for_system(system, answers),
+        opened_by=by,
+        opened_at=begins,
+        analyser=ANALYSER,
+        analyser_calibrated_on=(begins - timedelta(days=40)).date(),
+        now=begins,
+    )
+    steps = list(_steps(run, entry["run"], is_unfinished=entry.get("unfinished", False)))
+    for number, (step, details) in enumerate(steps, start=1):
+        at = begins + timedelta(minutes=number * FILL_MINUTES / 2)
+        log_step(
+            run=run,
+            step=step,
+            details=details,
+            recorded_by=by,
+            occurred_at=at,
+            is_kept=True,
+            now=at + timedelta(minutes=1),
+        )
+
+
+def _steps(
+    run: InertingRun, readings: list[float], *, is_unfinished: bool
+) -> Iterator[tuple[Step, dict[str, Any]]]:
+    for fill, n2_percent in enumerate(readings, start=1):
+        reached = run.fill_pressure_gauge_pa + (fill - 2) * PSI
+        yield Step(FILLED, fill), {"pressure_gauge_pa": reached, "where": "Riser gauge"}
+        yield Step(READ, fill), {"n2_percent": n2_percent, "where": VENT}
+        if n2_percent < run.target_n2_percent and not is_unfinished:
+            yield Step(PURGED, fill), {"pressure_gauge_pa": 0.0, "where": DRAIN}
+    if not is_unfinished:
+        yield from _closing(run)
+
+
+def _closing(run: InertingRun) -> Iterator[tuple[Step, dict[str, Any]]]:
+    if not run.system.is_gas_filled:
+        yield Step(FINAL_PURGE), {"pressure_gauge_pa": 0.0, "where": DRAIN}
+        yield Step(WATER_FILLED), {"pressure_gauge_pa": 120 * PSI}
+    yield Step(RETURNED), {"valves_open": "yes", "notified": "yes"}

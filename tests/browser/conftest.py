@@ -1,0 +1,91 @@
+"""Chromium for the tests: nothing may be fetched from elsewhere, nothing may break the CSP."""
+
+import os
+import shutil
+from collections.abc import Callable, Iterator
+
+import pytest
+from django.conf import settings
+from django.contrib.sessions.backends.db import SessionStore
+
+# Playwright keeps an event loop in this thread, and Django would refuse its own database calls.
+os.environ["DJANGO_ALLOW_ASYNC_UNSAFE"] = "1"
+# fmt: off
+ARGUMENTS = [
+    "--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run",
+    "--disable-background-networking", "--disable-component-update", "--disable-sync",
+]
+# fmt: on
+PHONE, DESK = (390, 844), (1280, 900)
+
+
+def chromium_path() -> str | None:
+    return (
+        os.environ.get("CHROMIUM") or shutil.which("chromium") or shutil.which("chromium-browser")
+    )
+
+
+@pytest.fixture(scope="session")
+def chromium() -> Iterator:
+    path = chromium_path()
+    if path is None:
+        message = "Chromium is not installed; set CHROMIUM to its path or install the package"
+        if os.environ.get("CI"):
+            pytest.fail(message)
+        pytest.skip(message)
+    from playwright.sync_api import sync_playwright
+
+    with sync_playwright() as playwright:
+        browser = playwright.chromium.launch(executable_path=path, args=ARGUMENTS)
+        yield browser
+        browser.close()
+
+
+@pytest.fixture
+def open_page(chromium, live_server) -> Iterator[Callable]:
+    """Open a page as somebody; at the end, no foreign request and no complaint in the console."""
+    contexts, complaints, foreign = [], [], []
+
+    def open_as(user=None, *, size=DESK, scheme="light"):
+        context = chromium.new_context(
+            base_url=live_server.url,
+            viewport={"width": size[0], "height": size[1]},
+            color_scheme=scheme,
+            has_touch=size == PHONE,
+            reduced_motion="reduce",
+        )
+        contexts.append(context)
+        if user is not None:
+            context.add_cookies([_session_cookie(user, live_server.url)])
+        page = context.new_page()
+        page.set_default_timeout(10_000)
+        page.on("console", lambda message: _note(complaints, message))
+        page.on("pageerror", lambda error: complaints.append(str(error)))
+        page.on("request", lambda request: _note_foreign(foreign, request.url, live_server.url))
+        return page
+
+    yield open_as
+    for context in contexts:
+        context.close()
+    assert foreign == []
+    assert complaints == []
+
+
+def _note(complaints: list[str], message) -> None:
+    # A network failure is what some tests bring about on purpose.
+    if message.type in ("error", "warning") and "net::ERR_" not in message.text:
+        complaints.append(f"{message.type}: {message.text}")
+
+
+def _note_foreign(foreign: list[str], url: str, own: str) -> None:
+    if not url.startswith((own, "data:", "blob:", "about:")):
+        foreign.append(url)
+
+
+def _session_cookie(user, url: str) -> dict[str, str]:
+    session = SessionStore()
+    session["_auth_user_id"] = str(user.pk)
+    session["_auth_user_backend"] = "django.contrib.auth.backends.ModelBackend"
+    session["_auth_user_hash"] = user.get_session_auth_hash()
+    session.save()
+    return {"name": settings.SESSION_COOKIE_NAME, "value": session.session_key, "url": url}
