@@ -54,11 +54,15 @@ def strip(
 @register.simple_tag
 def state(code: str) -> SafeString:
     """The mark and the word of a state: {% state system.atmosphere_state %}."""
-    word = STATE_WORDS.get(code)
-    if word is None:
+    if code not in STATE_WORDS:
         return format_html('<span class="empty">{}</span>', "Not derived yet")
     css = code.replace("_", "-")
-    return format_html('<span class="state state-{}">{}</span>', css, word.capitalize())
+    return format_html('<span class="state state-{}">{}</span>', css, state_word(code))
+
+
+@register.filter
+def state_word(code: str) -> str:
+    return STATE_WORDS.get(code, code).capitalize()
 
 
 def _small(
