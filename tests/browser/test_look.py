@@ -65,3 +65,13 @@ def test_print_leaves_out_what_paper_cannot_do(open_page, world):
     page.emulate_media(media="print")
     assert not page.get_by_role("button", name="Save").is_visible()
     assert page.get_by_role("heading", name="What you may do").is_visible()
+
+
+def test_the_echo_follows_the_typing_and_names_the_other_unit(open_page, world):
+    page = open_page(world.owner)
+    page.goto(reverse("registry:system-new", args=[world.site.pk]))
+    field = page.get_by_label("Rated working pressure")
+    field.fill("12 bar")
+    page.get_by_text("= 12 bar gauge").wait_for()
+    field.fill("12 barn")
+    page.locator("#id_rated_pressure_gauge_pa_echo:empty").wait_for(state="attached")
