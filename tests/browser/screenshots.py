@@ -121,7 +121,9 @@ def take(browser: Browser, address: str, shot: Shot, file: Path) -> None:
     page.on("console", lambda message: print(f"{shot.name}: {message.text}", file=sys.stderr))
     if shot.person:
         sign_in(page, address, shot.person)
-    page.goto(address + address_of(shot))
+    answer = page.goto(address + address_of(shot))
+    if answer is None or answer.status != 200:
+        raise SystemExit(f"{shot.name}: {answer and answer.status} from {page.url}")
     overflow = page.evaluate("document.documentElement.scrollWidth - window.innerWidth")
     if overflow > 0:
         print(f"{shot.name}: {overflow} px wider than the screen", file=sys.stderr)
