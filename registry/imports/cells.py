@@ -1,6 +1,7 @@
 """Single cells: the words of the trade and their abbreviations, and which of them are open."""
 
 import re
+from functools import lru_cache
 
 from registry.imports.problems import CellError
 from registry.models import PipeRun, System
@@ -107,6 +108,7 @@ KNOWN = {
 }
 
 
+@lru_cache(maxsize=4096)
 def read_word(field: str, typed: str) -> str:
     """The book's code for a word of the trade; CellError names the words that are known."""
     words = re.sub(r"[^a-z0-9]+", " ", typed.lower()).strip()

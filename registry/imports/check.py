@@ -111,7 +111,7 @@ class RowChecker:
             "gas_supply": self._gas_supply,
             "rated_pressure_gauge_pa": lambda typed: self._pressure("rated_pressure", typed),
             "design_pressure_gauge_pa": lambda typed: self._pressure("design_pressure", typed),
-            "nominal_size": parse_nominal_size,
+            "nominal_size": _size,
             "wall": self._wall,
             "length": self._length,
             "installed": self._installed,
@@ -246,6 +246,18 @@ def _run(got: dict[str, Any], section: dict[str, Any]) -> Run:
         installed_precision=got["installed"].precision,
         **section,
     )
+
+
+# A register repeats itself: a handful of sizes, walls and ratings in a hundred thousand rows.
+_size = lru_cache(maxsize=4096)(parse_nominal_size)
+
+
+@lru_cache(maxsize=4096)
+def _rated_readings(typed: str) -> tuple[tuple[str, float], ...]:
+    """The units in which a bare number would rate a sprinkler component."""
+    low, high = RATED_PA
+    values = {unit: parse_quantity(typed, "pressure", default_unit=unit) for unit in RATED_UNITS}
+    return tuple((unit, q.value_si) for unit, q in values.items() if low <= q.value_si <= high)
 
 
 @lru_cache(maxsize=4096)

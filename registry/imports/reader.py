@@ -193,7 +193,7 @@ def _text(value: Any) -> str:
     if value is None:
         return ""
     if isinstance(value, datetime):
-        return value.date().isoformat() if not value.time() else value.isoformat(" ")
+        return value.isoformat(" ").removesuffix(" 00:00:00")
     if isinstance(value, date):
         return value.isoformat()
     if isinstance(value, float) and value.is_integer():

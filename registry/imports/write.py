@@ -9,7 +9,8 @@ from registry.imports.judge import Fate, Verdict
 from registry.imports.known import Key, KnownRegister, KnownSystem
 from registry.imports.survey import Survey
 from registry.models import Building, Organisation, PipeRun, Record, Site, System, User
-from registry.services import add_site, rederive
+from registry.services import add_site
+from registry.services.derive import rederive_many
 from registry.services.ledger import chain
 from registry.services.register import PIPE_FACTS, SYSTEM_FACTS, facts_of
 from registry.signals import record_added
@@ -115,8 +116,7 @@ class Writer:
     def _finish(self, records: list[Record]) -> None:
         systems = {record.system.pk: record.system for record in records}
         System.objects.bulk_update(systems.values(), ["next_sequence", "head_hash"], batch_size=200)
-        for system in systems.values():
-            rederive(system, now=self.now)
+        rederive_many(list(systems.values()), now=self.now)
         for record in records:
             record_added.send(sender=Record, record=record, now=self.now)
 
