@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from datetime import datetime, timedelta
 
 from registry.atmosphere import SystemFacts, breach, confirming_due
-from registry.atmosphere.confirming import dues
+from registry.atmosphere.confirming import Due
 from registry.models import AtmosphereSpan, OwnerPolicy, Record, System
 from registry.services import system_facts
 from registry.services.derive import ledger_items
@@ -143,15 +143,14 @@ def _lets_air_in(record: Record, state: str, physics: SystemFacts) -> bool:
     return judged.lets_air_in or (state == "in_doubt" and judged.air == "perhaps")
 
 
-def _confirmations(book: Book, physics: SystemFacts) -> tuple[Cause | None, tuple]:
+def _confirmations(book: Book, physics: SystemFacts) -> tuple[Cause | None, tuple[Due, ...]]:
     """The standing acceptance and the readings it still asks for."""
     listed = confirming_due(physics, ledger_items(book.records))
     if not listed:
         return None, ()
     proven_at = listed[0].due_at - timedelta(days=listed[0].days)
     proof = _proof(book, proven_at)
-    upcoming = dues(proven_at, physics.policy)
-    asked = still_asked(listed, upcoming, len(physics.policy.confirming_days))
+    asked = still_asked(listed, max(physics.policy.confirming_days, default=0))
     return (book.cause(proof), asked) if proof else (None, ())
 
 

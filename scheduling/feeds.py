@@ -10,7 +10,9 @@ from dataclasses import astuple, dataclass
 from datetime import UTC, datetime, timedelta
 from zoneinfo import ZoneInfo
 
-from icalendar import Alarm, Calendar, Event
+from icalendar import Alarm, Calendar, Event, Timezone, vDuration
+
+from scheduling.zones import describe_zone
 
 PRODUCT = "-//Riserbook//Follow-ups//EN"
 REFRESH = timedelta(hours=1)
@@ -64,11 +66,11 @@ def build_feed(name: str, entries: Sequence[Entry]) -> bytes:
     calendar.add("version", "2.0")
     calendar.add("name", name)
     calendar.add("x-wr-calname", name)
-    calendar.add("refresh-interval", REFRESH)
-    calendar.add("x-published-ttl", REFRESH)
-    for entry in entries:
-        calendar.add_component(_event(entry))
-    _describe_zones(calendar, entries)
+    calendar.add("refresh-interval", REFRESH, parameters={"VALUE": "DURATION"})
+    calendar.add("x-published-ttl", vDuration(REFRESH).to_ical().decode())
+    events = [_event(entry) for entry in entries]
+    for component in (*_zones(events), *events):
+        calendar.add_component(component)
     return calendar.to_ical()
 
 
@@ -104,13 +106,11 @@ def _alarm(summary: str) -> Alarm:
     return alarm
 
 
-def _describe_zones(calendar: Calendar, entries: Sequence[Entry]) -> None:
-    """Only the years in use. The library's remark on the range it wrote stands where the format
-    allows none, and strict readers refuse the file for it."""
-    if not entries:
-        return
-    first = min(entry.slot.starts_at for entry in entries).date()
-    last = max(entry.slot.ends_at for entry in entries).date()
-    calendar.add_missing_timezones(first.replace(month=1, day=1), last.replace(month=12, day=31))
-    for zone in calendar.walk("VTIMEZONE"):
-        zone.pop("COMMENT", None)
+def _zones(events: Sequence[Event]) -> list[Timezone]:
+    """Each zone that the events name, over the years in which they name it."""
+    years: dict[str, set[int]] = {}
+    for event in events:
+        for name in ("DTSTART", "DTEND"):
+            if zone := event[name].params.get("TZID"):
+                years.setdefault(zone, set()).add(event[name].dt.year)
+    return [describe_zone(zone, min(used), max(used)) for zone, used in sorted(years.items())]

@@ -5,10 +5,9 @@ records arrive makes no difference, nor does applying the rules twice, or late a
 Common practice, no source.
 """
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from datetime import datetime
-from itertools import islice
 from typing import Literal
 from zoneinfo import ZoneInfo
 
@@ -153,14 +152,13 @@ def drafts_for(facts: Facts) -> list[TaskDraft]:
     return [draft for rule in RULES for draft in rule.drafts(facts)]
 
 
-def still_asked(dues: list[Due], upcoming: Iterator[Due], first_days: int) -> tuple[Due, ...]:
-    """The readings still to be taken: of those listed only the last is neither met nor overtaken,
-    and the ones after it that belong to the policy's first days."""
-    if not dues:
-        return ()
-    present = dues[-1]
-    later = (due for due in islice(upcoming, first_days) if due.days > present.days)
-    return (present, *later)
+def still_asked(listed: Sequence[Due], policy_days: int) -> tuple[Due, ...]:
+    """The readings still to be taken: those after the last one met, since a later reading stands in
+    for one that was missed. A repeat is asked for when the policy's own days are over."""
+    met = [place for place, due in enumerate(listed, 1) if due.satisfied_by_id is not None]
+    coming = listed[max(met, default=0) :]
+    of_policy = [due for due in coming if due.days <= policy_days]
+    return tuple(of_policy or coming[:1])
 
 
 def _confirmation(facts: Facts, acceptance: Cause, due: Due) -> TaskDraft:

@@ -65,9 +65,9 @@ def feed(request, token):
     now = timezone.now()
     body, modified_at = calendar_of(found, now)
     note_fetch(token=found, now=now)
-    response = HttpResponse(body, content_type="text/calendar; charset=utf-8")
-    response.headers |= _headers(found, body, modified_at)
-    return get_conditional_response(request, response.headers["ETag"], None, response)
+    headers = _headers(found, body, modified_at)
+    response = HttpResponse(body, content_type="text/calendar; charset=utf-8", headers=headers)
+    return get_conditional_response(request, headers["ETag"], None, response)
 
 
 def _headers(token: FeedToken, body: bytes, modified_at: datetime) -> dict[str, str]:
