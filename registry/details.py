@@ -11,6 +11,7 @@ from registry.quantities import format_quantity
 ENDINGS = {
     "_gauge_pa": "pressure",
     "_percent": "percent",
+    "_m3_s": "gas_flow",
     "_m3": "volume",
     "_mm": "wall",
     "_m": "length",
@@ -30,10 +31,16 @@ class Answer:
         return f"{self.prompt} {self.text}"
 
 
-def answers(kind: Kind, details: Mapping[str, Any], units: str = "us") -> list[Answer]:
-    """What was answered, in the order of the form; facts of the register in the order written."""
+def answers(
+    kind: Kind, details: Mapping[str, Any], units: str = "us", *, is_brief: bool = False
+) -> list[Answer]:
+    """What was answered, in the order of the form; facts of the register in the order written.
+
+    `is_brief` passes over register facts that say nothing by themselves.
+    """
     if not kind.fields:
-        return list(_register_facts(details, units))
+        told = _telling(details) if is_brief else details
+        return list(_register_facts(told, units))
     return [
         Answer(field.label, answer_text(field, details[field.name], units))
         for field in kind.fields
@@ -53,6 +60,14 @@ def answer_text(field: Field, value: Any, units: str) -> str:
     if field.type == "date":
         return _day(value)
     return f"{value:g}" if isinstance(value, float) else str(value)
+
+
+def _telling(details: Mapping[str, Any]) -> dict[str, Any]:
+    return {
+        name: value
+        for name, value in details.items()
+        if name not in ("installed_precision", "wall_basis", "site") and value != "unknown"
+    }
 
 
 def _register_facts(details: Mapping[str, Any], units: str) -> Iterator[Answer]:

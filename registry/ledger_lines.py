@@ -18,6 +18,14 @@ class Line:
     later: Record | None
 
     @property
+    def did(self) -> str:
+        """What it did to the atmosphere; nothing to tell of most changes in the register."""
+        is_quiet = self.effect is None or (
+            self.effect.code == "none" and self.record.definition.group == "register"
+        )
+        return "" if is_quiet else self.effect.text
+
+    @property
     def is_withdrawn(self) -> bool:
         return self.later is not None and self.later.kind == "register.withdrawn"
 
@@ -33,7 +41,10 @@ def lines_of(
 
     Expects `superseded_by` to be selected along, or it costs a query for each record.
     """
-    return [line_of(record, units, effects=effects, known_by=known_by) for record in records]
+    return [
+        line_of(record, units, effects=effects, known_by=known_by, is_brief=True)
+        for record in records
+    ]
 
 
 def line_of(
@@ -42,13 +53,14 @@ def line_of(
     *,
     effects: Mapping[int, Effect] | None = None,
     known_by: datetime | None = None,
+    is_brief: bool = False,
 ) -> Line:
     later = record.superseded_by if record.is_superseded else None
     if later and known_by and later.recorded_at > known_by:
         later = None
     return Line(
         record=record,
-        answers=answers(record.definition, record.details, units),
+        answers=answers(record.definition, record.details, units, is_brief=is_brief),
         effect=(effects or {}).get(record.pk),
         later=later,
     )

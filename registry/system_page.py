@@ -9,7 +9,7 @@ from registry.ledger_lines import Line, lines_of, system_effects
 from registry.models import AtmosphereSpan, Fitting, InertingRun, PipeRun, Record, System
 from registry.models.systems import Volume
 from registry.services.derive import derive_spans, system_facts
-from registry.spans import span_at, state_since
+from registry.spans import span_at
 
 LATEST = 20
 
@@ -55,10 +55,6 @@ class SystemPage:
             follow_ups=list(system.tasks.open().select_related("assigned_to")),
             now=now,
         )
-
-    @property
-    def state_since(self) -> datetime | None:
-        return state_since(self.spans, self.now)
 
     @property
     def ledger_caption(self) -> str:

@@ -112,7 +112,7 @@ def rows(records: Iterable[Record], units: str, day: date | None = None) -> Iter
     """`day` marks as corrected only what was corrected by its end."""
     for record in records:
         known_by = end_of(day, record.system.site.time_zone) if day else None
-        yield LedgerRow(line_of(record, units, known_by=known_by), units)
+        yield LedgerRow(line_of(record, units, known_by=known_by, is_brief=True), units)
 
 
 @dataclass(frozen=True)

@@ -10,7 +10,7 @@ from django.db.models.functions import Coalesce
 from registry.atmosphere import Oxygen
 from registry.kinds import KINDS
 from registry.models import AtmosphereSpan, Record, ServiceContract, Site, System, User
-from registry.spans import oxygen_by, span_at, state_since
+from registry.spans import oxygen_by, span_at
 from registry.strip import MARKS
 from registry.system_page import age_in_years
 from scheduling.models import Task
@@ -59,11 +59,13 @@ class Row:
     @property
     def oxygen(self) -> Oxygen | None:
         span = span_at(self.spans, self.now)
-        return oxygen_by(span, self.system, self.now) if span else None
+        if span is None:
+            return None
+        return oxygen_by(span, self.system, self.now, volume_m3=self.system.volume_m3)
 
     @property
     def since(self) -> datetime | None:
-        since = state_since(self.spans, self.now)
+        since = self.system.atmosphere_since
         return since.astimezone(self.system.site.zone) if since else None
 
     @property

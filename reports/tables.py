@@ -13,27 +13,49 @@ from registry.templatetags.strip import state, strip
 from registry.templatetags.units import quantity_html
 from reports.portfolio import Row
 
-NUMBER = {"th": {"class": "number"}, "td": {"class": "number"}}
+NUMBER = {"th": {"class": "number"}, "td": {"class": "number nowrap"}}
+NUMBER_AT_DESK = {"th": {"class": "number"}, "td": {"class": "number nowrap at-desk"}}
+NOWRAP = {"td": {"class": "nowrap"}}
+NOWRAP_AT_DESK = {"td": {"class": "nowrap at-desk"}}
 STATE_ORDER = ("atmosphere_state", "site__name", "tag")
 
 
 class PortfolioTable(tables.Table):
-    tag = tables.Column(verbose_name="System", linkify=lambda record: record.get_absolute_url())
-    place = tables.Column(accessor="site__name", order_by=("site__name", "building__name", "tag"))
-    kind = tables.Column(attrs={"td": {"class": "nowrap"}})
-    atmosphere = tables.Column(accessor="atmosphere_state", empty_values=(), order_by=STATE_ORDER)
+    tag = tables.Column(
+        verbose_name="System", linkify=lambda record: record.get_absolute_url(), attrs=NOWRAP
+    )
+    place = tables.Column(
+        verbose_name="Place",
+        accessor="site__name",
+        order_by=("site__name", "building__name", "tag"),
+    )
+    kind = tables.Column(verbose_name="Kind", attrs=NOWRAP)
+    atmosphere = tables.Column(
+        verbose_name="Atmosphere",
+        accessor="atmosphere_state",
+        empty_values=(),
+        order_by=STATE_ORDER,
+        attrs=NOWRAP,
+    )
     strip = tables.Column(
         verbose_name="Last two years", accessor="pk", orderable=False, empty_values=()
     )
     oxygen = tables.Column(
         verbose_name="Oxygen", accessor="atmosphere_oxygen", attrs=NUMBER, empty_values=()
     )
-    volume = tables.Column(accessor="volume_m3", attrs=NUMBER)
-    age = tables.Column(accessor="installed_on", attrs=NUMBER, order_by="-installed_on")
-    follow_ups = tables.Column(
-        verbose_name="Open follow-ups", empty_values=(), order_by=("next_due_at", "tag")
+    volume = tables.Column(verbose_name="Volume", accessor="volume_m3", attrs=NUMBER_AT_DESK)
+    age = tables.Column(
+        verbose_name="Age", accessor="installed_on", order_by="-installed_on", attrs=NUMBER_AT_DESK
     )
-    last_event = tables.Column(accessor="last_event_at", empty_values=())
+    follow_ups = tables.Column(
+        verbose_name="Follow-ups",
+        empty_values=(),
+        order_by=("next_due_at", "tag"),
+        attrs=NOWRAP,
+    )
+    last_event = tables.Column(
+        verbose_name="Last event", accessor="last_event_at", empty_values=(), attrs=NOWRAP_AT_DESK
+    )
 
     class Meta:
         model = System
@@ -79,7 +101,7 @@ class PortfolioTable(tables.Table):
     def render_follow_ups(self, record: System) -> SafeString:
         if not record.follow_ups:
             return format_html('<span class="empty">{}</span>', "none")
-        return format_html("{}, {}", record.follow_ups, self._due(record))
+        return format_html("{} open<br>{}", record.follow_ups, self._due(record))
 
     def render_last_event(self, record: System) -> SafeString:
         if not record.last_event_at:
@@ -94,7 +116,10 @@ class PortfolioTable(tables.Table):
     def _due(self, record: System) -> SafeString:
         late = self._row(record).late_by
         if late is None:
-            return format_html("due {}", _day(record.next_due_at.astimezone(record.site.zone)))
+            return format_html(
+                '<span class="quiet">due {}</span>',
+                _day(record.next_due_at.astimezone(record.site.zone)),
+            )
         return format_html('<span class="late">{} late</span>', duration(late))
 
     def _row(self, record: System) -> Row:
