@@ -5,6 +5,7 @@ Pure: spans and marks go in, geometry, words and SVG come out. No Django.
 
 from .layout import Bar, PlacedMark, Size, SpanLike, Strip, Tick, build_strip
 from .marks import MARKS, Mark, Shape
+from .period import telling_period
 from .svg import PRINT, strip_svg, strip_svg_for_pdf
 from .words import STATE_WORDS, describe, duration_words
 
@@ -25,4 +26,5 @@ __all__ = [
     "duration_words",
     "strip_svg",
     "strip_svg_for_pdf",
+    "telling_period",
 ]

@@ -20,12 +20,12 @@ from registry.strip import (
     build_strip,
     describe,
     strip_svg,
+    telling_period,
 )
 
 register = template.Library()
 
 ROW_YEARS = timedelta(days=731)  # the same two years in every row, so that rows compare
-LEAST_PAGE_RANGE = timedelta(days=365)
 SMALL = {"row": Size(160, 12), "thumbnail": Size(240, 18)}
 PAGE = {
     "strip-narrow": Size(358, 26, has_axis=True, has_letters=True),
@@ -75,7 +75,7 @@ def _small(
 
 
 def _figure(spans: list[SpanLike], marks: list[Mark], now: datetime, tz: tzinfo) -> SafeString:
-    start, end = _page_range(spans, marks, now)
+    start, end = telling_period(spans, marks, now)
     words = describe(spans, now=now, zone=tz)
     title = f"Atmosphere since {start.astimezone(tz):%B %Y}"
     pictures = mark_safe(
@@ -94,16 +94,6 @@ def _figure(spans: list[SpanLike], marks: list[Mark], now: datetime, tz: tzinfo)
         pictures,
         _key(marks),
     )
-
-
-def _page_range(
-    spans: list[SpanLike], marks: list[Mark], now: datetime
-) -> tuple[datetime, datetime]:
-    """All that is known, and a little of what is coming."""
-    known = [span.starts_at for span in spans] + [mark.at for mark in marks if mark.kind in MARKS]
-    start = min([*known, now - LEAST_PAGE_RANGE])
-    ahead = max(timedelta(days=30), (now - start) / 16)
-    return start, now + ahead
 
 
 def _mark(item: Record | Mark, tz: tzinfo) -> Mark:

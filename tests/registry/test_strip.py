@@ -20,6 +20,7 @@ from registry.strip import (
     duration_words,
     strip_svg,
     strip_svg_for_pdf,
+    telling_period,
 )
 
 START = datetime(2020, 1, 1, tzinfo=UTC)
@@ -152,6 +153,29 @@ def test_no_word_of_the_axis_runs_into_today():
     strip = build_strip([], start=START, end=at(2000), now=at(1830), size=PAGE)
     near = [tick for tick in strip.ticks if tick.label and -62 < tick.x - strip.now_x < 24]
     assert near == []
+
+
+def test_a_large_strip_begins_shortly_before_the_first_change():
+    spans = [Span(at(-15000), "aerated"), Span(at(0), "inert")]
+    start, end = telling_period(spans, [], at(800))
+    assert (at(0) - start, end - at(800)) == (100 * DAY, 900 / 16 * DAY)
+
+
+def test_a_large_strip_does_not_begin_before_the_book_does():
+    spans = [Span(at(0), "aerated"), Span(at(10), "inert")]
+    assert telling_period(spans, [], at(800))[0] == at(0)
+
+
+def test_a_large_strip_shows_a_year_even_where_nothing_happened():
+    start, end = telling_period([Span(at(-5000), "aerated")], [], at(0))
+    assert at(0) - start >= 365 * DAY and end - at(0) == 30 * DAY
+    assert telling_period([Span(at(-7), "aerated")], [], at(0))[0] == at(-365)
+
+
+def test_an_event_before_the_first_change_is_on_the_large_strip():
+    trip = Mark(at(400), "event.trip", "x")
+    spans = [Span(at(-5000), "aerated"), Span(at(900), "inert")]
+    assert telling_period(spans, [trip], at(1200))[0] < at(400)
 
 
 @pytest.mark.parametrize(
