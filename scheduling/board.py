@@ -2,7 +2,7 @@
 
 from collections.abc import Iterable
 from dataclasses import dataclass
-from datetime import datetime, timedelta
+from datetime import datetime
 
 from django.db.models import Case, IntegerField, Value, When
 
@@ -21,7 +21,7 @@ from registry.models import (
 from registry.models.systems import PSI, Volume
 from scheduling.models import Task
 from scheduling.querysets import TaskQuerySet
-from scheduling.wording import SOON_DAYS, DueWords, due_words, group_of
+from scheduling.wording import SOON, DueWords, due_words, group_of
 
 GROUPS = {"overdue": "Overdue", "soon": "In the next 7 days", "later": "Later"}
 WORKING_FITTINGS = (
@@ -53,15 +53,13 @@ def work_order(tasks: TaskQuerySet, user: User, now: datetime) -> TaskQuerySet:
     carry them out, and the earliest first for everybody."""
     urgency = Case(
         When(due_at__lte=now, then=Value(0)),
-        When(due_at__lte=now + timedelta(days=SOON_DAYS), then=Value(1)),
+        When(due_at__lte=now + SOON, then=Value(1)),
         default=Value(2),
         output_field=IntegerField(),
     )
     order = Case(When(kind=Task.Kind.REINERTING_ORDER, then=Value(0)), default=Value(1))
-    by_kind = ["is_order"] if _works_for_a_contractor(user) else []
-    return tasks.annotate(urgency=urgency, is_order=order).order_by(
-        "urgency", *by_kind, "due_at", "pk"
-    )
+    by_kind = [order] if _works_for_a_contractor(user) else []
+    return tasks.order_by(urgency, *by_kind, "due_at", "pk")
 
 
 def _works_for_a_contractor(user: User) -> bool:

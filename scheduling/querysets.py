@@ -28,7 +28,7 @@ class TaskQuerySet(ThroughSystemQuerySet):
 
     def for_organisations_of(self, user: "User"):
         """What the person's own organisations are to do, out of all they may see."""
-        return self.filter(assigned_to__memberships__user=user).distinct()
+        return self.filter(assigned_to__in=user.organisations.values("pk"))
 
     def on_calendars(self, now: datetime):
         """What a feed shows: all that is open, and what was closed in the last 30 days."""

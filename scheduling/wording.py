@@ -1,11 +1,11 @@
 """When something is due, in words that need no arithmetic; days are those of the site."""
 
 from dataclasses import dataclass
-from datetime import date, datetime
+from datetime import date, datetime, timedelta
 
 from scheduling.models import Task
 
-SOON_DAYS = 7
+SOON = timedelta(days=7)
 
 
 @dataclass(frozen=True, slots=True)
@@ -27,8 +27,7 @@ def group_of(task: Task, now: datetime) -> str:
     """overdue, soon or later."""
     if task.due_at <= now:
         return "overdue"
-    today = now.astimezone(task.zone).date()
-    return "soon" if (task.due_on - today).days < SOON_DAYS else "later"
+    return "soon" if task.due_at <= now + SOON else "later"
 
 
 def day(when: date) -> str:
@@ -46,4 +45,4 @@ def _ahead(days: int, last: date) -> str:
         return "Due today"
     if days == 1:
         return "Due tomorrow"
-    return f"Due in {days} days" if days <= SOON_DAYS else f"Due by {day(last)}"
+    return f"Due in {days} days" if days <= SOON.days else f"Due by {day(last)}"
