@@ -9,7 +9,13 @@ from registry.models import AtmosphereSpan, Record, Site, System, User
 from reports import ledger
 from scheduling.models import Task
 
-GROUPS = {"event": "Events", "reading": "Readings", "inerting": "Inerting", "register": "Register"}
+GROUPS = {
+    "event": "Events",
+    "reading": "Readings",
+    "inerting": "Inerting",
+    "inspection": "Inspections",
+    "register": "Register",
+}
 
 
 class DayInput(forms.DateInput):

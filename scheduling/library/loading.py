@@ -46,6 +46,7 @@ def whole_number(text: str) -> int | None:
 
 def item_from(row: Mapping[str, str]) -> LibraryItem:
     return LibraryItem(
+        row=row["row"],
         key=row["key"],
         title=row["title"],
         group=_one_of(row["group"], GROUPS, "group"),
@@ -74,7 +75,9 @@ def _load(name: str, make: Callable[[Mapping[str, str]], T]) -> Iterator[T]:
         try:
             yield make(row)
         except (KeyError, ValueError) as error:
-            raise LibraryError(f"{name}, row {number} ({row.get('key', '')}): {error}") from error
+            raise LibraryError(
+                f"{name}, row {number} ({row.get('row') or row.get('key', '')}): {error}"
+            ) from error
 
 
 def _edition(row: Mapping[str, str]) -> Edition:

@@ -69,9 +69,10 @@ class LibraryItem:
     """What a standard, or practice, asks for, how often, in which editions, and how that is known.
 
     Rows of one `key` are versions of the same item: by edition, and by condition. A row without
-    an interval is done when `trigger` happens, and is never planned.
+    an interval is done when `trigger` happens, and is never planned. `row` names the row itself.
     """
 
+    row: str
     key: str
     title: str
     group: str

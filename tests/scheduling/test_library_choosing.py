@@ -126,7 +126,7 @@ def test_a_wrong_row_is_named_by_its_number(monkeypatch):
     def refuse(row):
         raise ValueError("nothing is right")
 
-    with pytest.raises(LibraryError, match=r"items.csv, row 2 \(gauges\): nothing is right"):
+    with pytest.raises(LibraryError, match=r"items.csv, row 2 \(gauges-wet\): nothing is right"):
         list(_load("items.csv", refuse))
 
 
