@@ -14,6 +14,10 @@ def _empty_cache():
 
 @pytest.fixture
 def world(db):
+    return make_world()
+
+
+def make_world() -> SimpleNamespace:
     from tests import factories as make
 
     owner = make.make_organisation("owner", "Merrow Harbour Authority")

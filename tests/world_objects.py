@@ -1,0 +1,127 @@
+"""One of everything at the world's site, and which address needs which of it."""
+
+from datetime import timedelta
+from types import SimpleNamespace
+from typing import Any
+
+from django.core.files.base import ContentFile
+
+from registry.models import ImportBatch
+from registry.planning import opening_answers, plan_for_system
+from registry.run_steps import FILLED, PURGED, READ, Step
+from registry.services import add_fitting
+from registry.services.runs import log_step, start_run
+from scheduling.models import Task
+from scheduling.tokens import issue_token
+from tests.factories import NOW, PSI, make_building, make_pipe_run, make_record, make_system
+
+HEADINGS = "Site,Building,System tag,Type,Pipe role,Material,Schedule,Nominal size,Length,Installed"
+BAD_ROW = "North Quay,Shed,NQ-900,wet,riser,black steel,40,6,abc,2001-05-14"
+
+
+def make_run(system, by, opened_at, readings: tuple[float, ...] = (92.0,)):
+    """A run with these readings, each after a fill to the planned pressure."""
+    answers = opening_answers(system, oxygen=None)
+    answers |= {"cylinder": "large", "reserve_pressure_gauge_pa": 200 * PSI}
+    run = start_run(
+        system=system,
+        plan=plan_for_system(system, answers),
+        opened_by=by,
+        opened_at=opened_at,
+        analyser="Bench analyser",
+        now=NOW,
+    )
+    for number, (step, details) in enumerate(_steps(readings), start=1):
+        log_step(
+            run=run, step=step, details=details, recorded_by=by, now=NOW, is_kept=True,
+            occurred_at=opened_at + timedelta(minutes=20 * number),
+        )  # fmt: skip
+    return run
+
+
+def _steps(readings: tuple[float, ...]):
+    for fill, n2_percent in enumerate(readings, start=1):
+        if fill > 1:
+            yield Step(PURGED, fill - 1), {"pressure_gauge_pa": 0.0}
+        yield Step(FILLED, fill), {"pressure_gauge_pa": 30 * PSI}
+        yield Step(READ, fill), {"n2_percent": n2_percent}
+
+
+def make_objects(world) -> dict[str, dict[str, Any]]:
+    """Arguments for each address that takes any."""
+    made = _made(world)
+    site, system, run = {"pk": made.site.pk}, {"pk": made.system.pk}, {"pk": made.run.pk}
+    record, batch = {"pk": made.record.pk}, {"pk": made.batch.pk}
+    reading = made.run.records.get(kind=READ)
+    return {
+        "registry:site": site,
+        "registry:site-edit": site,
+        "registry:building-new": site,
+        "registry:building-edit": site | {"building_pk": made.building.pk},
+        "registry:contract-new": site,
+        "registry:contract-edit": site | {"contract_pk": made.contract.pk},
+        "registry:system-new": site,
+        "registry:system": system,
+        "registry:system-edit": system,
+        "registry:pipe-new": system,
+        "registry:pipe-correct": {"pk": made.pipe_run.pk},
+        "registry:fitting-new": system,
+        "registry:fitting-edit": {"pk": made.fitting.pk},
+        "registry:record-choose": system,
+        "registry:record-new": system | {"kind": "event.drain_down"},
+        "registry:record": record,
+        "registry:record-correct": record,
+        "registry:record-withdraw": record,
+        "registry:run-plan": system,
+        "registry:drain-down": system,
+        "registry:run": run,
+        "registry:run-step": run,
+        "registry:run-stop": run,
+        "registry:run-correct": run | {"record_pk": reading.pk},
+        "registry:import": batch,
+        "registry:import-load": batch,
+        "registry:import-bad-rows": batch,
+        "scheduling:task": {"pk": made.task.pk},
+        "scheduling:feed-revoke": {"pk": made.feed.pk},
+        "scheduling:feed": {"token": made.secret},
+        "reports:ledger": system,
+        "reports:ledger-csv": system,
+        "reports:certificate": {"pk": made.accepted_run.pk},
+    }
+
+
+def _made(world) -> SimpleNamespace:
+    system = make_system(world.site, world.owner, tag="NQ-101")
+    accepted = make_system(world.site, world.owner, tag="NQ-102")
+    for each in (system, accepted):
+        pipe_run = make_pipe_run(each, world.owner)
+    feed, secret = issue_token(user=world.owner, label="Mine", scope="person", now=NOW)
+    record = make_record(system, "event.head_break", NOW - timedelta(days=9), world.owner, count=1)
+    return SimpleNamespace(
+        site=world.site,
+        building=make_building(world.site),
+        contract=world.site.service_contracts.get(),
+        system=system,
+        pipe_run=pipe_run,
+        fitting=add_fitting(system=system, recorded_by=world.owner, now=NOW, kind="vent"),
+        record=record,
+        task=Task.objects.get(system=system, kind=Task.Kind.REINERTING_ORDER),
+        run=make_run(system, world.technician, NOW - timedelta(days=2)),
+        accepted_run=make_run(accepted, world.technician, NOW - timedelta(days=3), (93.0, 99.0)),
+        batch=_batch(world),
+        feed=feed,
+        secret=secret,
+    )
+
+
+def _batch(world) -> ImportBatch:
+    content = f"{HEADINGS}\n{BAD_ROW}\n".encode()
+    return ImportBatch.objects.create(
+        owner=world.owner_organisation,
+        uploaded_by=world.owner,
+        uploaded_at=NOW,
+        file=ContentFile(content, name="register.csv"),
+        file_name="register.csv",
+        mend_file=ContentFile(content, name="mend.csv"),
+        state=ImportBatch.State.CHECKED,
+    )
