@@ -1,0 +1,86 @@
+import pytest
+
+from registry.imports.cells import NO_NITROGEN, SOME_NITROGEN, TABLES, read_schedule, read_word
+from registry.imports.problems import CellError
+from registry.models import PipeRun, System
+
+
+@pytest.mark.parametrize(
+    ("field", "typed", "code"),
+    [
+        ("kind", "Wet Pipe ", "wet"),
+        ("kind", "DRY", "dry"),
+        ("kind", "Pre-Action", "preaction"),
+        ("hazard", "Ordinary Hazard Group 2", "ordinary_2"),
+        ("hazard", "LH", "light"),
+        ("hazard", "", "unknown"),
+        ("role", "X-main", "cross_main"),
+        ("role", "branch", "branch_line"),
+        ("material", "blk stl", "black_steel"),
+        ("material", "Galvanised steel", "galvanized_steel"),
+        ("material", "SS", "stainless_steel"),
+        ("joint", "", "unknown"),
+        ("gas_supply", "bottles", "cylinders"),
+        ("gas_supply", "N2 cylinders", "cylinders"),
+        ("gas_supply", "generator", "generator"),
+        ("gas_supply", "N", NO_NITROGEN),
+        ("gas_supply", "none", NO_NITROGEN),
+        ("gas_supply", "Yes", SOME_NITROGEN),
+    ],
+)
+def test_words_of_the_trade_and_their_abbreviations_are_known(field, typed, code):
+    assert read_word(field, typed) == code
+
+
+@pytest.mark.parametrize(
+    ("field", "typed", "wrong", "right"),
+    [
+        ("material", "unobtainium", "not known", "black steel, galvanized steel"),
+        ("material", "steel", "black or galvanized", "Write black steel or galvanized steel."),
+        ("hazard", "OH", "which ordinary hazard group", "OH1 or OH2"),
+        ("role", "main", "feed main or a cross main", "feed main or cross main"),
+        ("joint", "grooved", "rolled or a cut groove", "or nothing"),
+        ("kind", "", "nothing is written", "wet pipe, dry pipe"),
+        ("gas_supply", "maybe", "not known", "none, cylinders, generator, compressor"),
+    ],
+)
+def test_unknown_and_ambiguous_words_say_what_would_be_right(field, typed, wrong, right):
+    with pytest.raises(CellError) as caught:
+        read_word(field, typed)
+    assert wrong in caught.value.wrong
+    assert right in caught.value.right
+
+
+@pytest.mark.parametrize(
+    ("field", "choices"),
+    [
+        ("kind", System.Kind),
+        ("hazard", System.Hazard),
+        ("role", PipeRun.Role),
+        ("material", PipeRun.Material),
+        ("joint", PipeRun.Joint),
+    ],
+)
+def test_every_choice_of_the_book_can_be_written_in_a_file(field, choices):
+    assert set(TABLES[field].values()) == set(choices.values)
+    for choice in choices:
+        if choice not in ("unknown",):
+            assert read_word(field, choice.label.split(",")[0]) if field != "joint" else True
+
+
+@pytest.mark.parametrize(
+    ("typed", "material", "schedule"),
+    [
+        ("40", "black_steel", "40"),
+        ("Sch. 10", "galvanized_steel", "10"),
+        ("sch40", "black_steel", "40"),
+        ("S40", "black_steel", "40"),
+        ("Light", "black_steel", "light"),
+        ("10", "stainless_steel", "10S"),
+        ("10S", "stainless_steel", "10S"),
+        ("Type L", "copper", "Type L"),
+        ("SDR 13.5", "cpvc", "SDR 13.5"),
+    ],
+)
+def test_schedules_are_brought_to_the_spelling_of_the_tables(typed, material, schedule):
+    assert read_schedule(typed, material) == schedule

@@ -1,0 +1,83 @@
+from datetime import date
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from registry.imports.dates import DMY, MDY, AmbiguousDate, read_date
+from registry.imports.problems import CellError
+
+TODAY = date(2026, 6, 1)
+
+
+@pytest.mark.parametrize(
+    ("typed", "on", "precision", "proves"),
+    [
+        ("1998", date(1998, 1, 1), "year", ""),
+        ("1998-02-17", date(1998, 2, 17), "day", ""),
+        ("1998-02-17 00:00:00", date(1998, 2, 17), "day", ""),
+        ("5/26/1998", date(1998, 5, 26), "day", MDY),
+        ("26/5/1998", date(1998, 5, 26), "day", DMY),
+        ("26.05.1998", date(1998, 5, 26), "day", DMY),
+        ("4/4/2001", date(2001, 4, 4), "day", ""),
+        ("26 May 1998", date(1998, 5, 26), "day", ""),
+        ("3rd Sept 1998", date(1998, 9, 3), "day", ""),
+        ("May 26, 1998", date(1998, 5, 26), "day", ""),
+        ("2026-06-01", date(2026, 6, 1), "day", ""),
+    ],
+)
+def test_dates_with_one_reading_are_read(typed, on, precision, proves):
+    found = read_date(typed, today=TODAY)
+    assert (found.on, found.precision, found.proves) == (on, precision, proves)
+
+
+def test_an_ambiguous_date_is_asked_about_and_never_guessed():
+    with pytest.raises(AmbiguousDate) as caught:
+        read_date("3/4/2001", today=TODAY)
+    assert "3 April 2001 or 4 March 2001" in caught.value.wrong
+
+
+@pytest.mark.parametrize(("order", "on"), [(DMY, date(2001, 4, 3)), (MDY, date(2001, 3, 4))])
+def test_the_answer_settles_an_ambiguous_date(order, on):
+    assert read_date("3/4/2001", today=TODAY, order=order).on == on
+
+
+def test_the_answer_does_not_bend_a_date_that_has_one_reading():
+    assert read_date("5/26/1998", today=TODAY, order=DMY).on == date(1998, 5, 26)
+
+
+@pytest.mark.parametrize(
+    ("typed", "wrong"),
+    [
+        ("", "nothing is written"),
+        ("2033", "in the future"),
+        ("2026-06-02", "in the future"),
+        ("1500", "before there were sprinklers"),
+        ("1998-02-30", "no such day"),
+        ("31/31/1998", "no such day"),
+        ("5/26/98", "two digits"),
+        ("35941", "spreadsheet's number"),
+        ("May 1998", "not a date"),
+        ("26 Mai 1998", "not a month"),
+        ("soon", "not a date"),
+    ],
+)
+def test_impossible_and_unreadable_dates_say_what_would_be_right(typed, wrong):
+    with pytest.raises(CellError) as caught:
+        read_date(typed, today=TODAY)
+    assert wrong in caught.value.wrong
+    assert "1998-05-26" in caught.value.right
+
+
+@given(text=st.text(max_size=40), order=st.sampled_from([None, DMY, MDY]))
+def test_any_text_gives_a_past_day_or_a_cell_error(text, order):
+    try:
+        assert read_date(text, today=TODAY, order=order).on <= TODAY
+    except CellError as error:
+        assert error.wrong
+
+
+@given(st.dates(date(1900, 1, 1), TODAY))
+def test_an_answered_order_reads_every_day_back(day):
+    assert read_date(f"{day.day}/{day.month}/{day.year}", today=TODAY, order=DMY).on == day
+    assert read_date(f"{day.month}/{day.day}/{day.year}", today=TODAY, order=MDY).on == day

@@ -1,0 +1,81 @@
+"""The carried registers, row by row: what loads, what comes back, and why."""
+
+import csv
+
+import pytest
+
+from registry.imports.answers import Answers
+from registry.imports.judge import checked_chunks, judge
+from registry.imports.survey import survey_file
+from registry.models import PipeRun, System
+
+from .conftest import NOW, SAMPLES
+
+MESSY, GOOD = SAMPLES / "register-messy.csv", SAMPLES / "register-good.csv"
+
+
+def expected() -> list[dict[str, str]]:
+    with (SAMPLES / "register-messy-expected.csv").open(newline="") as file:
+        return list(csv.DictReader(file))
+
+
+@pytest.fixture
+def verdicts(db):
+    survey = survey_file(MESSY, answers=Answers(), today=NOW.date())
+    judged = [v for chunk in checked_chunks(MESSY, survey) for v in judge(chunk, survey, {})]
+    return {str(verdict.row.number): verdict for verdict in judged}
+
+
+@pytest.mark.parametrize("line", expected(), ids=lambda line: f"{line['row']}-{line['column']}")
+def test_each_row_of_the_messy_register_has_its_expected_fate(verdicts, line):
+    verdict = verdicts[line["row"]]
+    assert verdict.fate == line["fate"]
+    if line["column"]:
+        assert any(
+            problem.field == line["column"] and line["wrong"] in problem.wrong
+            for problem in verdict.problems
+        ), verdict.problems
+
+
+def test_no_row_is_without_an_expectation_and_no_problem_is_unexpected(verdicts):
+    lines = expected()
+    assert {line["row"] for line in lines} == set(verdicts)
+    assert sum(len(verdict.problems) for verdict in verdicts.values()) == sum(
+        1 for line in lines if line["fate"] == "mend"
+    )
+
+
+def test_every_problem_says_what_would_be_right(verdicts):
+    for verdict in verdicts.values():
+        for problem in verdict.problems:
+            assert problem.right.startswith(("Write", "The", "Delete", "Correct", "Say", "Check"))
+
+
+def test_the_messy_register_loads_its_good_rows(load):
+    outcome = load(MESSY)
+    assert (outcome.rows, outcome.new, outcome.mend) == (32, 7, 25)
+    assert set(System.objects.values_list("tag", flat=True)) == {"GP-01", "GP-02", "GP-06", "GP-07"}
+    mill = System.objects.get(tag="GP-01")
+    assert (mill.kind, mill.hazard, mill.gas_supply) == ("dry", "ordinary_2", "generator")
+    assert mill.building.name == "Mill"
+    assert mill.installed_on.isoformat() == "1994-01-01"
+    assert mill.installed_precision == "year"
+
+
+def test_the_messy_register_says_how_it_was_read(load):
+    notices = " ".join(load(MESSY, dry=True).notices)
+    assert "“Drawing”" in notices
+    assert "1 rated pressures have no unit and were read as psi" in notices
+    assert "rated pressures differ between rows: the lowest was taken" in notices
+
+
+def test_the_good_register_loads_whole_and_keeps_units_of_the_headings(load):
+    outcome = load(GOOD)
+    assert (outcome.rows, outcome.new, outcome.mend) == (6, 6, 0)
+    assert outcome.questions == []
+    boathouse = System.objects.get(tag="TI-1")
+    assert boathouse.rated_pressure_gauge_pa == pytest.approx(1_210_000)
+    assert boathouse.gas_supply == "none"
+    given = PipeRun.objects.get(role="feed_main")
+    assert (given.wall_mm, given.wall_basis, given.nominal_size) == (4.78, "given", "8")
+    assert PipeRun.objects.get(role="riser", system=boathouse).length_m == 6.5
