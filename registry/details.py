@@ -36,16 +36,20 @@ def answers(
 ) -> list[Answer]:
     """What was answered, in the order of the form; facts of the register in the order written.
 
-    `is_brief` passes over register facts that say nothing by themselves.
+    `is_brief` shortens questions and passes over register facts that say nothing by themselves.
     """
     if not kind.fields:
         told = _telling(details) if is_brief else details
         return list(_register_facts(told, units))
     return [
-        Answer(field.label, answer_text(field, details[field.name], units))
+        Answer(_prompt(field, is_brief), answer_text(field, details[field.name], units))
         for field in kind.fields
         if field.name in details
     ]
+
+
+def _prompt(field: Field, is_brief: bool) -> str:
+    return _label(field.name) if is_brief and field.type == "tri" else field.label
 
 
 def one_line(kind: Kind, details: Mapping[str, Any], units: str = "us") -> str:
