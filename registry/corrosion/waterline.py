@@ -1,0 +1,77 @@
+"""Diffusion near a waterline: where between gas, still water and steel the oxygen is spent.
+
+Gas and steel meet at the waterline under an angle, with a wedge of still water between. Oxygen
+that reaches the steel at distance x from the waterline has crossed the rust film delta and an arc
+alpha x of water, so the flux there is D C / (delta + alpha x): strongest at the waterline, falling
+off as the wedge opens. Pockets under the crown and pools at the bottom are the two cases.
+
+Source: own derivation. Without film, D C/(alpha x) is the exact steady solution for a wedge with a
+saturated surface and a wall that uses all oxygen; the film is put in series with it.
+"""
+
+import math
+
+import numpy as np
+
+from registry.corrosion.types import Real, plain, require, require_positive
+
+
+def segment_angle(fill: Real) -> Real:
+    """Angle at the pipe's centre that spans a circular segment, rad.
+
+    Equation: fill = (beta - sin beta)/(2 pi), solved by Newton's method.
+    Parameters: fill : share of the cross-section, above 0 and below 1.
+    Example: half full
+    >>> round(segment_angle(0.5) / math.pi, 6)
+    1.0
+    """
+    s = np.asarray(fill, dtype=float)
+    require(~((s <= 0) | (s >= 1)), "fill", fill, "above 0 and below 1")
+    beta = np.full_like(s, math.pi)
+    for _ in range(60):
+        step = (beta - np.sin(beta) - 2.0 * math.pi * s) / np.maximum(1.0 - np.cos(beta), 1e-9)
+        beta = np.clip(beta - step, 1e-6, 2.0 * math.pi - 1e-6)
+    return plain(beta)
+
+
+def wetted_arc(diameter: Real, water: Real) -> Real:
+    """Steel from the waterline to the bottom, m, when `water` is the share of the section."""
+    require_positive(diameter=diameter)
+    return plain(0.25 * np.asarray(segment_angle(water)) * np.asarray(diameter))
+
+
+def wedge_angle(water: Real) -> Real:
+    """Angle of the water's wedge at the waterline, rad: between the surface and the steel."""
+    return plain(0.5 * np.asarray(segment_angle(water)))
+
+
+def reach_of_half(diameter: Real, water: Real, film: Real) -> Real:
+    """Distance from the waterline within which half of the oxygen is spent, m.
+
+    Equation: x_half = (delta/alpha) [sqrt(1 + alpha l/delta) - 1], l the wetted arc.
+    Notes: the oxygen spent within x goes as ln(1 + alpha x/delta).
+    """
+    require_positive(film=film)
+    angle = np.asarray(wedge_angle(water))
+    ratio = angle * np.asarray(wetted_arc(diameter, water)) / np.asarray(film)
+    return plain(np.asarray(film) / angle * (np.sqrt(1.0 + ratio) - 1.0))
+
+
+def conductance(diameter: Real, water: Real, film: Real) -> Real:
+    """Oxygen flow to the steel of both sides per metre of pipe, over D C, dimensionless.
+
+    Equation: (2/alpha) ln(1 + alpha l/delta).
+    """
+    require_positive(film=film)
+    angle = np.asarray(wedge_angle(water))
+    ratio = angle * np.asarray(wetted_arc(diameter, water)) / np.asarray(film)
+    return plain(2.0 / angle * np.log1p(ratio))
+
+
+def strip_film(diameter: Real, water: Real, film: Real) -> Real:
+    """Film that would give the strip within `reach_of_half` its mean flux, m.
+
+    Equation: D C/delta_eff = (half of one side's flow) / x_half.
+    """
+    flow = np.asarray(conductance(diameter, water, film)) / 4.0
+    return plain(np.asarray(reach_of_half(diameter, water, film)) / flow)
