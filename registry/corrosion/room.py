@@ -4,6 +4,7 @@ import math
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import NDArray
 
 from registry.corrosion.constants import OXYGEN_DEFICIENT, OXYGEN_IN_DRY_AIR
 from registry.corrosion.types import (
@@ -74,7 +75,7 @@ def room_oxygen_after_release(volume: Real, nitrogen: Real) -> Real:
     return room_oxygen(volume, nitrogen, 1.0)
 
 
-def is_oxygen_deficient(oxygen: Real) -> bool | np.ndarray:
+def is_oxygen_deficient(oxygen: Real) -> bool | NDArray[np.bool_]:
     """Whether air holds less than 19.5 % oxygen by volume; 19.5 % itself is not deficient.
 
     Source: 29 CFR 1910.146(b); percent by volume at any altitude.
