@@ -49,11 +49,16 @@ SI_PER = {
     "mil/365 d": 2.54e-5 / (365.0 * 86400.0),
     "in/yr": 0.0254 / (365.25 * 86400.0),
     "g/m2": 1e-3,
+    "1e-9": 1e-9,
+    "gpm": 3.785411784e-3 / 60.0,
+    "L/min": 1e-3 / 60.0,
+    "psi/ft": 6894.757293168 / 0.3048,
+    "bar/m": 1e5,
 }
 
 
 def si(value):
-    if not isinstance(value, list):
+    if not isinstance(value, list) or not isinstance(value[1], str):
         return value
     number, unit = value
     if unit == "degF":

@@ -1,0 +1,161 @@
+"""The assessment of many systems at once, and of one as a batch of one.
+
+`assess_many` works through the batch in blocks that stay in cache, on as many threads as asked.
+"""
+
+from concurrent.futures import ThreadPoolExecutor
+from dataclasses import dataclass
+from typing import Final
+
+import numpy as np
+
+from registry.corrosion.attack import Attack, attack_of
+from registry.corrosion.batch import Batch, Flags
+from registry.corrosion.columns import batch_from
+from registry.corrosion.evidence import posterior_weights, theta_nodes, weighted_quantile
+from registry.corrosion.exposure import Index
+from registry.corrosion.inputs import SystemInput
+from registry.corrosion.score import (
+    BANDS,
+    band_index,
+    hazard_of,
+    likelihood_level,
+    score_of,
+    time_quantiles,
+)
+from registry.corrosion.types import Array
+
+HORIZONS: Final = (1.0, 2.0, 5.0, 10.0, 20.0, 40.0, 80.0)
+"""Years ahead. Five must be among them; the last is where "beyond" begins."""
+
+QUANTILES: Final = (0.1, 0.5, 0.9)
+BLOCK: Final = 256
+
+
+@dataclass(frozen=True)
+class Assessments:
+    """Results of a batch. Rows of systems and runs are those of the batch.
+
+    leak_probability: of a first (or next) leak within each horizon, (systems, horizons);
+    life_yr: years until that probability is 10, 50, 90 %, (systems, 3), the last horizon if later;
+    theta: 10, 50, 90 % of the multiplier; weights: its posterior, (systems, nodes);
+    run_loss_m: 10, 50, 90 % of mean wall lost on the attacked strip by now, (runs, 3);
+    run_depth_m: the same for theta 1 with zinc counted as steel, (runs,);
+    in_model: whether any run of the system is one the oxygen ledger speaks of.
+    """
+
+    horizons_yr: Array
+    leak_probability: Array
+    hazard: Array
+    score: Array
+    band: Index
+    likelihood: Index
+    life_yr: Array
+    theta: Array
+    weights: Array
+    run_loss_m: Array
+    run_depth_m: Array
+    in_model: Flags
+
+    @property
+    def size(self) -> int:
+        return int(self.score.size)
+
+    def band_name(self, system: int) -> str:
+        return BANDS[int(self.band[system])]
+
+
+def assess_many(
+    batch: Batch,
+    *,
+    horizons: tuple[float, ...] = HORIZONS,
+    weights: Array | None = None,
+    workers: int = 1,
+    block: int = BLOCK,
+) -> Assessments:
+    """Assess every system of a batch.
+
+    Parameters: horizons [yr], ascending, 5 among them; weights (systems, nodes), a belief about
+    theta to use instead of the evidence in the batch, for comparing histories under one belief.
+    """
+    if 5.0 not in horizons or list(horizons) != sorted(set(horizons)) or horizons[0] <= 0:
+        raise ValueError(f"horizons is {horizons!r}; it must ascend from above 0 and hold 5")
+    edges = range(0, batch.size, block)
+
+    def one(begin: int) -> Assessments:
+        end = min(begin + block, batch.size)
+        given = None if weights is None else weights[begin:end]
+        return _assess_block(batch.part(begin, end), np.array(horizons), given)
+
+    if workers > 1 and len(edges) > 1:
+        with ThreadPoolExecutor(workers) as pool:
+            return _joined(list(pool.map(one, edges)))
+    return _joined([one(begin) for begin in edges])
+
+
+def assess_one(system: SystemInput, *, horizons: tuple[float, ...] = HORIZONS) -> Assessments:
+    """Assess one system: the batch of one, by the same code."""
+    return assess_many(batch_from([system]), horizons=horizons)
+
+
+def _assess_block(batch: Batch, horizons: Array, weights: Array | None) -> Assessments:
+    attack, theta = attack_of(batch), theta_nodes(batch)
+    times = batch.systems.now_yr[:, None] + np.concatenate(([0.0], horizons))
+    depths = attack.depths(times)
+    now = _intensity(attack, depths[0], theta)
+    if weights is None:
+        weights = posterior_weights(batch, attack, theta, now)
+    probability = np.empty((batch.size, horizons.size))
+    for column in range(horizons.size):
+        grown = np.maximum(_intensity(attack, depths[column + 1], theta) - now, 0.0)
+        outside = batch.systems.outside_leaks_per_yr * horizons[column]
+        none = np.einsum("sj,sj->s", weights, np.exp(-grown)) * np.exp(-outside)
+        probability[:, column] = np.clip(1.0 - none, 0.0, 1.0)
+    probability = np.maximum.accumulate(probability, axis=1)
+    return _results(batch, attack, theta, weights, depths[0], horizons, probability)
+
+
+def _intensity(attack: Attack, depth: Array, theta: Array) -> Array:
+    nodes = theta if theta.shape[0] == 1 else theta[attack.run_system]
+    return attack.intensity(depth, nodes)
+
+
+def _results(
+    batch: Batch,
+    attack: Attack,
+    theta: Array,
+    weights: Array,
+    depth: Array,
+    horizons: Array,
+    probability: Array,
+) -> Assessments:
+    five = probability[:, int(np.flatnonzero(horizons == 5.0)[0])]
+    hazard = np.asarray(hazard_of(five))
+    quantiles = np.stack([weighted_quantile(weights, theta, p) for p in QUANTILES], axis=1)
+    loss = quantiles[attack.run_system] * depth[:, None] - attack.zinc_m[:, None]
+    in_model = np.zeros(batch.size, dtype=np.bool_)
+    in_model[batch.runs.system[batch.runs.in_model]] = True
+    return Assessments(
+        horizons_yr=horizons,
+        leak_probability=probability,
+        hazard=hazard,
+        score=np.asarray(score_of(hazard, batch.systems.consequence)),
+        band=band_index(five),
+        likelihood=likelihood_level(five),
+        life_yr=time_quantiles(horizons, probability, QUANTILES),
+        theta=quantiles,
+        weights=weights,
+        run_loss_m=np.clip(loss, 0.0, batch.runs.wall_m[:, None]),
+        run_depth_m=depth,
+        in_model=in_model,
+    )
+
+
+_PER_ROW: Final = tuple(f for f in Assessments.__dataclass_fields__ if f != "horizons_yr")
+
+
+def _joined(parts: list[Assessments]) -> Assessments:
+    if not parts:
+        raise ValueError("the batch holds no system; it must hold at least one")
+    columns = {name: np.concatenate([getattr(p, name) for p in parts]) for name in _PER_ROW}
+    return Assessments(horizons_yr=parts[0].horizons_yr, **columns)

@@ -1,0 +1,241 @@
+"""How deep each run is attacked, for a system multiplier of 1, and how many leaks that means."""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from registry.corrosion.batch import Batch, first_run_of
+from registry.corrosion.exposure import (
+    Exposure,
+    Index,
+    WaterDoses,
+    build_exposure,
+    build_water,
+    segment_bounds,
+)
+from registry.corrosion.pockets import dissolved_depth, pocket_share, strip_depth
+from registry.corrosion.pools import (
+    oxygen_supply,
+    pool_consumption,
+    pool_rate,
+    pool_uptake,
+)
+from registry.corrosion.rates import zinc_as_steel_depth
+from registry.corrosion.types import Array, Real
+
+
+@dataclass(frozen=True)
+class Attack:
+    """Everything about a batch that does not depend on the multiplier theta.
+
+    per_exposure: depth per year of pure oxygen [m/yr]; per_dissolved: depth per kg/m3 of bore [m];
+    zinc_m: steel depth the zinc stands for; reach_m: pit depth that leaks; patches: independent
+    patches of attacked strip; scale: Gumbel scale over mean depth; head: location over scale.
+    """
+
+    run_system: Index
+    installed_yr: Array
+    per_exposure: Array
+    per_dissolved: Array
+    zinc_m: Array
+    reach_m: Array
+    patches: Array
+    head: Array
+    scale: Array
+    exposure: Exposure
+    water: WaterDoses
+    first: Index
+    count: Index
+
+    def depth(self, run: Index, time: Array) -> Array:
+        """Mean depth of attack at `time` [yr] on `run`, both (n,), for theta 1, zinc included."""
+        system, since = self.run_system[run], self.installed_yr[run]
+        gas = self.exposure.at(system, time) - self.exposure.at(system, since)
+        water = self.water.at(system, time) - self.water.at(system, since)
+        depth = self.per_exposure[run] * gas + self.per_dissolved[run] * water
+        result: Array = np.where(time > since, np.maximum(depth, 0.0), 0.0)
+        return result
+
+    def depths(self, times: Array) -> Array:
+        """Mean depth of every run at times (systems, n): an array (n, runs)."""
+        systems, columns = times.shape
+        owner = np.repeat(np.arange(systems), columns)
+        shape = (systems, columns)
+        gas = self.exposure.at(owner, times.ravel()).reshape(shape)[self.run_system]
+        water = self.water.at(owner, times.ravel()).reshape(shape)[self.run_system]
+        gas = gas - self.exposure.at(self.run_system, self.installed_yr)[:, None]
+        water = water - self.water.at(self.run_system, self.installed_yr)[:, None]
+        depth = self.per_exposure[:, None] * gas + self.per_dissolved[:, None] * water
+        return np.ascontiguousarray(np.maximum(depth, 0.0).T)
+
+    def run_intensity(self, run: Index, depth: Array, theta: Array) -> Array:
+        """Leaks expected on `run` once its mean depth is `depth`: (n, nodes)."""
+        with np.errstate(divide="ignore"):
+            reduced = self.reach_m[run] / (self.scale[run] * depth)
+        weight = self.patches[run] * np.exp(self.head[run])
+        return weight[:, None] * patch_tail(reduced[:, None] / theta)
+
+    def intensity(self, depth: Array, theta: Array) -> Array:
+        """Leaks expected in each system by the time its runs are `depth` (runs,) deep."""
+        runs = self.run_intensity(np.arange(depth.size), depth, theta)
+        return per_system(runs, self.first, self.count)
+
+
+def patch_tail(reduced: Array) -> Array:
+    """exp(-q), and for q below 2 its tangent in depth, 1/q, so that deeper is always worse.
+
+    q is wall over (Gumbel scale times depth). The Gumbel tail exp(-q) flattens once the mean
+    depth nears twice the wall, far beyond a certain leak; the tangent keeps the intensity convex.
+    """
+    tail = np.exp(-reduced)
+    deep = reduced < 2.0
+    if deep.any():
+        tail[deep] = np.exp(-2.0) * (4.0 / np.maximum(reduced[deep], 1e-9) - 1.0)
+    return tail
+
+
+def per_system(values: Array, first: Index, count: Index) -> Array:
+    """Sums of rows over each system's runs; 0 for a system without runs."""
+    if values.shape[0] == 0:
+        return np.zeros((first.size, *values.shape[1:]), dtype=values.dtype)
+    sums: Array = np.add.reduceat(values, np.minimum(first, values.shape[0] - 1), axis=0)
+    empty = count == 0
+    if empty.any():
+        sums[empty] = 0.0
+    return sums
+
+
+def attack_of(batch: Batch) -> Attack:
+    """Coefficients of every run and the oxygen ledger of every system."""
+    s, r = batch.systems, batch.runs
+    mine = batch.assumptions.for_systems(r.system)
+    pools, wetted = s.has_pools[r.system], _or(r.wetted, mine.wetted_pools)
+    supply = np.asarray(oxygen_supply(s.pressure_pa, s.temperature_k))[r.system]
+    consumption = _consumption(batch, supply, wetted)
+    over_pools = pool_rate(supply, r.bore_m, fill=mine.pool_fill, film=mine.rust_film_m)
+    with_pockets = strip_depth(
+        1.0,
+        s.pressure_pa[r.system],
+        s.temperature_k[r.system],
+        r.bore_m,
+        fill=mine.pocket_fill,
+        film=mine.rust_film_m,
+    ) * (365.25 / np.asarray(mine.pocket_decay_days))
+    share = np.where(pools, wetted, _pocket_length(batch))
+    zinc = np.where(r.has_zinc, zinc_as_steel_depth(mine.zinc_per_surface), 0.0)
+    first, count = first_run_of(batch)
+    exposure = _exposure(batch, consumption)
+    return Attack(
+        run_system=r.system,
+        installed_yr=r.installed_yr,
+        per_exposure=np.where(pools, over_pools, with_pockets) * r.in_model,
+        per_dissolved=np.where(pools, 0.0, dissolved_depth(1.0, r.bore_m)) * r.in_model,
+        zinc_m=zinc,
+        reach_m=r.joint_wall_m + zinc,
+        patches=r.length_m * share / mine.patch_length_m * r.in_model,
+        head=np.broadcast_to(np.asarray(mine.pit_location) / mine.pit_scale, r.wall_m.shape),
+        scale=np.broadcast_to(np.asarray(mine.pit_scale, dtype=np.float64), r.wall_m.shape),
+        exposure=exposure,
+        water=_water(batch, exposure),
+        first=first,
+        count=count,
+    )
+
+
+def _or(given: Array, assumed: Real) -> Array:
+    result: Array = np.where(np.isnan(given), assumed, given)
+    return result
+
+
+def _pocket_length(batch: Batch) -> Array:
+    """Pocket per length of pipe, by role, vents and the pressure that squeezes the gas."""
+    s, r = batch.systems, batch.runs
+    mine = batch.assumptions.for_systems(r.system)
+    by_role = np.where(r.is_branch, mine.trapped_branch, mine.trapped_main)
+    vented = np.where(s.is_vented[r.system], mine.vented_factor, 1.0)
+    trapped = _or(r.trapped, by_role * vented)
+    at, under = s.atmosphere_pa[r.system], s.pressure_pa[r.system]
+    return np.asarray(pocket_share(trapped, at, under, mine.pocket_fill))
+
+
+def _consumption(batch: Batch, supply: Array, wetted: Array) -> Array:
+    """Share of the gas-phase oxygen each system's steel takes per year, 1/yr."""
+    s, r, assumed = batch.systems, batch.runs, batch.assumptions
+    mine = assumed.for_systems(r.system)
+    taken = pool_uptake(supply, r.bore_m, fill=mine.pool_fill, film=mine.rust_film_m)
+    uptake = np.asarray(taken) * wetted * r.length_m * r.in_model
+    volume = np.pi / 4.0 * r.bore_m**2 * r.length_m
+    first, count = first_run_of(batch)
+    both = per_system(np.column_stack([uptake, volume]), first, count)
+    pools = pool_consumption(both[:, 0], both[:, 1], s.pressure_pa, s.temperature_k)
+    pockets = 365.25 / np.asarray(assumed.pocket_decay_days)
+    return np.where(s.has_pools, pools, pockets)
+
+
+def _exposure(batch: Batch, consumption: Array) -> Exposure:
+    spans, s = batch.spans, batch.systems
+    turnover = np.where(s.has_pools[spans.system], spans.turnover_per_yr, 0.0)
+    return build_exposure(
+        systems=batch.size,
+        span_system=spans.system,
+        start_yr=spans.start_yr,
+        oxygen=spans.oxygen,
+        makeup_oxygen=spans.makeup_oxygen,
+        turnover_per_yr=turnover,
+        consumption_per_yr=consumption,
+        unknown_from_yr=s.installed_yr,
+        unknown_rate=_unknown_rate(batch, consumption),
+        now_yr=s.now_yr,
+        future_rate=_future_rate(batch, consumption, turnover),
+    )
+
+
+def _unknown_rate(batch: Batch, consumption: Array) -> Array:
+    """Exposure per year before the ledger: fills spent in pockets, or supplied gas over pools."""
+    a = batch.assumptions
+    fills = a.unknown_fills_per_year * a.unknown_oxygen / consumption_or_one(consumption)
+    supply = np.asarray(a.unknown_turnover_per_year, dtype=np.float64)
+    pools = a.unknown_oxygen * supply / np.maximum(supply + consumption, 1e-12)
+    return np.where(batch.systems.has_pools, pools, fills)
+
+
+def consumption_or_one(consumption: Array) -> Array:
+    """Consumption with zeros made harmless: such a system spends no oxygen on steel."""
+    result: Array = np.where(consumption > 0, consumption, 1.0)
+    return result
+
+
+def _future_rate(batch: Batch, consumption: Array, turnover: Array) -> Array:
+    """Exposure per year from events still to come, on top of the last span running on."""
+    s, a = batch.systems, batch.assumptions
+    first, count = segment_bounds(batch.spans.system, batch.size)
+    last = np.maximum(first + count - 1, 0)
+    has = count > 0
+    latest = np.asarray(a.unknown_oxygen) * np.ones(batch.size)
+    supply = np.asarray(a.unknown_turnover_per_year) * np.ones(batch.size)
+    if batch.spans.start_yr.size:
+        latest = np.where(has & ~s.has_pools, batch.spans.oxygen[last], latest)
+        supply = np.where(has, turnover[last], supply)
+    oxygen = _or(s.future_oxygen, latest)
+    assumed = np.where(s.has_pools, a.future_breaches_dry, a.future_fills_wet)
+    fills = _or(s.future_fills, assumed)
+    pools = oxygen * np.minimum(fills / np.maximum(supply + consumption, 1e-12), 1.0)
+    gone_on = ~has & s.has_pools
+    ongoing = np.where(gone_on, _unknown_rate(batch, consumption), 0.0)
+    return np.where(s.has_pools, pools + ongoing, oxygen * fills / consumption_or_one(consumption))
+
+
+def _water(batch: Batch, exposure: Exposure) -> WaterDoses:
+    s, a = batch.systems, batch.assumptions
+    fills = _or(s.future_fills, np.asarray(a.future_fills_wet, dtype=np.float64))
+    return build_water(
+        systems=batch.size,
+        owner=batch.water.system,
+        time_yr=batch.water.at_yr,
+        amount=batch.water.amount_kg_m3,
+        unknown_from_yr=exposure.unknown_from_yr,
+        known_from_yr=exposure.known_from_yr,
+        unknown_rate=a.unknown_fills_per_year * s.dissolved_kg_m3,
+        now_yr=s.now_yr,
+        future_rate=fills * s.dissolved_kg_m3,
+    )

@@ -1,0 +1,163 @@
+"""One system run by run: losses, deepest pits, where to measure next, when to look again."""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from registry.corrosion.assess import QUANTILES, Assessments, assess_one
+from registry.corrosion.attack import Attack, attack_of
+from registry.corrosion.batch import Batch
+from registry.corrosion.columns import batch_from
+from registry.corrosion.evidence import theta_nodes
+from registry.corrosion.inputs import IN_MODEL, SystemInput
+from registry.corrosion.thickness import inspection_interval, remaining_life
+from registry.corrosion.types import Array
+from registry.corrosion.waterline import wedge_angle
+
+MOST_YEARS_BETWEEN_LOOKS = 5.0
+"""The internal condition assessment of NFPA 25 comes every five years (secondary source)."""
+
+
+@dataclass(frozen=True, slots=True)
+class Band:
+    """10, 50 and 90 %."""
+
+    low: float
+    middle: float
+    high: float
+
+
+@dataclass(frozen=True, slots=True)
+class RunDetail:
+    """One run today. Losses and depths in metres; `in_model` False: evidence only, no numbers."""
+
+    run: int
+    in_model: bool
+    loss_m: Band
+    deepest_m: Band
+    leak_probability_5yr: float
+    wall_left_m: float
+
+
+@dataclass(frozen=True)
+class Fan:
+    """Wall lost on one run over time, each (n,)."""
+
+    run: int
+    times_yr: Array
+    low_m: Array
+    middle_m: Array
+    high_m: Array
+
+
+@dataclass(frozen=True, slots=True)
+class WallPoint:
+    """A place to measure the wall: clock positions seen along the pipe, 12 at the crown."""
+
+    run: int
+    clock: tuple[float, float]
+    text: str
+
+
+def run_details(system: SystemInput, base: Assessments | None = None) -> tuple[RunDetail, ...]:
+    """Every run of a system today."""
+    base = base or assess_one(system)
+    batch = batch_from([system])
+    attack, theta = attack_of(batch), theta_nodes(batch)
+    times = batch.systems.now_yr[:, None] + np.array([0.0, 5.0])
+    depths = attack.depths(times)
+    rows = np.arange(len(system.runs))
+    grown = attack.run_intensity(rows, depths[1], theta) - attack.run_intensity(
+        rows, depths[0], theta
+    )
+    probability = 1.0 - np.exp(-np.maximum(grown, 0.0)) @ base.weights[0]
+    return tuple(
+        RunDetail(
+            run=int(row),
+            in_model=bool(batch.runs.in_model[row]),
+            loss_m=Band(*(float(v) for v in base.run_loss_m[row])),
+            deepest_m=_deepest(batch, attack, depths[0], theta[0], base.weights[0], int(row)),
+            leak_probability_5yr=float(np.clip(probability[row], 0.0, 1.0)),
+            wall_left_m=float(batch.runs.wall_m[row] - base.run_loss_m[row, 1]),
+        )
+        for row in rows
+    )
+
+
+def _deepest(
+    batch: Batch, attack: Attack, depth: Array, theta: Array, weights: Array, row: int
+) -> Band:
+    """Deepest pit on a run: Gumbel of its patches, mixed over theta; never beyond the wall."""
+    levels = (np.arange(41) + 0.5) / 41
+    patches = max(float(attack.patches[row]), 1.0)
+    head = float(attack.head[row])
+    factor = attack.scale[row] * (head + np.log(patches) - np.log(-np.log(levels)))
+    pits = theta[:, None] * depth[row] * factor - attack.zinc_m[row]
+    chance = np.repeat(weights, levels.size) / levels.size
+    order = np.argsort(pits.ravel(), kind="stable")
+    middles = np.cumsum(chance[order]) - 0.5 * chance[order]
+    found = np.interp(QUANTILES, middles, pits.ravel()[order])
+    wall = float(batch.runs.wall_m[row])
+    low, middle, high = (float(v) for v in np.clip(found, 0.0, wall))
+    return Band(low, middle, high)
+
+
+def wall_fan(
+    system: SystemInput, run: int, times_yr: Array, base: Assessments | None = None
+) -> Fan:
+    """Mean wall lost on the attacked strip of a run at past and future times."""
+    base = base or assess_one(system)
+    batch = batch_from([system])
+    attack = attack_of(batch)
+    times = np.asarray(times_yr, dtype=np.float64)
+    depth = attack.depth(np.full(times.shape, run, dtype=np.intp), times)
+    wall, zinc = batch.runs.wall_m[run], attack.zinc_m[run]
+    low, middle, high = (np.clip(theta * depth - zinc, 0.0, wall) for theta in base.theta[0])
+    return Fan(run, times, low, middle, high)
+
+
+def wall_points(
+    system: SystemInput, base: Assessments | None = None, *, most: int = 3
+) -> tuple[WallPoint, ...]:
+    """Where a thickness reading would tell most: runs with the widest band, not yet measured.
+
+    Notes: pockets attack the two waterlines below the crown, pools those above the bottom; the
+    clock positions follow from how full pocket or pool is taken to be. Scan around them.
+    """
+    base = base or assess_one(system)
+    measured = {reading.run for reading in system.walls}
+    width = base.run_loss_m[:, 2] - base.run_loss_m[:, 0]
+    share = width / np.array([run.wall_m for run in system.runs])
+    order = sorted(range(len(system.runs)), key=lambda row: (row in measured, -share[row]))
+    chosen = [row for row in order if system.runs[row].material in IN_MODEL][:most]
+    clock = _clock(system)
+    where = "just above a pool at a low point" if system.has_pools else "near a high or dead end"
+    return tuple(WallPoint(row, clock, f"At both waterlines, {where}") for row in chosen)
+
+
+def _clock(system: SystemInput) -> tuple[float, float]:
+    """Hours on the clock face of the two waterlines."""
+    a = system.assumptions
+    if system.has_pools:
+        from_bottom = float(np.asarray(wedge_angle(a.pool_fill))) * 6.0 / np.pi
+        return (6.0 - from_bottom, 6.0 + from_bottom)
+    from_crown = float(np.asarray(wedge_angle(a.pocket_fill))) * 6.0 / np.pi
+    return (from_crown, 12.0 - from_crown)
+
+
+def years_to_reinspection(system: SystemInput, base: Assessments | None = None) -> float:
+    """Years to the next thickness survey: half of what remains, at most five.
+
+    Equation: half of the lesser of (wall left - half the wall) / rate, over the runs, and the time
+    by which one such system in ten leaks; wall and rate are medians on the attacked strip.
+    Source: API 570, half-life rule; the required wall of one half is our own, because the usual
+    failure is a pinhole and not a burst.
+    """
+    base = base or assess_one(system)
+    batch = batch_from([system])
+    depths = attack_of(batch).depths(batch.systems.now_yr[:, None] + np.array([0.0, 5.0]))
+    rate = base.theta[0, 1] * (depths[1] - depths[0]) / 5.0
+    left = batch.runs.wall_m - base.run_loss_m[:, 1]
+    life = np.append(remaining_life(left, batch.runs.wall_m / 2.0, rate), base.life_yr[0, 0])
+    interval = np.asarray(inspection_interval(life, MOST_YEARS_BETWEEN_LOOKS))
+    return float(np.min(interval))

@@ -1,0 +1,142 @@
+"""What field evidence says about a system's own multiplier theta.
+
+Theta multiplies every depth of attack in a system: water chemistry, deposits, bacteria, all that
+the oxygen ledger does not know. Before evidence it is lognormal around 1; wall readings, coupons,
+dated leaks and the absence of leaks reweight a fixed grid of nodes.
+"""
+
+from typing import Final
+
+import numpy as np
+
+from registry.corrosion.attack import Attack
+from registry.corrosion.batch import Batch
+from registry.corrosion.exposure import Index
+from registry.corrosion.pits import EULER_GAMMA
+from registry.corrosion.types import Array
+
+NODES: Final = 33
+REACH: Final = 3.2
+"""Nodes are equally spaced in ln(theta) over 3.2 standard deviations either way: a trapezoid
+rule, spectrally accurate as long as the spacing is below the width of what is integrated."""
+
+_Z: Final = np.linspace(-REACH, REACH, NODES)
+_LOG_PRIOR: Final = -0.5 * _Z**2 - np.log(np.exp(-0.5 * _Z**2).sum())
+
+LEAST_WALL: Final = 0.02
+"""Expected remaining wall is never taken below 2 % of the wall: a reading was possible."""
+
+
+def theta_nodes(batch: Batch) -> Array:
+    """Multipliers of the grid, (systems or 1, nodes)."""
+    spread = np.atleast_1d(np.asarray(batch.assumptions.theta_spread, dtype=np.float64))
+    nodes: Array = np.exp(spread[:, None] * _Z)
+    return nodes
+
+
+def nodes_of(theta: Array, owner: Index) -> Array:
+    """Node rows for each element of `owner`, without copying when all systems share one row."""
+    return theta if theta.shape[0] == 1 else theta[owner]
+
+
+def prior_weights(size: int) -> Array:
+    """Weights before evidence, (size, nodes)."""
+    return np.broadcast_to(np.exp(_LOG_PRIOR), (size, NODES))
+
+
+def posterior_weights(batch: Batch, attack: Attack, theta: Array, intensity_now: Array) -> Array:
+    """Weights after all evidence, (systems, nodes), rows summing to 1.
+
+    Parameters: intensity_now (systems, nodes), leaks expected by now.
+    """
+    score = np.where(batch.systems.leaks_are_known[:, None], _LOG_PRIOR - intensity_now, _LOG_PRIOR)
+    for owner, rows in (
+        (batch.walls.system, wall_log_likelihood(batch, attack, theta)),
+        (batch.coupons.system, coupon_log_likelihood(batch, attack, theta)),
+        (batch.leaks.system, leak_log_likelihood(batch, attack, theta)),
+    ):
+        if owner.size:
+            np.add.at(score, owner, rows)
+    weights = np.exp(score - score.max(axis=1, keepdims=True))
+    result: Array = weights / weights.sum(axis=1, keepdims=True)
+    return result
+
+
+def wall_log_likelihood(batch: Batch, attack: Attack, theta: Array) -> Array:
+    """Log-normal likelihood of each remaining-wall reading, (readings, nodes).
+
+    Equation: ln m ~ N(ln m_0, s**2 + (v L/m_0)**2), m_0 = wall - L, L = theta h - zinc; for the
+    least of a scanned patch theta h times the Gumbel mean (location + 0.577 scale). s is the
+    spread of a reading, v that of depth from spot to spot.
+    """
+    w = batch.walls
+    mine = batch.assumptions.for_systems(w.system)
+    nodes = nodes_of(theta, w.system)
+    mean = np.asarray(mine.pit_location) + EULER_GAMMA * np.asarray(mine.pit_scale)
+    factor = np.where(w.is_least, mean, 1.0)
+    depth = attack.depth(w.run, w.at_yr) * factor
+    loss = np.maximum(depth[:, None] * nodes - attack.zinc_m[w.run][:, None], 0.0)
+    wall = batch.runs.wall_m[w.run][:, None]
+    expected = np.maximum(wall - loss, LEAST_WALL * wall)
+    reading = np.broadcast_to(np.asarray(mine.wall_reading_spread), w.at_yr.shape)[:, None]
+    local = np.broadcast_to(np.asarray(mine.local_spread), w.at_yr.shape)[:, None]
+    spread = np.sqrt(reading**2 + (local * np.minimum(loss, wall) / expected) ** 2)
+    off = np.log(w.remaining_m[:, None] / expected) / spread
+    result: Array = -0.5 * off**2 - np.log(spread)
+    return result
+
+
+def coupon_log_likelihood(batch: Batch, attack: Attack, theta: Array) -> Array:
+    """Log-normal likelihood of each coupon's rate against theta times the model's, (n, nodes)."""
+    c = batch.coupons
+    mine = batch.assumptions.for_systems(c.system)
+    grown = attack.depth(c.run, c.to_yr) - attack.depth(c.run, c.from_yr)
+    rate = np.maximum(grown, 1e-9) / (c.to_yr - c.from_yr)
+    spread = np.broadcast_to(np.asarray(mine.coupon_spread), c.to_yr.shape)[:, None]
+    nodes = nodes_of(theta, c.system)
+    off = np.log(c.rate_m_per_yr[:, None] / (rate[:, None] * nodes)) / spread
+    result: Array = -0.5 * off**2
+    return result
+
+
+def leak_log_likelihood(batch: Batch, attack: Attack, theta: Array) -> Array:
+    """Log of the leaks expected to open in the time before each was found, (leaks, nodes).
+
+    With the survival term of `posterior_weights` this is a Poisson process of leaks whose
+    intensity is that of patches reaching through the wall. Floored, so that a leak the model
+    cannot explain prefers the highest theta instead of breaking the sum.
+    """
+    k = batch.leaks
+    mine = batch.assumptions.for_systems(k.system)
+    since = k.found_yr - np.asarray(mine.leak_dating_years)
+    leak, run = _runs_of_leaks(batch, attack)
+    nodes = nodes_of(theta, k.system[leak])
+    opened = attack.run_intensity(run, attack.depth(run, k.found_yr[leak]), nodes)
+    before = attack.run_intensity(run, attack.depth(run, since[leak]), nodes)
+    expected = np.zeros((k.system.size, theta.shape[1]))
+    np.add.at(expected, leak, np.maximum(opened - before, 0.0))
+    result: Array = np.log(np.maximum(expected, 1e-12 * nodes_of(theta, k.system)))
+    return result
+
+
+def _runs_of_leaks(batch: Batch, attack: Attack) -> tuple[Index, Index]:
+    """Pairs (leak, run) to consider: its run, or every run of the system when not known."""
+    k = batch.leaks
+    many = np.where(k.run >= 0, 1, attack.count[k.system])
+    begin = np.where(k.run >= 0, k.run, attack.first[k.system])
+    leak = np.repeat(np.arange(k.system.size), many)
+    step = np.arange(leak.size) - np.repeat(np.cumsum(many) - many, many)
+    return leak, begin[leak] + step
+
+
+def weighted_quantile(weights: Array, values: Array, probability: float) -> Array:
+    """Quantile of a grid distribution in each row, linear in ln(value) between node middles."""
+    middles = np.cumsum(weights, axis=1) - 0.5 * weights
+    log_values = np.log(np.broadcast_to(values, weights.shape))
+    above = np.clip((middles < probability).sum(axis=1), 1, weights.shape[1] - 1)
+    row = np.arange(weights.shape[0])
+    low, high = middles[row, above - 1], middles[row, above]
+    share = np.clip((probability - low) / np.maximum(high - low, 1e-300), 0.0, 1.0)
+    at = (1.0 - share) * log_values[row, above - 1] + share * log_values[row, above]
+    result: Array = np.exp(at)
+    return result
