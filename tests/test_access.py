@@ -147,6 +147,7 @@ def test_each_person_gets_what_their_right_gives(
         client.force_login(getattr(world, person))
     address = reverse(name, kwargs=objects.get(name, {}))
     response = getattr(client, method)(address, DATA.get(name))
+    response.close()
     expected = MEANING[right][person]
     if expected == SIGN_IN:
         assert response.status_code == 302
