@@ -5,7 +5,7 @@ from django import forms
 from registry.corrosion.dimensions import schedules
 from registry.fields import NominalSizeField, QuantityField
 from registry.forms.days import InstalledField
-from registry.forms.speaking import speak
+from registry.forms.speaking import speak, untouched
 from registry.models import PipeRun, System, User
 from registry.quantities import DN_BY_SIZE, format_quantity
 
@@ -45,7 +45,6 @@ class PipeRunForm(forms.Form):
 
     def __init__(self, data=None, *, system: System, user: User, original: PipeRun | None = None):
         super().__init__(data, initial=_initial(original) if original else None)
-        self.original = original
         speak(self, user, system.site)
 
     def clean_length_m(self) -> float:
@@ -62,16 +61,9 @@ class PipeRunForm(forms.Form):
 
     def facts(self) -> dict[str, Any]:
         facts = {name: value for name, value in self.cleaned_data.items() if name != "installed"}
-        if self.original:
-            facts |= {name: getattr(self.original, name) for name in self._untouched()}
         installed_on, precision = self.cleaned_data["installed"] or (None, None)
-        return facts | {"installed_on": installed_on, "installed_precision": precision}
-
-    def _untouched(self) -> list[str]:
-        """Quantities keep the digits that their field did not show."""
-        given = self.original.wall_basis == PipeRun.WallBasis.GIVEN
-        names = ["length_m", "wall_mm"] if given else ["length_m"]
-        return [name for name in names if name not in self.changed_data]
+        installed = {"installed_on": installed_on, "installed_precision": precision}
+        return facts | untouched(self) | installed
 
 
 def _initial(run: PipeRun) -> dict[str, Any]:

@@ -6,7 +6,7 @@ from django import forms
 
 from registry.fields import QuantityField
 from registry.forms.days import DayInput
-from registry.forms.speaking import speak
+from registry.forms.speaking import speak, untouched
 from registry.models import Building, Organisation, ServiceContract, Site, User
 
 
@@ -71,7 +71,7 @@ class SiteForm(forms.ModelForm):
         return name
 
     def facts(self) -> dict[str, Any]:
-        return {name: self.cleaned_data[name] for name in self.Meta.fields}
+        return {name: self.cleaned_data[name] for name in self.Meta.fields} | untouched(self)
 
 
 class BuildingForm(forms.ModelForm):

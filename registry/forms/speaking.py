@@ -22,6 +22,17 @@ def speak(form: forms.BaseForm, user: User, site: Site | None = None) -> None:
             field.default_unit = DIMENSIONS[field.dimension].shown[field.units][0].symbol
 
 
+def untouched(form: forms.BaseForm) -> dict[str, Any]:
+    """The quantities nobody changed, with the digits that their fields do not show."""
+    return {
+        name: form.initial[name]
+        for name, field in form.fields.items()
+        if isinstance(field, QuantityField)
+        and name in form.initial
+        and name not in form.changed_data
+    }
+
+
 def attempt(form: forms.BaseForm, write: Callable[..., Any], **facts: Any) -> Any:
     """What the service returned, or None with its refusal at the fields it is about."""
     try:

@@ -4,7 +4,7 @@ from django import forms
 
 from registry.fields import QuantityField
 from registry.forms.days import DayInput, InstalledField
-from registry.forms.speaking import speak
+from registry.forms.speaking import speak, untouched
 from registry.models import Fitting, System, User
 
 
@@ -81,7 +81,7 @@ class SystemForm(forms.ModelForm):
 
     def facts(self) -> dict[str, Any]:
         installed_on, precision = self.cleaned_data["installed"]
-        facts = {name: self.cleaned_data[name] for name in self.Meta.fields}
+        facts = {name: self.cleaned_data[name] for name in self.Meta.fields} | untouched(self)
         return facts | {"installed_on": installed_on, "installed_precision": precision}
 
 

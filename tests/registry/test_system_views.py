@@ -1,0 +1,252 @@
+from datetime import UTC, date, datetime, timedelta
+
+import pytest
+from django.urls import reverse
+
+from registry import services
+from registry.models import Fitting, System
+from registry.system_page import age_in_years
+from tests.factories import NOW, PSI, make_building, make_record, make_site, make_system
+from tests.queries import queries_of
+
+DAY = timedelta(days=1)
+TYPED = {
+    "tag": "NQ-200",
+    "building": "",
+    "kind": "dry",
+    "hazard": "ordinary_1",
+    "installed": "1998",
+    "design_pressure_gauge_pa": "",
+    "rated_pressure_gauge_pa": "175 psi",
+    "service_pressure_gauge_pa": "2.76 bar",
+    "gas_supply": "generator",
+    "supply_n2_percent": "98.5",
+    "consequence_class": "4",
+    "volume_override_m3": "",
+    "volume_override_note": "",
+}
+
+
+def page_of(client, system):
+    response = client.get(system.get_absolute_url())
+    assert response.status_code == 200
+    return response.content.decode()
+
+
+def test_the_page_says_the_state_its_reason_and_its_cause(client, system, owner):
+    record = make_record(system, "event.fire", NOW - DAY, owner)
+    client.force_login(owner)
+    page = page_of(client, system)
+    assert "Aerated" in page
+    assert record.get_absolute_url() in page
+    assert "air has 20.9" in page
+
+
+def test_the_ledger_on_the_page_strikes_what_was_corrected_and_leads_to_the_correction(
+    client, system, owner
+):
+    wrong = make_record(system, "reading.gas", NOW - DAY, owner, n2_percent=89.4)
+    right = services.record(
+        system=system, kind="reading.gas", occurred_at=NOW - DAY, details={"n2_percent": 98.4},
+        recorded_by=owner, supersedes=wrong, now=NOW,
+    )  # fmt: skip
+    client.force_login(owner)
+    lines = {
+        line.record: line for line in client.get(system.get_absolute_url()).context["page"].lines
+    }
+    assert lines[wrong].later == right
+    assert lines[right].later is None
+    page = page_of(client, system)
+    assert "superseded" in page
+    assert f'Corrected by <a href="{right.get_absolute_url()}">number {right.sequence}</a>' in page
+
+
+def test_an_open_impairment_stands_at_the_top_until_it_ends(client, system, technician):
+    make_record(system, "event.impairment_start", NOW - 2 * DAY, technician, areas="Bays 1 to 6")
+    client.force_login(technician)
+    page = page_of(client, system)
+    assert "Out of service since 30 May 2026, 13:00" in page
+    assert reverse("registry:record-new", args=[system.pk, "event.impairment_end"]) in page
+    make_record(system, "event.impairment_end", NOW - DAY, technician, tested="yes", notified="yes")
+    assert "Out of service since" not in page_of(client, system)
+
+
+def test_a_withdrawn_impairment_is_not_shown_as_open(client, system, technician):
+    record = make_record(system, "event.impairment_start", NOW - DAY, technician, areas="Bay 1")
+    services.withdraw(record=record, reason="Wrong system", recorded_by=technician, now=NOW)
+    client.force_login(technician)
+    assert "Out of service since" not in page_of(client, system)
+
+
+def test_actions_are_offered_to_those_who_may(client, world, system):
+    log, edit = (
+        reverse(f"registry:{name}", args=[system.pk]) for name in ("record-choose", "system-edit")
+    )
+    offered = {"owner": (True, True), "technician": (True, False), "viewer": (False, False)}
+    for person, (may_log, may_edit) in offered.items():
+        client.force_login(getattr(world, person))
+        page = page_of(client, system)
+        assert (log in page, edit in page) == (may_log, may_edit), person
+
+
+def test_a_stranger_gets_404(client, system, stranger):
+    client.force_login(stranger)
+    assert client.get(system.get_absolute_url()).status_code == 404
+
+
+def test_facts_are_shown_in_the_units_of_the_reader(client, system, owner):
+    client.force_login(owner)
+    volume = system.volume().m3
+    assert f"{volume / 0.003785411784:,.1f}" in page_of(client, system)
+    owner.display_units = "si"
+    owner.save()
+    page = page_of(client, system)
+    assert f"{volume * 1000:,.1f}" in page
+    assert "12.07" in page  # 175 psi in bar
+
+
+def test_the_page_costs_as_many_queries_with_a_long_ledger(client, system, owner):
+    client.force_login(owner)
+    url = system.get_absolute_url()
+    make_record(system, "reading.gas", NOW - DAY, owner, n2_percent=98.0)
+    few = queries_of(client, url)
+    for hour in range(30):
+        make_record(system, "reading.gas", NOW - timedelta(hours=hour), owner, n2_percent=98.0)
+    assert queries_of(client, url) == few
+
+
+def test_a_manager_enters_a_system(client, site, owner):
+    client.force_login(owner)
+    building = make_building(site, "Shed 4")
+    response = client.post(
+        reverse("registry:system-new", args=[site.pk]), TYPED | {"building": building.pk}
+    )
+    system = System.objects.get(tag="NQ-200")
+    assert response.url == system.get_absolute_url()
+    assert system.installed_on == date(1998, 1, 1)
+    assert system.installed_precision == "year"
+    assert system.service_pressure_gauge_pa == pytest.approx(276_000)
+    assert system.rated_pressure_gauge_pa == pytest.approx(175 * PSI)
+    assert system.building == building
+    assert system.records.get().kind == "register.system"
+
+
+def test_a_tag_is_given_once_at_a_site_and_what_was_typed_stays(client, system, owner):
+    client.force_login(owner)
+    response = client.post(
+        reverse("registry:system-new", args=[system.site_id]),
+        TYPED | {"tag": system.tag, "service_pressure_gauge_pa": "loads"},
+    )
+    errors = response.context["form"].errors
+    assert "already has a system “NQ-101”" in errors["tag"][0]
+    assert "loads" in errors["service_pressure_gauge_pa"][0]
+    assert 'value="loads"' in response.content.decode()
+    assert System.objects.count() == 1
+
+
+@pytest.mark.parametrize(
+    ("typed", "problem"),
+    [
+        ("04/05/1998", "could be two different days"),
+        ("last year", "not a day or a year"),
+        ("1066", "no sprinkler pipe is of that year"),
+        ("0000", "no sprinkler pipe is of that year"),
+    ],
+)
+def test_an_installation_day_is_asked_about_and_never_guessed(client, site, owner, typed, problem):
+    client.force_login(owner)
+    url = reverse("registry:system-new", args=[site.pk])
+    response = client.post(url, TYPED | {"installed": typed})
+    assert problem in response.context["form"].errors["installed"][0]
+
+
+def test_saving_the_edit_page_unchanged_writes_nothing_in_the_ledger(client, system, owner):
+    client.force_login(owner)
+    url = reverse("registry:system-edit", args=[system.pk])
+    before = system.records.count()
+    response = client.post(url, as_shown(client.get(url).context["form"]))
+    assert response.status_code == 302
+    assert system.records.count() == before
+
+
+def as_shown(form):
+    return {name: "" if (value := form[name].value()) is None else value for name in form.fields}
+
+
+def test_an_edit_leaves_what_changed_in_the_ledger(client, system, owner):
+    client.force_login(owner)
+    url = reverse("registry:system-edit", args=[system.pk])
+    client.post(url, as_shown(client.get(url).context["form"]) | {"hazard": "extra_1"})
+    system.refresh_from_db()
+    assert system.hazard == "extra_1"
+    amended = system.records.latest("sequence")
+    assert amended.kind == "register.amended"
+    assert amended.details == {"hazard": {"from": "unknown", "to": "extra_1"}}
+    page = client.get(amended.get_absolute_url()).content.decode()
+    assert "unknown → extra 1" in page
+
+
+def test_making_a_system_with_plastic_pipe_gas_filled_is_refused(client, system, owner):
+    services.add_pipe_run(
+        system=system, recorded_by=owner, role="branch_line", material="cpvc",
+        schedule="SDR 13.5", nominal_size="1", length_m=10.0, now=NOW,
+    )  # fmt: skip
+    client.force_login(owner)
+    url = reverse("registry:system-edit", args=[system.pk])
+    response = client.post(url, as_shown(client.get(url).context["form"]) | {"kind": "dry"})
+    assert "CPVC cannot be in a gas-filled system" in response.content.decode()
+    system.refresh_from_db()
+    assert system.kind == "wet"
+
+
+@pytest.mark.parametrize("name", ["system-edit", "pipe-new", "fitting-new"])
+@pytest.mark.parametrize(
+    ("person", "status"), [("technician", 403), ("viewer", 403), ("stranger", 404)]
+)
+def test_only_a_manager_changes_the_register(client, world, system, name, person, status):
+    client.force_login(getattr(world, person))
+    url = reverse(f"registry:{name}", args=[system.pk])
+    assert client.post(url, TYPED).status_code == status
+
+
+def test_a_fitting_is_entered_and_mended(client, system, owner):
+    client.force_login(owner)
+    new = reverse("registry:fitting-new", args=[system.pk])
+    client.post(
+        new, {"kind": "vent", "label": "V2", "location": "Bay 12", "fitted_on": "2019-04-01"}
+    )
+    fitting = Fitting.objects.get()
+    assert fitting.system == system
+    edit = reverse("registry:fitting-edit", args=[fitting.pk])
+    client.post(edit, {"kind": "vent", "label": "V3", "location": "Bay 12"})
+    fitting.refresh_from_db()
+    assert fitting.label == "V3"
+    kinds = system.records.order_by("-sequence").values_list("kind", flat=True)[:2]
+    assert list(kinds) == ["register.amended", "register.amended"]
+
+
+def test_a_fitting_cannot_go_before_it_came(client, system, owner):
+    client.force_login(owner)
+    response = client.post(
+        reverse("registry:fitting-new", args=[system.pk]),
+        {"kind": "vent", "fitted_on": "2020-01-01", "removed_on": "2019-01-01"},
+    )
+    assert "fitted on 1 January 2020" in response.context["form"].errors["removed_on"][0]
+    assert not Fitting.objects.exists()
+
+
+def test_the_oxygen_estimate_follows_the_supply(client, world, owner):
+    """A dry system left on air make-up: the estimate a year later is above the last reading."""
+    site = make_site(world.owner_organisation)
+    system = make_system(site, owner, kind="dry", gas_supply="compressor")
+    make_record(system, "reading.gas", datetime(2025, 6, 1, tzinfo=UTC), owner, n2_percent=98.5)
+    client.force_login(owner)
+    page = client.get(system.get_absolute_url()).context["page"]
+    assert page.oxygen.mid > 0.1
+
+
+@pytest.mark.parametrize(
+    ("today", "years"), [(date(2026, 3, 1), 21), (date(2026, 2, 28), 20), (date(2005, 3, 1), 0)]
+)
+def test_age_counts_full_years(today, years):
+    assert age_in_years(date(2005, 3, 1), today) == years
