@@ -4,7 +4,7 @@ import re
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 
-from registry.imports.problems import ImportFileError
+from registry.imports.problems import ImportFileError, Problem
 
 
 @dataclass(frozen=True)
@@ -73,6 +73,9 @@ class Headings:
         """The column as the file calls it, so that a person finds it again."""
         at = self.position.get(name)
         return self.typed[at].strip() if at is not None else LABELS[name]
+
+    def problem(self, cells: Sequence[str], name: str, wrong: str, right: str) -> Problem:
+        return Problem(self.label(name), self.cell(cells, name), wrong, right)
 
     def kept(self, cells: Sequence[str]) -> list[str]:
         """The row without the two columns this program added, and as long as the headings."""

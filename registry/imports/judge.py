@@ -57,14 +57,14 @@ def _verdict(
 ) -> Verdict:
     if parsed is None:
         return Verdict(row, Fate.MEND, None, problems)
-    problems = survey.problems_of(parsed)
+    problems = survey.problems_of(parsed, row)
     known = systems.get(parsed.key)
     if known is not None:
-        problems += disagreements(parsed, known, survey.headings)
+        problems += disagreements(parsed, row, known, survey.headings)
         if not problems and parsed.run in known.runs:
             return Verdict(row, Fate.KNOWN, parsed, [])
         if not problems and parsed.run.look in known.looks:
-            problems = [resembles(parsed, known, survey.headings)]
+            problems = [resembles(parsed, known)]
             if survey.answers.similar != ADD:
                 return Verdict(row, Fate.MEND, parsed, problems, is_similar=True)
             return Verdict(row, Fate.NEW, parsed, [], is_similar=True)

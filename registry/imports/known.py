@@ -7,10 +7,12 @@ from datetime import datetime
 from registry.imports.check import ParsedRow, Run
 from registry.imports.headers import Headings
 from registry.imports.problems import Problem
+from registry.imports.reader import Row
 from registry.models import Organisation, PipeRun, Site, System
 from registry.services.register import RecordError, check_materials
 
 Key = tuple[str, str]
+UNKNOWN = System.Hazard.UNKNOWN
 
 
 @dataclass
@@ -53,31 +55,29 @@ def _run_of(pipe: PipeRun) -> Run:
     return Run(**{name: getattr(pipe, name) for name in Run.__dataclass_fields__})
 
 
-def disagreements(row: ParsedRow, known: KnownSystem, headings: Headings) -> list[Problem]:
+def disagreements(
+    parsed: ParsedRow, row: Row, known: KnownSystem, headings: Headings
+) -> list[Problem]:
     """Facts on which the register and the file differ; the file never overwrites the register."""
-    system, problems = known.system, []
-    for name, differs in (
-        ("kind", row.kind != system.kind),
-        ("hazard", System.Hazard.UNKNOWN not in (row.hazard, system.hazard)
-         and row.hazard != system.hazard),
-    ):  # fmt: skip
-        if differs:
-            held = getattr(system, f"get_{name}_display")()
-            problems.append(
-                Problem(
-                    headings.label(name), "", f"the register has {system.tag} as {held}",
-                    "Write that here, or correct the system in the register.",
-                )
-            )  # fmt: skip
+    system, found = known.system, []
+    if parsed.kind != system.kind:
+        found.append(("kind", system.get_kind_display()))
+    if system.hazard not in (parsed.hazard, UNKNOWN) and parsed.hazard != UNKNOWN:
+        found.append(("hazard", system.get_hazard_display()))
+    right = "Write that here, or correct the system in the register."
+    problems = [
+        headings.problem(row.cells, name, f"the register has {system.tag} as {held}", right)
+        for name, held in found
+    ]
     try:
-        check_materials(system, [PipeRun(material=row.run.material)])
+        check_materials(system, [PipeRun(material=parsed.run.material)])
     except RecordError as error:
         wrong, _, right = error.problems["material"].partition(". ")
-        problems.append(Problem(headings.label("material"), "", wrong, right))
+        problems.append(headings.problem(row.cells, "material", wrong, right))
     return problems
 
 
-def resembles(row: ParsedRow, known: KnownSystem, headings: Headings) -> Problem:
+def resembles(row: ParsedRow, known: KnownSystem) -> Problem:
     role = PipeRun.Role(row.run.role).label.lower()
     return Problem(
         "Row", "",

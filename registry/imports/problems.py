@@ -23,6 +23,10 @@ class Problem:
         return f"{self.field}: {self.wrong}"
 
 
+def counted(number: int, noun: str) -> str:
+    return f"{number:,} {noun}" if number == 1 else f"{number:,} {noun}s"
+
+
 class CellError(ValueError):
     """Raised by the readers of single cells."""
 

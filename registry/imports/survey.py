@@ -11,8 +11,8 @@ from registry.imports.check import ParsedRow, RowChecker, Tally
 from registry.imports.dates import DMY, MDY, ORDER_WORDS
 from registry.imports.headers import UNIT_DIMENSIONS, Headings, match_headings
 from registry.imports.plan import SystemClaims, SystemPlan, plan_system
-from registry.imports.problems import ImportFileError, Problem
-from registry.imports.reader import open_table
+from registry.imports.problems import ImportFileError, Problem, counted
+from registry.imports.reader import Row, open_table
 from registry.quantities import QuantityError, parse_quantity
 
 
@@ -29,15 +29,14 @@ class Survey:
     plans: dict[tuple[str, str], SystemPlan] = field(default_factory=dict)
     first_seen: dict[bytes, int] = field(default_factory=dict)
 
-    def problems_of(self, row: ParsedRow) -> list[Problem]:
+    def problems_of(self, parsed: ParsedRow, row: Row) -> list[Problem]:
         """What is wrong with a row only in the company of the others."""
-        label = self.headings.label
         problems = [
-            Problem(label(conflict.field), "", conflict.wrong, conflict.right)
-            for conflict in self.plans[row.key].conflicts
+            self.headings.problem(row.cells, conflict.field, conflict.wrong, conflict.right)
+            for conflict in self.plans[parsed.key].conflicts
         ]
-        first = self.first_seen[digest(row)]
-        if first != row.number:
+        first = self.first_seen[digest(parsed)]
+        if first != parsed.number:
             problems.append(
                 Problem(
                     "Row", "", f"it repeats row {first}",
@@ -98,10 +97,12 @@ def questions(survey: Survey, similar: int = 0) -> list[Question]:
                 "length, wall or date. Are they further pipe, or the same pipe corrected?",
                 (("leave", "The same pipe: leave them out, I correct the register there"),
                  ("add", "Further pipe: add them")),
-                f"{similar} rows",
+                counted(similar, "row"),
             )
         )  # fmt: skip
-    return asked + [question for plan in survey.plans.values() for question in plan.questions]
+    per_system = [question for plan in survey.plans.values() for question in plan.questions]
+    # Those that keep rows out come before those that only leave a fact open.
+    return asked + sorted(per_system, key=lambda question: question.name.startswith("gas_supply"))
 
 
 def _date_question(tally: Tally) -> Question:
@@ -109,7 +110,7 @@ def _date_question(tally: Tally) -> Question:
     proposed = ""
     if len(proofs) == 1:
         order, count = next(iter(proofs.items()))
-        proposed = f"{count} other dates of this file can only be {ORDER_WORDS[order]}."
+        proposed = f"{counted(count, 'other date')} can only be {ORDER_WORDS[order]}."
     elif proofs:
         proposed = (
             "The file has dates that can only be the one and dates that can only be the other."
@@ -125,7 +126,8 @@ def _date_question(tally: Tally) -> Question:
 
 def _some(texts: list[str]) -> str:
     shown = list(dict.fromkeys(texts))[:5]
-    return f"{len(texts)} rows: {', '.join(shown)}{' ...' if len(texts) > len(shown) else ''}"
+    more = " ..." if len(texts) > len(shown) else ""
+    return f"{counted(len(texts), 'row')}: {', '.join(shown)}{more}."
 
 
 def _keep_known_units(headings: Headings) -> None:
@@ -148,16 +150,18 @@ def _notices(survey: Survey) -> list[str]:
         by_unit[unit] += count
     for unit, count in by_unit.items():
         notices.append(
-            f"{count} rated pressures have no unit and were read as {unit}: in no other unit would "
-            "they rate a sprinkler component."
+            f"{counted(count, 'rated pressure')} without a unit read as {unit}: in no other unit "
+            "would the number rate a sprinkler component."
         )
     if tally.read_as_no:
-        notices.append(f"“N” for the gas supply was read as no in {tally.read_as_no} rows.")
+        notices.append(
+            f"“N” for the gas supply was read as no in {counted(tally.read_as_no, 'row')}."
+        )
     if tally.light_wall_rows:
         notices.append(
-            f"{tally.light_wall_rows} rows have schedule 10 in size 8 or 10. Sprinkler pipe of "
-            "these sizes is often light-wall, 0.188 in: if so, write schedule “light”."
+            f"Schedule 10 in size 8 or 10: {counted(tally.light_wall_rows, 'row')}. Sprinkler pipe "
+            "of these sizes is often light-wall, 0.188 in: if so, write schedule “light”."
         )
     summed = Counter(notice for plan in survey.plans.values() for notice in plan.notices)
-    notices += [f"In {count} systems {notice}." for notice, count in summed.items()]
+    notices += [f"In {counted(count, 'system')} {notice}." for notice, count in summed.items()]
     return notices

@@ -132,7 +132,7 @@ def _unknown_unit(typed: str, key: str, kind: Dimension) -> str:
         return "it looks like a range, and one value is needed"
     for other in DIMENSIONS.values():
         if other.unit_for(key) or (other.name == "pressure" and key in pressure_aliases()):
-            return f"{shorten(typed, 20)} is not a unit of {kind.noun}, it measures {other.noun}"
+            return f"it is not {kind.noun}: {shorten(typed, 20)} measures {other.noun}"
     known = ", ".join(unit.symbol for unit in kind.units)
     return f"“{shorten(typed, 20)}” is not a unit known here ({known})"
 

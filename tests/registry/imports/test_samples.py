@@ -65,7 +65,7 @@ def test_the_messy_register_loads_its_good_rows(load):
 def test_the_messy_register_says_how_it_was_read(load):
     notices = " ".join(load(MESSY, dry=True).notices)
     assert "“Drawing”" in notices
-    assert "1 rated pressures have no unit and were read as psi" in notices
+    assert "1 rated pressure without a unit read as psi" in notices
     assert "rated pressures differ between rows: the lowest was taken" in notices
 
 
