@@ -19,6 +19,7 @@ from registry.models import (
     User,
 )
 from registry.models.systems import PSI, Volume
+from scheduling.facts import present_stretch
 from scheduling.models import Task
 from scheduling.querysets import TaskQuerySet
 from scheduling.wording import SOON, DueWords, due_words, group_of
@@ -86,7 +87,7 @@ class Job:
     """What the worker needs to know before setting out."""
 
     due: DueWords
-    state: AtmosphereSpan | None
+    stretch: list[AtmosphereSpan]
     further_causes: list[Record]
     readings: list[Reading]
     materials: list[str]
@@ -104,7 +105,7 @@ class Job:
         fill_pressure_gauge_pa, fill_pressure_basis = _fill_pressure(run)
         return cls(
             due=due_words(task, now),
-            state=system.spans.filter(starts_at__lte=now).order_by("-starts_at").first(),
+            stretch=present_stretch(system.spans.filter(starts_at__lte=now).order_by("-starts_at")),
             further_causes=list(task.further_causes.all()),
             readings=_last_readings(system, units),
             materials=_materials(system),

@@ -29,11 +29,11 @@ class Book:
     def __init__(self, system: System):
         self.records = list(system.records.current().in_order())
         self.by_id = {record.pk: record for record in self.records}
-        corrected = system.records.filter(superseded_by__isnull=False)
-        self.corrected = {
-            pk: (str(uuid), recorded_at, by)
-            for pk, uuid, recorded_at, by in corrected.values_list(
-                "pk", "uuid", "recorded_at", "superseded_by"
+        earlier = system.records.filter(superseded_by__isnull=False)
+        self.corrected: dict[int, tuple[int, str, datetime]] = {
+            by: (pk, str(uuid), recorded_at)
+            for by, pk, uuid, recorded_at in earlier.values_list(
+                "superseded_by", "pk", "uuid", "recorded_at"
             )
         }
 
@@ -44,10 +44,9 @@ class Book:
     def cause(self, record: Record) -> Cause:
         """The record as a cause; what it corrects, however often, was the same cause."""
         keys, known_at = [str(record.uuid)], record.recorded_at
-        earlier = {by: pk for pk, (_, _, by) in self.corrected.items()}
         pk = record.pk
-        while pk := earlier.get(pk):
-            uuid, recorded_at, _ = self.corrected[pk]
+        while earlier := self.corrected.get(pk):
+            pk, uuid, recorded_at = earlier
             keys.append(uuid)
             known_at = min(known_at, recorded_at)
         return Cause(record.pk, tuple(keys), record.definition.label, record.occurred_at, known_at)
@@ -60,7 +59,7 @@ def standpoint(system: System, now: datetime) -> Standpoint | None:
     spans = list(system.spans.filter(starts_at__lte=now).order_by("-starts_at"))
     if not spans:
         return None
-    stretch = _present_stretch(spans)
+    stretch = present_stretch(spans)
     physics = system_facts(system)
     lines = tuple(
         Line(record.pk, record.kind, record.occurred_at, record.sequence)
@@ -105,7 +104,7 @@ def _facts(
     )
 
 
-def _present_stretch(spans: Iterable[AtmosphereSpan]) -> list[AtmosphereSpan]:
+def present_stretch(spans: Iterable[AtmosphereSpan]) -> list[AtmosphereSpan]:
     """The newest spans that share one state, oldest first; `spans` comes newest first."""
     stretch: list[AtmosphereSpan] = []
     for span in spans:

@@ -8,15 +8,17 @@ import hashlib
 from collections.abc import Sequence
 from dataclasses import astuple, dataclass
 from datetime import UTC, datetime, timedelta
+from functools import lru_cache
 from zoneinfo import ZoneInfo
 
-from icalendar import Alarm, Calendar, Event, Timezone, vDuration
+from icalendar import Alarm, Calendar, Event, Timezone, vDDDTypes
 
 from scheduling.zones import describe_zone
 
 PRODUCT = "-//Riserbook//Follow-ups//EN"
-REFRESH = timedelta(hours=1)
+REFRESH, REFRESH_TEXT = timedelta(hours=1), "PT1H"
 ALARM_BEFORE = timedelta(days=1)
+END = b"END:VCALENDAR\r\n"
 
 
 @dataclass(frozen=True, slots=True)
@@ -61,17 +63,28 @@ def digest(part: Slot | Text) -> str:
 
 
 def build_feed(name: str, entries: Sequence[Entry]) -> bytes:
+    """The whole file. Most entries are as they were at the last fetch, so each is written once and
+    remembered by everything it shows."""
+    frame = bytes(_frame(name, entries).to_ical())
+    return frame.removesuffix(END) + b"".join(map(event_lines, entries)) + END
+
+
+@lru_cache(maxsize=20_000)
+def event_lines(entry: Entry) -> bytes:
+    return bytes(_event(entry).to_ical())
+
+
+def _frame(name: str, entries: Sequence[Entry]) -> Calendar:
     calendar = Calendar()
     calendar.add("prodid", PRODUCT)
     calendar.add("version", "2.0")
     calendar.add("name", name)
     calendar.add("x-wr-calname", name)
     calendar.add("refresh-interval", REFRESH, parameters={"VALUE": "DURATION"})
-    calendar.add("x-published-ttl", vDuration(REFRESH).to_ical().decode())
-    events = [_event(entry) for entry in entries]
-    for component in (*_zones(events), *events):
-        calendar.add_component(component)
-    return calendar.to_ical()
+    calendar.add("x-published-ttl", REFRESH_TEXT)
+    for zone in _zones(entries):
+        calendar.add_component(zone)
+    return calendar
 
 
 def _event(entry: Entry) -> Event:
@@ -106,11 +119,20 @@ def _alarm(summary: str) -> Alarm:
     return alarm
 
 
-def _zones(events: Sequence[Event]) -> list[Timezone]:
-    """Each zone that the events name, over the years in which they name it."""
+def _zones(entries: Sequence[Entry]) -> list[Timezone]:
+    """Each zone in use, over the years in which it is used; universal time needs no description."""
     years: dict[str, set[int]] = {}
-    for event in events:
-        for name in ("DTSTART", "DTEND"):
-            if zone := event[name].params.get("TZID"):
-                years.setdefault(zone, set()).add(event[name].dt.year)
-    return [describe_zone(zone, min(used), max(used)) for zone, used in sorted(years.items())]
+    for entry in entries:
+        zone = ZoneInfo(entry.slot.time_zone)
+        used = {when.astimezone(zone).year for when in (entry.slot.starts_at, entry.slot.ends_at)}
+        years.setdefault(zone.key, set()).update(used)
+    return [
+        describe_zone(name, min(used), max(used))
+        for name, used in sorted(years.items())
+        if _is_written_by_name(name)
+    ]
+
+
+def _is_written_by_name(zone: str) -> bool:
+    """The library writes a zone that is universal time all year with a Z and without its name."""
+    return "TZID" in vDDDTypes(datetime(2000, 1, 1, tzinfo=ZoneInfo(zone))).params

@@ -12,7 +12,7 @@ class WorkFilter(forms.Form):
     whose = forms.ChoiceField(label="For", choices=WHOSE, required=False)
 
     def __init__(self, *args, user: User, **kwargs):
-        super().__init__(*args, **kwargs)
+        super().__init__(*args, label_suffix="", **kwargs)
         self.user = user
         self.fields["site"].queryset = Site.objects.visible_to(user)
 
@@ -33,7 +33,10 @@ class FeedForm(forms.Form):
     )
     scope = forms.ChoiceField(label="What it holds", widget=forms.RadioSelect)
     site = forms.ModelChoiceField(
-        Site.objects.none(), required=False, help_text="Only when the feed is for one site."
+        Site.objects.none(),
+        required=False,
+        empty_label="No site chosen",
+        help_text="Only when the feed is for one site.",
     )
     system = forms.ModelChoiceField(System.objects.none(), required=False, widget=forms.HiddenInput)
 

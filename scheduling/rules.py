@@ -165,9 +165,6 @@ def _confirmation(facts: Facts, acceptance: Cause, due: Due) -> TaskDraft:
     slot = reading_window(
         opens_at=due.earliest_at, best_at=due.due_at, late_from=due.overdue_from, zone=facts.zone
     )
-    late = (
-        f" Late since {facts.day(slot.due_at)}: {facts.reason}" if slot.due_at <= facts.now else ""
-    )
     return TaskDraft(
         rule="accepted",
         kind="confirming_reading",
@@ -175,13 +172,22 @@ def _confirmation(facts: Facts, acceptance: Cause, due: Due) -> TaskDraft:
         why=(
             f"{acceptance.label} on {facts.day(acceptance.occurred_at)}: the nitrogen is to be "
             f"confirmed after {_days(due.days)}. Waits for a gas reading between "
-            f"{facts.day(due.earliest_at)} and {facts.day(due.overdue_from)}.{late}{_stays(facts)}"
+            f"{facts.day(due.earliest_at)} and {facts.day(due.overdue_from)}."
+            f"{_lateness(facts, slot)}{_stays(facts)}"
         ),
         slot=slot,
         assigned_to=_assignee(facts).id,
         keys=tuple(f"{key}:{due.days}" for key in acceptance.keys),
         cause_ids=(acceptance.record_id,),
     )
+
+
+def _lateness(facts: Facts, slot: Slot) -> str:
+    """Also why the system is in doubt, when it is the lateness that put it there."""
+    if slot.due_at > facts.now:
+        return ""
+    doubt = f" {facts.reason}" if facts.state == "in_doubt" and not facts.causes else ""
+    return f" Late since {facts.day(slot.due_at)}.{doubt}"
 
 
 def _known_at(facts: Facts) -> datetime:

@@ -37,7 +37,8 @@ def feed_new(request):
         return render(request, "scheduling/feeds.html", _context(request, form))
     token, secret = issue_token(user=request.user, now=timezone.now(), **form.cleaned_data)
     address = settings.PUBLIC_URL + reverse("scheduling:feed", args=[secret])
-    return render(request, "scheduling/feed_made.html", {"token": token, "address": address})
+    context = {"token": token, "address": address, "webcal": f"webcal:{address.partition(':')[2]}"}
+    return render(request, "scheduling/feed_made.html", context)
 
 
 def feed_revoke(request, pk):

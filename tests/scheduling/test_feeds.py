@@ -147,8 +147,9 @@ def test_every_zone_in_use_is_described_once_without_a_remark_strict_readers_ref
     assert len(text) < 180
 
 
-def test_a_site_on_universal_time_needs_no_zone():
-    text = lines(entry(time_zone="UTC"))
+@pytest.mark.parametrize("name", ["UTC", "Etc/UTC", "Africa/Abidjan"])
+def test_a_site_on_universal_time_needs_no_zone(name):
+    text = lines(entry(time_zone=name))
     assert "DTSTART:20260615T070000Z" in text
     assert "BEGIN:VTIMEZONE" not in text
 
@@ -158,6 +159,12 @@ def test_a_cancelled_entry_says_so_and_rings_no_alarm():
     (event,) = read(cancelled).vevent_list
     assert event.status.value == "CANCELLED"
     assert "valarm" not in event.contents
+
+
+def test_an_entry_that_changed_is_never_served_as_it_was_before():
+    before = build_feed("a", [entry(1), entry(2)])
+    after = build_feed("a", [entry(1), replace(entry(2), sequence=1)])
+    assert before.count(b"SEQUENCE:1") == 0 and after.count(b"SEQUENCE:1") == 1
 
 
 def test_an_empty_feed_is_still_a_calendar():
