@@ -1,0 +1,96 @@
+"""`make demo` as a newcomer runs it: in an empty folder, with a real server and a real worker."""
+
+import os
+import re
+import signal
+import socket
+import subprocess
+import sys
+import time
+from http.cookiejar import CookieJar
+from pathlib import Path
+from urllib.parse import urlencode
+from urllib.request import HTTPCookieProcessor, build_opener
+
+import pytest
+
+ROOT = Path(__file__).parents[1]
+PATIENCE_S = 120
+
+
+def free_port() -> int:
+    with socket.socket() as probe:
+        probe.bind(("127.0.0.1", 0))
+        return probe.getsockname()[1]
+
+
+def demo(folder: Path, port: int, **options) -> subprocess.Popen:
+    """The demo with the embedded default, SQLite and a folder as queue, whatever the tests use."""
+    outside = {"DATABASE_URL", "REDIS_URL", "STATIC_MANIFEST", "DJANGO_SETTINGS_MODULE"}
+    kept = {name: value for name, value in os.environ.items() if name not in outside}
+    return subprocess.Popen(
+        [sys.executable, "manage.py", "demo", "--port", str(port)],
+        cwd=ROOT, env=kept | {"RISERBOOK_VAR_DIR": str(folder)}, text=True, **options,
+    )  # fmt: skip
+
+
+@pytest.fixture(scope="module")
+def running(tmp_path_factory):
+    folder, port = tmp_path_factory.mktemp("demo"), free_port()
+    log = (folder / "log").open("w")
+    process = demo(folder, port, stdout=log, stderr=subprocess.STDOUT)
+    address = f"http://localhost:{port}"
+    deadline = time.monotonic() + PATIENCE_S
+    while process.poll() is None and time.monotonic() < deadline and not answers(address):
+        time.sleep(0.2)
+    yield process, port, folder
+    process.send_signal(signal.SIGINT)
+    code = process.wait(timeout=30)
+    log.close()
+    assert code == 0, (folder / "log").read_text()
+
+
+def answers(address: str) -> bool:
+    try:
+        with build_opener().open(f"{address}/sign-in/", timeout=2) as response:
+            return response.status == 200
+    except OSError:
+        return False
+
+
+def signed_in(port: int, email: str, password: str):
+    browser = build_opener(HTTPCookieProcessor(CookieJar()))
+    with browser.open(f"http://localhost:{port}/sign-in/") as page:
+        token = re.search(r'name="csrfmiddlewaretoken" value="(\w+)"', page.read().decode())[1]
+    data = urlencode({"csrfmiddlewaretoken": token, "username": email, "password": password})
+    browser.addheaders = [("Referer", f"http://localhost:{port}/sign-in/")]
+    with browser.open(f"http://localhost:{port}/sign-in/", data.encode()) as page:
+        return browser, page.read().decode()
+
+
+def test_the_demo_prints_its_address_and_sign_ins_that_work(running):
+    _, port, folder = running
+    printed = (folder / "log").read_text()
+    assert f"http://localhost:{port}" in printed
+    email, password = re.search(r"(manager@\S+)\s+(\S+)", printed).groups()
+    _, page = signed_in(port, email, password)
+    assert "64 systems at 5 sites" in page
+
+
+def test_the_demo_serves_its_own_styles_and_scripts(running):
+    _, port, _ = running
+    with build_opener().open(f"http://localhost:{port}/sign-in/") as response:
+        page = response.read().decode()
+    assets = re.findall(r'(?:href|src)="(/static/[^"]+)"', page)
+    assert len(assets) >= 2
+    for asset in assets:
+        with build_opener().open(f"http://localhost:{port}{asset}") as response:
+            assert response.status == 200
+
+
+def test_a_second_demo_on_the_same_port_says_what_to_do(running, tmp_path):
+    _, port, _ = running
+    second = demo(tmp_path, port, stdout=subprocess.PIPE, stderr=subprocess.PIPE)
+    _, complaint = second.communicate(timeout=60)
+    assert second.returncode == 1
+    assert f"make demo PORT={port + 1}" in complaint
