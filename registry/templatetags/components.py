@@ -95,7 +95,8 @@ def echo_source(field: BoundField) -> str:
         "name": field.html_name,
     }
     return format_html(
-        'hx-get="{}?{}" hx-include="#{}" hx-trigger="input delay:400ms from:#{}"',
+        'hx-get="{}?{}" hx-include="#{}" hx-trigger="input delay:400ms from:#{}" '
+        'hx-target="this" hx-swap="innerHTML" hx-select="unset"',
         reverse("registry:echo"),
         urlencode(asks),
         field.id_for_label,

@@ -8,6 +8,7 @@
   const store = window.localStorage;
   let busy = false;
 
+  const ORDER = ["filled", "read", "purged", "final_purge", "water_filled", "returned"];
   const box = () => document.getElementById("kept");
   const { run, person } = box().dataset;
   const place = `riserbook.kept.${run}`;
@@ -18,16 +19,19 @@
     show();
   };
   const keep = (entry) => {
-    const earlier = read().find((e) => e.key === entry.key);
-    if (earlier) entry.madeAt = earlier.madeAt;
-    write([...read().filter((e) => e.key !== entry.key), entry]);
+    const entries = read();
+    const at = entries.findIndex((e) => e.key === entry.key);
+    if (at < 0) return write([...entries, entry]);
+    entry.madeAt = entries[at].madeAt;
+    write(entries.with(at, entry));
   };
   const drop = (key) => write(read().filter((e) => e.key !== key));
   const change = (key, facts) =>
     write(read().map((e) => (e.key === key ? { ...e, ...facts } : e)));
 
   function show(why) {
-    const entries = read();
+    const answered = document.querySelector("form[data-step] [name=client_key]")?.value;
+    const entries = read().filter((e) => !(e.asked && e.key === answered));
     box().hidden = entries.length === 0;
     box().querySelector("ul").replaceChildren(
       ...entries.map((entry) => {
@@ -51,6 +55,7 @@
       key: data.find(([name]) => name === "client_key")[1],
       to: form.action,
       data: data.filter(([name]) => name !== "csrfmiddlewaretoken"),
+      token: form.querySelector("[name=token]").value,
       step: form.dataset.step,
       words: words.map((a) => a.value).join(", "),
       person,
@@ -89,13 +94,22 @@
     show();
   }
 
+  /* Where a step stands in a run. What lies ahead of the book waits for the step before it. */
+  function rank(token) {
+    if (!token) return Infinity;
+    const [name, fill] = token.split("-");
+    return (fill ? 10 * Number(fill) : 10000) + ORDER.indexOf(name);
+  }
+
+  const nextToSend = () =>
+    read().find((e) => !e.asked && e.person === person && rank(e.token) <= rank(box().dataset.at));
+
   /* One at a time, oldest first; stops at the first that does not get through. */
   async function sendAll() {
     if (busy) return;
     busy = true;
     try {
-      for (const entry of read()) {
-        if (entry.asked || entry.person !== person) continue;
+      for (let entry = nextToSend(); entry; entry = nextToSend()) {
         const result = await send(entry);
         if (result.is === "waits") return show(result.why);
         if (result.is === "done") drop(entry.key);
