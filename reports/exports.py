@@ -50,7 +50,7 @@ def csv_text(columns: Iterable[str], lines: Iterable[Iterable]) -> Iterator[str]
 
 def safe(cell: object) -> object:
     """Text that a spreadsheet would take for a formula gets an apostrophe before it."""
-    if isinstance(cell, str) and cell.startswith(FORMULA_STARTS):
+    if isinstance(cell, str) and cell.lstrip(" ").startswith(FORMULA_STARTS):
         return f"'{cell}"
     return cell
 
