@@ -1,0 +1,38 @@
+import uuid
+
+from django.core.files.storage import default_storage
+from django.db import models
+from django.urls import reverse
+
+from registry.models import Record, System, User
+from registry.querysets import ThroughSystemQuerySet
+
+
+class Attachment(models.Model):
+    """A photo or document of a record. The file lies outside the web root under a name of the
+    book's own; its type is what its first bytes say, and its digest is in the ledger."""
+
+    system = models.ForeignKey(System, on_delete=models.PROTECT, related_name="attachments")
+    record = models.ForeignKey(Record, on_delete=models.PROTECT, related_name="attachments")
+    uuid = models.UUIDField(default=uuid.uuid4, unique=True, editable=False)
+    name = models.CharField(max_length=120)
+    content_type = models.CharField(max_length=40)
+    size = models.PositiveIntegerField()
+    sha256 = models.CharField(max_length=64)
+    stored_as = models.CharField(max_length=120, unique=True, editable=False)
+    uploaded_by = models.ForeignKey(User, on_delete=models.PROTECT, related_name="attachments")
+    uploaded_at = models.DateTimeField()
+
+    objects = ThroughSystemQuerySet.as_manager()
+
+    class Meta:
+        ordering = ["pk"]
+
+    def __str__(self) -> str:
+        return self.name
+
+    def get_absolute_url(self) -> str:
+        return reverse("scheduling:attachment", args=[self.uuid])
+
+    def open(self):
+        return default_storage.open(self.stored_as, "rb")

@@ -1,0 +1,25 @@
+from datetime import datetime
+from typing import TYPE_CHECKING
+
+from registry.querysets import ThroughSystemQuerySet
+
+if TYPE_CHECKING:
+    from registry.models import Site
+
+
+class OccurrenceQuerySet(ThroughSystemQuerySet):
+    def open(self):
+        return self.filter(status="open")
+
+    def late(self, now: datetime):
+        return self.open().filter(late_at__lte=now)
+
+    def to_do(self, now: datetime):
+        """Open, and the window has opened."""
+        return self.open().filter(opens_at__lte=now)
+
+    def at(self, site: "Site"):
+        return self.filter(system__site=site)
+
+    def with_place(self):
+        return self.select_related("item", "system__site", "system__building")

@@ -1,0 +1,137 @@
+"""Photos and documents: what they are is read from their bytes; where they lie is our choice."""
+
+import hashlib
+import uuid
+from collections.abc import Iterable, Iterator
+from contextlib import contextmanager
+from dataclasses import dataclass
+from datetime import datetime
+from pathlib import PurePosixPath, PureWindowsPath
+
+from django.core.files.base import File
+from django.core.files.storage import default_storage
+
+from registry.models import Record, System, User
+from registry.services import RecordError
+from scheduling.models import Attachment
+
+LARGEST = 10 * 1024 * 1024
+MOST = 10
+HEAD = 32
+ACCEPTED = "JPEG, PNG, WebP or HEIC photos and PDF documents"
+EXTENSIONS = {
+    "image/jpeg": (".jpg", ".jpeg"),
+    "image/png": (".png",),
+    "image/webp": (".webp",),
+    "image/heic": (".heic", ".heif"),
+    "application/pdf": (".pdf",),
+}
+HEIC_BRANDS = (b"heic", b"heix", b"mif1", b"heim", b"heis")
+
+
+@dataclass(frozen=True)
+class Stored:
+    name: str
+    content_type: str
+    size: int
+    sha256: str
+    stored_as: str
+
+    @property
+    def said(self) -> str:
+        """As the ledger keeps it, so that a file put in its place would not go unseen."""
+        return f"{self.name} {self.sha256}"
+
+
+def sniff(head: bytes) -> str | None:
+    """The type that the first bytes of a file declare; None for anything the book does not keep."""
+    if head.startswith(b"\xff\xd8\xff"):
+        return "image/jpeg"
+    if head.startswith(b"\x89PNG\r\n\x1a\n"):
+        return "image/png"
+    if head.startswith(b"%PDF-"):
+        return "application/pdf"
+    if head.startswith(b"RIFF") and head[8:12] == b"WEBP":
+        return "image/webp"
+    if head[4:8] == b"ftyp" and head[8:12] in HEIC_BRANDS:
+        return "image/heic"
+    return None
+
+
+def plain_name(name: str, content_type: str) -> str:
+    """The last part of a name without control characters, ending as its type does."""
+    last = PurePosixPath(PureWindowsPath(name).as_posix()).name
+    kept = "".join(sign for sign in last if sign.isprintable() and sign not in '"/\\<>:|?*')
+    allowed = EXTENSIONS[content_type]
+    path = PurePosixPath(kept.strip(". ") or "file")
+    ending = path.suffix.lower()
+    stem = path.stem if ending else path.name
+    return stem[:100] + (ending if ending in allowed else allowed[0])
+
+
+def check_file(file: File) -> str:
+    """The type of a file that the book keeps; raises RecordError saying what would be right."""
+    if file.size > LARGEST:
+        raise RecordError(
+            {"files": f"“{file.name}” is larger than {LARGEST // 2**20} MB, the most for one file."}
+        )
+    file.seek(0)
+    content_type = sniff(file.read(HEAD))
+    file.seek(0)
+    if content_type is None:
+        raise RecordError({"files": f"“{file.name}” is not one of {ACCEPTED}."})
+    return content_type
+
+
+@contextmanager
+def stored(files: Iterable[File], system: System) -> Iterator[list[Stored]]:
+    """The files written to storage; taken away again when what follows fails."""
+    files = list(files)
+    if len(files) > MOST:
+        raise RecordError({"files": f"{len(files)} files at once; {MOST} are the most."})
+    checked = [(file, check_file(file)) for file in files]
+    kept: list[Stored] = []
+    try:
+        for file, content_type in checked:
+            kept.append(_store(file, content_type, system))
+        yield kept
+    except BaseException:
+        discard(kept)
+        raise
+
+
+def discard(files: Iterable[Stored]) -> None:
+    for file in files:
+        default_storage.delete(file.stored_as)
+
+
+def _store(file: File, content_type: str, system: System) -> Stored:
+    digest = hashlib.sha256()
+    for chunk in file.chunks():
+        digest.update(chunk)
+    file.seek(0)
+    wanted = f"attachments/{system.uuid}/{uuid.uuid4()}"
+    return Stored(
+        name=plain_name(file.name or "", content_type),
+        content_type=content_type,
+        size=file.size,
+        sha256=digest.hexdigest(),
+        stored_as=default_storage.save(wanted, file),
+    )
+
+
+def attach(*, record: Record, files: Iterable[Stored], uploaded_by: User, now: datetime) -> None:
+    Attachment.objects.bulk_create(
+        Attachment(
+            system=record.system,
+            record=record,
+            name=file.name,
+            content_type=file.content_type,
+            size=file.size,
+            sha256=file.sha256,
+            stored_as=file.stored_as,
+            uploaded_by=uploaded_by,
+            uploaded_at=now,
+        )
+        for file in files
+    )

@@ -1,0 +1,206 @@
+"""Work that was done, or let go: written to the ledger first, and the plan follows from there."""
+
+from collections.abc import Iterable, Mapping
+from datetime import datetime
+from typing import Any
+from uuid import UUID
+
+from django.core.files.base import File
+from django.db import transaction
+
+from registry.models import Record, System, User
+from registry.services import RecordError, record, withdraw
+from registry.services.ledger import lock
+from scheduling.models import Occurrence, RecurringItem
+from scheduling.recurrence import (
+    Anchor,
+    Done,
+    Outcome,
+    Settled,
+    Slot,
+    Timing,
+    judge,
+    local_day,
+    plan,
+)
+from scheduling.recurring.attaching import Stored, attach, stored
+from scheduling.recurring.planning import (
+    COMPLETED,
+    SKIPPED,
+    history_of,
+    place,
+    plan_recurring,
+    relevant,
+    settle,
+)
+from scheduling.recurring.readings import verdict
+
+CLASSES = {"impairment": "impairments", "critical": "critical", "noncritical": "noncritical"}
+
+
+@transaction.atomic
+def complete_occurrence(
+    *,
+    occurrence: Occurrence,
+    occurred_at: datetime,
+    details: Mapping[str, Any],
+    recorded_by: User,
+    now: datetime,
+    note: str = "",
+    files: Iterable[File] = (),
+    client_key: UUID | None = None,
+) -> Record:
+    """Log the work with its findings; the same `client_key` again gives the first record back."""
+    book = lock(occurrence.system)
+    if earlier := _known(book, client_key):
+        return earlier
+    item = _open_item(occurrence)
+    check_findings(details)
+    settled = _settled_by(item, book, occurred_at)
+    with stored(files, book) as kept:
+        written = record(
+            system=book,
+            kind=COMPLETED,
+            occurred_at=occurred_at,
+            details=_details(item, settled, details, kept),
+            recorded_by=recorded_by,
+            note=note,
+            client_key=client_key,
+            now=now,
+        )
+        attach(record=written, files=kept, uploaded_by=recorded_by, now=now)
+        _close(item, settled, written, now)
+        plan_recurring(system=book, now=now)
+    return written
+
+
+@transaction.atomic
+def skip_occurrence(
+    *,
+    occurrence: Occurrence,
+    reason: str,
+    recorded_by: User,
+    now: datetime,
+    note: str = "",
+    client_key: UUID | None = None,
+) -> Record:
+    """Let an occurrence go, with the reason on record; the rhythm goes on from its due day."""
+    book = lock(occurrence.system)
+    if earlier := _known(book, client_key):
+        return earlier
+    item = _open_item(occurrence)
+    row = item.occurrences.open().get()
+    written = record(
+        system=book,
+        kind=SKIPPED,
+        occurred_at=now,
+        details={**_named(item, row.slot), "reason": reason.strip()},
+        recorded_by=recorded_by,
+        note=note,
+        client_key=client_key,
+        now=now,
+    )
+    row.record = written
+    settle(row, Occurrence.Status.SKIPPED, now)
+    plan_recurring(system=book, now=now)
+    return written
+
+
+@transaction.atomic
+def withdraw_inspection(
+    *, inspection: Record, reason: str, recorded_by: User, now: datetime
+) -> Record:
+    """Take back work that was logged by mistake; it is then due as if nothing had been said."""
+    book = lock(inspection.system)
+    written = withdraw(record=inspection, reason=reason, recorded_by=recorded_by, now=now)
+    Occurrence.objects.filter(record=inspection).update(status=Occurrence.Status.WITHDRAWN)
+    plan_recurring(system=book, now=now)
+    return written
+
+
+def check_findings(details: Mapping[str, Any]) -> None:
+    """The class stated is the gravest one described, and none is described in silence."""
+    found = details.get("found") or "none"
+    described = [name for name, field in CLASSES.items() if details.get(field)]
+    gravest = described[0] if described else "none"
+    if found in CLASSES and found not in described:
+        raise RecordError({CLASSES[found]: "Say what was found, and where."})
+    if gravest != found:
+        raise RecordError(
+            {"found": f"The gravest finding described below is of the class “{gravest}”."}
+        )
+
+
+def _known(system: System, client_key: UUID | None) -> Record | None:
+    return system.records.filter(client_key=client_key).first() if client_key else None
+
+
+def _open_item(occurrence: Occurrence) -> RecurringItem:
+    """The item, as long as something of it is open: a page left lying may be out of date."""
+    row = Occurrence.objects.with_place().select_related("item__area").get(pk=occurrence.pk)
+    if not row.item.is_active:
+        raise RecordError({"": "This is no longer asked for at this system."})
+    if not row.is_open:
+        settled = row.get_status_display().lower()
+        raise RecordError({"": f"This occurrence is {settled} already; open the schedule again."})
+    return row.item
+
+
+def _settled_by(item: RecurringItem, system: System, occurred_at: datetime) -> Settled:
+    """What this completion is held against: the slot that it settles, or the open one when it
+    comes so early that a fixed calendar does not count it."""
+    on = local_day(occurred_at, system.site.zone)
+    done = relevant(item, history_of(system).get(item.key, ()))
+    if done and on < max(row.on for row in done):
+        last = max(row.on for row in done)
+        raise RecordError(
+            {
+                "occurred_at": f"On record it was last seen to on {last:%-d %B %Y}; this came "
+                "after it. Withdraw the other entry first if that one is wrong."
+            }
+        )
+    before = plan(item.rule, done)
+    after = plan(item.rule, [*done, Done(on, Outcome.COMPLETED)])
+    newly = after.settled[len(before.settled) :]
+    return newly[-1] if newly else judge(before.open, on)
+
+
+def _named(item: RecurringItem, slot: Slot) -> dict[str, Any]:
+    return {
+        "item": item.key,
+        "title": item.title,
+        "due_on": slot.due_on.isoformat(),
+        "asked_by": item.asked_by,
+    }
+
+
+def _details(
+    item: RecurringItem, settled: Settled, details: Mapping[str, Any], kept: Iterable[Stored]
+) -> dict[str, Any]:
+    before = [
+        row.details
+        for row in item.system.records.current().filter(kind=COMPLETED).in_order()
+        if row.details["item"] == item.key
+    ]
+    return {
+        **_named(item, settled.slot),
+        "timing": settled.timing.value,
+        "days": settled.days,
+        **{"found": "none", **details},
+        "verdict": verdict(item.key, details, before),
+        "files": "; ".join(file.said for file in kept),
+    }
+
+
+def _close(item: RecurringItem, settled: Settled, written: Record, now: datetime) -> None:
+    """Settle the row that was done. Work too early to count leaves the open one as it is."""
+    if settled.timing is Timing.EARLY and item.rule.anchor is Anchor.CALENDAR:
+        return
+    row = item.occurrences.open().filter(due_on=settled.slot.due_on).first()
+    if row is None:
+        row = Occurrence(
+            item=item, system=item.system, first_due_on=settled.slot.due_on, planned_at=now
+        )
+    place(row, settled.slot, item.system)
+    row.record, row.timing, row.days = written, settled.timing.value, settled.days
+    settle(row, Occurrence.Status.DONE, now)

@@ -1,0 +1,104 @@
+"""What people say about sites and systems that the plan follows from; each change plans again."""
+
+from collections.abc import Mapping
+from datetime import date, datetime
+
+from django.core.exceptions import ValidationError
+from django.db import transaction
+
+from registry.models import Site, System, User
+from registry.services import RecordError
+from scheduling import library
+from scheduling.models import (
+    AdoptedEdition,
+    RecurringItem,
+    SiteWinter,
+    SprinklerArea,
+    SystemAnswer,
+)
+from scheduling.recurrence import local_day
+from scheduling.recurring.planning import plan_recurring, plan_site
+
+
+@transaction.atomic
+def adopt_edition(*, site: Site, edition: str, adopted_by: User, now: datetime) -> AdoptedEdition:
+    """An edition holds at a site from now on, in place of another one of the same standard."""
+    definition = library.editions().get(edition)
+    if definition is None:
+        raise RecordError({"edition": f"“{edition}” is not an edition of the library."})
+    for row in site.adopted_editions.in_force():
+        if row.edition == edition:
+            return row
+        if row.definition.standard == definition.standard:
+            _end(row, adopted_by, now)
+    row = AdoptedEdition.objects.create(
+        site=site, edition=edition, adopted_by=adopted_by, adopted_at=now
+    )
+    plan_site(site=site, now=now)
+    return row
+
+
+@transaction.atomic
+def give_up_edition(*, adopted: AdoptedEdition, ended_by: User, now: datetime) -> None:
+    """Nothing is asked for on its word any more; what it asked for rests with its history."""
+    if adopted.ended_at is None:
+        _end(adopted, ended_by, now)
+        plan_site(site=adopted.site, now=now)
+
+
+def _end(row: AdoptedEdition, by: User, now: datetime) -> None:
+    row.ended_at, row.ended_by = now, by
+    row.save(update_fields=["ended_at", "ended_by"])
+
+
+@transaction.atomic
+def set_winter(
+    *, site: Site, has_frost: bool, ready_by: str, over_from: str, now: datetime
+) -> SiteWinter:
+    winter = SiteWinter.objects.filter(site=site).first() or SiteWinter(site=site)
+    winter.has_frost, winter.ready_by, winter.over_from = has_frost, ready_by, over_from
+    winter.full_clean()
+    if has_frost and winter.ready_by == winter.over_from:
+        raise ValidationError({"over_from": "Frost cannot end on the day it is to begin."})
+    winter.save()
+    plan_site(site=site, now=now)
+    return winter
+
+
+@transaction.atomic
+def answer_questions(*, system: System, answers: Mapping[str, bool | None], now: datetime) -> None:
+    """Keep the answers given; None takes an answer back, and the stricter row is presumed again."""
+    for condition, answer in answers.items():
+        if answer is None:
+            system.answers.filter(condition=condition).delete()
+        else:
+            SystemAnswer.objects.update_or_create(
+                system=system, condition=condition, defaults={"answer": answer}
+            )
+    plan_recurring(system=system, now=now)
+
+
+@transaction.atomic
+def set_last_done(*, item: RecurringItem, last_done_on: date | None, now: datetime) -> None:
+    """When work was last done before this book was kept; the ledger tells the rest."""
+    today = local_day(now, item.system.site.zone)
+    if last_done_on and last_done_on > today:
+        raise RecordError({"last_done_on": "This is in the future; it says what was done."})
+    item.last_done_on = last_done_on
+    item.save(update_fields=["last_done_on"])
+    plan_recurring(system=item.system, now=now)
+
+
+@transaction.atomic
+def save_area(*, area: SprinklerArea, now: datetime) -> SprinklerArea:
+    today = local_day(now, area.system.site.zone)
+    area.full_clean()
+    for name in ("installed_on", "last_tested_on"):
+        day = getattr(area, name)
+        if day and day > today:
+            raise RecordError({name: "This is in the future."})
+    if area.last_tested_on and area.last_tested_on < area.installed_on:
+        raise RecordError({"last_tested_on": "This is before the sprinklers were fitted."})
+    area.save()
+    plan_recurring(system=area.system, now=now)
+    return area
