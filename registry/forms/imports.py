@@ -1,20 +1,22 @@
 """The two forms of an import: the file, and the answers to what it leaves open."""
 
 from hashlib import blake2b
-from typing import Any
+from typing import Any, cast
 
 from django import forms
 
 from registry.access import managed_owners
 from registry.imports.answers import Answers
-from registry.models import User
+from registry.models import Organisation, User
 
 MAX_MB = 100
 WHOLE_FILE = ("date_order", "length_unit", "similar")
 
 
 class UploadForm(forms.Form):
-    owner = forms.ModelChoiceField(queryset=None, label="Whose register", empty_label=None)
+    owner = forms.ModelChoiceField(
+        queryset=Organisation.objects.none(), label="Whose register", empty_label=None
+    )
     file = forms.FileField(
         label="Register",
         help_text="CSV or XLSX, one pipe run a row, the columns named in the first row.",
@@ -24,10 +26,10 @@ class UploadForm(forms.Form):
     def __init__(self, *args: Any, user: User, **kwargs: Any):
         super().__init__(*args, **kwargs)
         owners = managed_owners(user)
-        self.fields["owner"].queryset = owners
-        self.fields["owner"].initial = owners.first()
+        field = cast(forms.ModelChoiceField, self.fields["owner"])
+        field.queryset, field.initial = owners, owners.first()
         if owners.count() == 1:
-            self.fields["owner"].widget = forms.HiddenInput()
+            field.widget = forms.HiddenInput()
 
     def clean_file(self) -> Any:
         file = self.cleaned_data["file"]
@@ -70,8 +72,17 @@ class AnswersForm(forms.Form):
         return [self[name] for name, meant in self.names.items() if meant in WHOLE_FILE]
 
     @property
-    def per_system(self) -> list[forms.BoundField]:
-        return [self[name] for name, meant in self.names.items() if meant not in WHOLE_FILE]
+    def per_system(self) -> list[dict[str, Any]]:
+        """Contradictions keep rows out and stand open on the page; the rest can wait, folded."""
+        fields = {name: meant for name, meant in self.names.items() if meant not in WHOLE_FILE}
+        supplies = [self[name] for name, meant in fields.items() if meant.startswith("gas_supply")]
+        conflicts = [
+            self[name] for name, meant in fields.items() if not meant.startswith("gas_supply")
+        ]
+        return [
+            {"words": "Rows that contradict each other", "fields": conflicts, "is_open": True},
+            {"words": "Gas supplies the rows leave open", "fields": supplies, "is_open": False},
+        ]
 
     def to_answers(self) -> Answers:
         given = {meant: self.cleaned_data[name] for name, meant in self.names.items()}

@@ -2,6 +2,7 @@
 
 import re
 from functools import lru_cache
+from typing import Any
 
 from registry.imports.problems import CellError
 from registry.models import PipeRun, System
@@ -86,7 +87,7 @@ SUPPLIES = {
 SCHEDULE = re.compile(r"(?:schedule|sched|sch|s)?[. ]*(?P<number>5|10|40|80)(?P<s>s?)", re.I)
 
 
-def _table(values: dict) -> dict[str, str]:
+def _table(values: dict[Any, tuple[str, ...]]) -> dict[str, str]:
     return {words: str(value) for value, synonyms in values.items() for words in synonyms}
 
 

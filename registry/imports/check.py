@@ -4,7 +4,7 @@ from collections import Counter
 from collections.abc import Callable
 from dataclasses import dataclass, field
 from datetime import date
-from functools import lru_cache
+from functools import lru_cache, partial
 from typing import Any
 
 from registry.corrosion.dimensions import schedules
@@ -74,10 +74,10 @@ class ParsedRow:
 class Tally:
     """What the rows showed about the file as a whole."""
 
-    date_orders: Counter = field(default_factory=Counter)
+    date_orders: Counter[str] = field(default_factory=Counter)
     ambiguous_dates: list[str] = field(default_factory=list)
     bare_lengths: list[str] = field(default_factory=list)
-    bare_pressures: Counter = field(default_factory=Counter)
+    bare_pressures: Counter[tuple[str, str]] = field(default_factory=Counter)
     light_wall_rows: int = 0
     read_as_no: int = 0
 
@@ -107,7 +107,7 @@ class RowChecker:
             "site": lambda typed: cells.read_name(typed, limit=150),
             "building": lambda typed: cells.read_name(typed, limit=150) if typed else "",
             "tag": self._tag,
-            **{word: lambda typed, word=word: cells.read_word(word, typed) for word in WORDS},
+            **{word: partial(cells.read_word, word) for word in WORDS},
             "gas_supply": self._gas_supply,
             "rated_pressure_gauge_pa": lambda typed: self._pressure("rated_pressure", typed),
             "design_pressure_gauge_pa": lambda typed: self._pressure("design_pressure", typed),
@@ -117,16 +117,16 @@ class RowChecker:
             "installed": self._installed,
         }
 
-    def _field(self, row: Row, name: str, read: Callable[[str], Any], problems: list) -> Any:
+    def _field(
+        self, row: Row, name: str, read: Callable[[str], Any], problems: list[Problem]
+    ) -> Any:
         column = name.removesuffix("_gauge_pa")
         typed = self.headings.cell(row.cells, column)
         try:
             return read(typed)
-        except CellError as error:
-            problems.append(error.at(self.headings.label(column), typed))
-        except QuantityError as error:
-            error = CellError(error.wrong, error.right)
-            problems.append(error.at(self.headings.label(column), typed))
+        except (CellError, QuantityError) as error:
+            problem = CellError(error.wrong, error.right).at(self.headings.label(column), typed)
+            problems.append(problem)
 
     def _tag(self, typed: str) -> str:
         if not typed:
@@ -197,7 +197,9 @@ class RowChecker:
         self.tally.bare_pressures[typed, unit] += 1
         return value
 
-    def _section(self, row: Row, got: dict[str, Any], problems: list) -> dict[str, Any] | None:
+    def _section(
+        self, row: Row, got: dict[str, Any], problems: list[Problem]
+    ) -> dict[str, Any] | None:
         """Diameters and wall, once material and size are known, whatever else is wrong."""
         if not got["material"] or not got["nominal_size"]:
             return None
@@ -212,7 +214,9 @@ class RowChecker:
             self.tally.light_wall_rows += 1
         return {"schedule": schedule, **wall}
 
-    def _wall_problem(self, row: Row, got: dict, schedule: str, error: RecordError) -> Problem:
+    def _wall_problem(
+        self, row: Row, got: dict[str, Any], schedule: str, error: RecordError
+    ) -> Problem:
         material = PipeRun.Material(got["material"]).label
         made = ", ".join(schedules(got["material"]))
         if got["wall"]:

@@ -55,7 +55,7 @@ def _read(text: str, order: str | None) -> Installed:
     if match := WORD_DAY.fullmatch(text):
         return Installed(_day(int(match[3]), _month(match[1]), int(match[2])), "day")
     if match := PARTS.fullmatch(text):
-        return _ordered(*map(int, match.groups()), order)
+        return _ordered(int(match[1]), int(match[2]), int(match[3]), order)
     raise CellError(_unreadable(text), RIGHT)
 
 

@@ -3,6 +3,7 @@
 import tempfile
 from collections.abc import Callable
 from datetime import datetime, timedelta
+from io import TextIOWrapper
 from pathlib import Path
 from typing import Any
 
@@ -31,13 +32,9 @@ def receive(
     *, owner: Organisation, uploaded_by: User, upload: UploadedFile, now: datetime
 ) -> ImportBatch:
     """Keep the file and begin to read it; ImportFileError when it is no register at all."""
-    batch = ImportBatch(
-        owner=owner,
-        uploaded_by=uploaded_by,
-        uploaded_at=now,
-        file_name=Path(upload.name).name[:200],
-    )
-    batch.file.save(upload.name, upload, save=False)
+    name = Path(upload.name or "register").name[:200]
+    batch = ImportBatch(owner=owner, uploaded_by=uploaded_by, uploaded_at=now, file_name=name)
+    batch.file.save(name, upload, save=False)
     try:
         with open_table(batch.file.path) as table:
             match_headings(table.headings)
@@ -92,7 +89,7 @@ def advance(pk: int) -> None:
         _end(batch, State.FAILED, error=UNEXPECTED)
         raise
     else:
-        done = State.LOADED if batch.state == State.LOADING else State.CHECKED
+        done = State.LOADED if _is_load(batch) else State.CHECKED
         _end(batch, done, outcome=outcome.to_json(), rows_total=outcome.rows)
 
 
@@ -110,31 +107,42 @@ def _claim(pk: int) -> ImportBatch | None:
             state=running, heartbeat_at=now, rows_read=0
         )
         if claimed:
-            return ImportBatch.objects.select_related("owner", "loaded_by").get(pk=pk)
+            claimed_batch: ImportBatch = ImportBatch.objects.get(pk=pk)
+            return claimed_batch
     return None
 
 
 def _run(batch: ImportBatch) -> Outcome:
-    is_load = batch.state == State.LOADING
-    if is_load and not ImportBatch.objects.manageable_by(batch.loaded_by).filter(pk=batch.pk):
-        raise ImportFileError(f"{batch.loaded_by} no longer manages {batch.owner}.")
     if batch.rows_total > INLINE_ROWS:
         batch.rows_total = count_rows(batch.file.path, up_to=MAX_ROWS + 1)
         batch.save(update_fields=["rows_total"])
-    with tempfile.NamedTemporaryFile("w+", encoding="utf-8-sig", newline="") as mend:
+    with tempfile.TemporaryFile("w+b") as mend:
+        text = TextIOWrapper(mend, encoding="utf-8-sig", newline="", write_through=True)
         outcome = run_import(
             batch.file.path,
             owner=batch.owner,
             answers=Answers.from_json(batch.answers),
-            now=batch.load_started_at if is_load else timezone.now(),
-            recorded_by=batch.loaded_by if is_load else None,
+            now=(_is_load(batch) and batch.load_started_at) or timezone.now(),
+            recorded_by=_loader(batch) if _is_load(batch) else None,
             source=batch.file_name,
-            mend_to=mend,
+            mend_to=text,
             on_rows=_reporter(batch),
         )
-        mend.flush()
-        _keep_mend_file(batch, mend.name if outcome.mend else "")
+        _keep_mend_file(batch, File(mend) if outcome.mend else None)
+        text.detach()
     return outcome
+
+
+def _is_load(batch: ImportBatch) -> bool:
+    return batch.state == State.LOADING
+
+
+def _loader(batch: ImportBatch) -> User:
+    """Who asked for the loading, if they still may: the job may run long after the click."""
+    user = batch.loaded_by
+    if user is None or not ImportBatch.objects.manageable_by(user).filter(pk=batch.pk).exists():
+        raise ImportFileError(f"{user} no longer manages {batch.owner}.")
+    return user
 
 
 def _reporter(batch: ImportBatch) -> Callable[[int], None]:
@@ -152,12 +160,11 @@ def _reporter(batch: ImportBatch) -> Callable[[int], None]:
     return report
 
 
-def _keep_mend_file(batch: ImportBatch, path: str) -> None:
+def _keep_mend_file(batch: ImportBatch, file: File | None) -> None:
     if batch.mend_file:
         batch.mend_file.delete(save=False)
-    if path:
-        with open(path, "rb") as file:
-            batch.mend_file.save("rows-to-mend.csv", File(file), save=False)
+    if file:
+        batch.mend_file.save("rows-to-mend.csv", file, save=False)
 
 
 def _end(batch: ImportBatch, state: str, **values: Any) -> None:

@@ -9,7 +9,8 @@ from registry.imports.headers import Headings
 from registry.imports.problems import Problem
 from registry.imports.reader import Row
 from registry.models import Organisation, PipeRun, Site, System
-from registry.services.register import RecordError, check_materials
+from registry.services.ledger import RecordError
+from registry.services.register import check_materials
 
 Key = tuple[str, str]
 UNKNOWN = System.Hazard.UNKNOWN

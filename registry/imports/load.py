@@ -28,7 +28,7 @@ EXAMPLES = 6
 class Group:
     """Rows with the same thing wrong, for a page that a person can work through."""
 
-    field: str
+    column: str
     wrong: str
     right: str
     count: int = 0
@@ -80,7 +80,7 @@ class _Count:
         if verdict.fate == Fate.MEND:
             for problem in verdict.problems:
                 self._group(verdict.row.number, problem)
-        else:
+        elif verdict.parsed:
             self.systems.add(verdict.parsed.key)
             self.sites.setdefault(verdict.parsed.site.casefold(), verdict.parsed.site)
 
@@ -128,10 +128,16 @@ def run_import(
     survey = survey_file(path, answers=answers, today=now.date(), on_row=step)
     known = KnownRegister(owner, now)
     count, mend = _Count(survey, known), _mend_writer(mend_to, survey)
-    writer = recorded_by and Writer(
-        survey=survey, known=known, owner=owner, recorded_by=recorded_by, now=now,
-        source=source or Path(path).name,
-    )  # fmt: skip
+    writer = None
+    if owner and recorded_by:
+        writer = Writer(
+            survey=survey,
+            known=known,
+            owner=owner,
+            recorded_by=recorded_by,
+            now=now,
+            source=source or Path(path).name,
+        )
     for chunk in checked_chunks(path, survey):
         with transaction.atomic() if writer else nullcontext():
             systems = known.look_up(keys_of(chunk), is_locking=bool(writer))

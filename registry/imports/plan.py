@@ -9,7 +9,8 @@ from registry.imports.answers import Answers, Question, choice_key
 from registry.imports.cells import NO_NITROGEN, SOME_NITROGEN
 from registry.imports.check import ParsedRow
 from registry.models import PipeRun, System
-from registry.services.register import RecordError, check_materials
+from registry.services.ledger import RecordError
+from registry.services.register import check_materials
 
 AGREEING = ("kind", "hazard", "building")  # a system has one of each
 NOTHING = ("", System.Hazard.UNKNOWN)
@@ -132,7 +133,7 @@ def _gas_supply(claims: SystemClaims, kind: str, answers: Answers, plan: SystemP
         if only == NO_NITROGEN and kind not in System.GAS_FILLED_KINDS:
             return System.GasSupply.NONE
         if only in System.GasSupply.values:
-            return only
+            return str(only)
     key = choice_key(claims.site, claims.tag, "gas_supply")
     plan.questions.append(
         Question(
@@ -142,7 +143,7 @@ def _gas_supply(claims: SystemClaims, kind: str, answers: Answers, plan: SystemP
             _listed("gas_supply", said),
         )
     )
-    chosen = answers.choices.get(key, "")
+    chosen = answers.choices.get(key)
     return chosen if chosen in System.GasSupply.values else System.GasSupply.UNKNOWN
 
 

@@ -1,6 +1,7 @@
 """First reading of a file: what its rows say of each system, which repeat, what to ask."""
 
 from collections import Counter
+from collections.abc import Callable
 from dataclasses import dataclass, field
 from datetime import date
 from hashlib import blake2b
@@ -50,7 +51,9 @@ def digest(row: ParsedRow) -> bytes:
     return blake2b(repr((row.key, row.run)).encode(), digest_size=12).digest()
 
 
-def survey_file(path: str | Path, *, answers: Answers, today: date, on_row=None) -> Survey:
+def survey_file(
+    path: str | Path, *, answers: Answers, today: date, on_row: Callable[[], None] | None = None
+) -> Survey:
     with open_table(path) as table:
         survey = Survey(match_headings(table.headings), answers, today)
         _keep_known_units(survey.headings)
@@ -145,7 +148,7 @@ def _notices(survey: Survey) -> list[str]:
     if survey.headings.unknown:
         names = ", ".join(f"“{name}”" for name in survey.headings.unknown)
         notices.append(f"These columns are not known and were not read: {names}.")
-    by_unit: Counter = Counter()
+    by_unit: Counter[str] = Counter()
     for (_typed, unit), count in tally.bare_pressures.items():
         by_unit[unit] += count
     for unit, count in by_unit.items():

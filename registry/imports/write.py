@@ -38,12 +38,13 @@ class Writer:
         }
 
     def write(self, verdicts: list[Verdict], systems: dict[Key, KnownSystem]) -> None:
-        rows = [verdict.parsed for verdict in verdicts if verdict.fate == Fate.NEW]
-        remarks = [v.parsed for v in verdicts if v.fate != Fate.MEND and v.parsed.remark]
+        good = [(v.fate, v.parsed) for v in verdicts if v.parsed and v.fate != Fate.MEND]
+        rows = [row for fate, row in good if fate == Fate.NEW]
+        remarks = [row for _, row in good if row.remark]
         books = {key: known.system for key, known in systems.items()}
         records = self._new_systems(rows, books)
         runs = [self._run(row, books[row.key]) for row in rows]
-        records += [run.record for run in runs]
+        records += [run.record for run in runs if run.record]
         records += self._observations(remarks, books)
         Record.objects.bulk_create(records)
         PipeRun.objects.bulk_create(runs)

@@ -65,7 +65,8 @@ def _converted(value: float, dimension: str, symbol: str) -> float:
 
 def _is_small(value: float, decimals: int) -> bool:
     """Would round to nothing, yet is more than the noise of arithmetic."""
-    return 1e-6 * 10**-decimals < abs(value) < 0.5 * 10**-decimals
+    unit: float = 10.0**-decimals
+    return 1e-6 * unit < abs(value) < 0.5 * unit
 
 
 def _round(value: float, decimals: int, fixed: bool) -> str:

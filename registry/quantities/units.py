@@ -6,6 +6,7 @@ wall_mm, n2_percent. All are SI or, for the last two, decimal multiples of it.
 
 from dataclasses import dataclass
 from functools import cache
+from typing import Any
 
 
 @dataclass(frozen=True)
@@ -262,7 +263,7 @@ def _converted(value: float, unit: str, stored: str) -> float:
 
 
 @cache
-def _registry():
+def _registry() -> Any:
     # Imported at first use: building the registry takes a third of a second, which a command
     # that types no quantity should not pay.
     from pint import UnitRegistry

@@ -39,7 +39,7 @@ def units_of(user: Any) -> str:
 
 
 def quantity_html(
-    value: float | None,
+    value: Any,
     dimension: str,
     units: str,
     *,

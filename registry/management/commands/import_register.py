@@ -82,7 +82,7 @@ class Command(BaseCommand):
                 " ..." if group.count > len(group.rows) else ""
             )
             typed = f" “{'”, “'.join(group.typed)}”" if group.typed else ""
-            say(f"Rows {rows}: {group.field}{typed}: {group.wrong}. {group.right}")
+            say(f"Rows {rows}: {group.column}{typed}: {group.wrong}. {group.right}")
         if len(outcome.groups) > GROUPS_SHOWN:
             hidden = len(outcome.groups) - GROUPS_SHOWN
             say(f"{hidden} further kinds of problem: see --rows-to-mend.")
