@@ -55,9 +55,9 @@ class QuantityField(forms.CharField):
             "autocomplete": "off",
         }
 
-    def to_python(self, value: Any) -> float | None:
+    def to_python(self, value: Any) -> Any:
         text = super().to_python(value)
-        if text in self.empty_values:
+        if text is None or text in self.empty_values:
             return None
         try:
             number = self._parse(text)
@@ -80,6 +80,9 @@ class QuantityField(forms.CharField):
         try:
             number = value if isinstance(value, float) else self._parse(str(value))
         except QuantityError:
+            return ""
+        shown = DIMENSIONS[self.dimension].shown
+        if shown["us"] == shown["si"]:
             return ""
         return format_quantity(number, self.dimension, "si" if self.units == "us" else "us")
 
