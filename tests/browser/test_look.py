@@ -45,10 +45,12 @@ def test_no_page_breaks_a_rule_of_wcag_that_a_machine_can_check(open_page, world
     assert broken == {}
 
 
-def test_no_page_is_wider_than_a_phone_or_repeats_an_id(open_page, world):
+def test_no_page_is_wider_than_its_screen_or_repeats_an_id(open_page, world):
     page = open_page(world.owner, size=PHONE)
     for name in shown_pages(page, world):
-        assert page.evaluate("document.documentElement.scrollWidth") <= PHONE[0], name
+        for width in (1024, 768, *PHONE[:1]):
+            page.set_viewport_size({"width": width, "height": 844})
+            assert page.evaluate("document.documentElement.scrollWidth") <= width, (name, width)
         ids = page.evaluate("[...document.querySelectorAll('[id]')].map((e) => e.id)")
         assert len(ids) == len(set(ids)), name
 
@@ -100,3 +102,13 @@ def test_the_echo_follows_the_typing_and_names_the_other_unit(open_page, world):
     page.get_by_text("= 12 bar gauge").wait_for()
     field.fill("12 barn")
     page.locator("#id_rated_pressure_gauge_pa_echo:empty").wait_for(state="attached")
+
+
+def test_a_table_sorts_in_place_and_keeps_its_address(open_page, world, system):
+    page = open_page(world.owner)
+    page.goto(reverse("reports:portfolio"))
+    page.get_by_role("link", name="Volume").click()
+    page.locator("th[aria-sort=ascending]", has_text="Volume").wait_for()
+    assert "sort=" in page.url
+    page.get_by_role("link", name="Volume").click()
+    page.locator("th[aria-sort=descending]", has_text="Volume").wait_for()
