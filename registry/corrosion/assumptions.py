@@ -170,6 +170,15 @@ class Assumptions:
         least=0.05,
         most=2.0,
     )
+    other_leaks_per_year: Real = _number(
+        1e-3,
+        "1/yr",
+        "No source",
+        "Leaks of other causes (damage, poor joints) when evidence is weighed; keeps one leak that"
+        " corrosion cannot explain from settling everything. Not part of the forecast.",
+        least=1e-9,
+        most=1.0,
+    )
     leak_dating_years: Real = _number(
         1.0,
         "yr",

@@ -103,19 +103,19 @@ def leak_log_likelihood(batch: Batch, attack: Attack, theta: Array) -> Array:
     """Log of the leaks expected to open in the time before each was found, (leaks, nodes).
 
     With the survival term of `posterior_weights` this is a Poisson process of leaks whose
-    intensity is that of patches reaching through the wall. Floored, so that a leak the model
-    cannot explain prefers the highest theta instead of breaking the sum.
+    intensity is that of patches reaching through the wall, plus a low rate of other causes.
     """
     k = batch.leaks
     mine = batch.assumptions.for_systems(k.system)
-    since = k.found_yr - np.asarray(mine.leak_dating_years)
+    window = np.broadcast_to(np.asarray(mine.leak_dating_years), k.found_yr.shape)
+    since = k.found_yr - window
     leak, run = _runs_of_leaks(batch, attack)
     nodes = nodes_of(theta, k.system[leak])
     opened = attack.run_intensity(run, attack.depth(run, k.found_yr[leak]), nodes)
     before = attack.run_intensity(run, attack.depth(run, since[leak]), nodes)
-    expected = np.zeros((k.system.size, theta.shape[1]))
+    expected = np.repeat((window * mine.other_leaks_per_year)[:, None], theta.shape[1], axis=1)
     np.add.at(expected, leak, np.maximum(opened - before, 0.0))
-    result: Array = np.log(np.maximum(expected, 1e-12 * nodes_of(theta, k.system)))
+    result: Array = np.log(expected)
     return result
 
 
@@ -130,13 +130,19 @@ def _runs_of_leaks(batch: Batch, attack: Attack) -> tuple[Index, Index]:
 
 
 def weighted_quantile(weights: Array, values: Array, probability: float) -> Array:
-    """Quantile of a grid distribution in each row, linear in ln(value) between node middles."""
-    middles = np.cumsum(weights, axis=1) - 0.5 * weights
+    """Quantile of a grid distribution in each row.
+
+    Equation: ln(value) is linear in the log-odds of the cumulative probability at node middles,
+    which is nearly exact for bell-shaped beliefs and monotone for any.
+    """
+    middles = np.clip(np.cumsum(weights, axis=1) - 0.5 * weights, 1e-12, 1.0 - 1e-12)
+    odds = np.log(middles) - np.log1p(-middles)
+    wanted = np.log(probability) - np.log1p(-probability)
     log_values = np.log(np.broadcast_to(values, weights.shape))
     above = np.clip((middles < probability).sum(axis=1), 1, weights.shape[1] - 1)
     row = np.arange(weights.shape[0])
-    low, high = middles[row, above - 1], middles[row, above]
-    share = np.clip((probability - low) / np.maximum(high - low, 1e-300), 0.0, 1.0)
+    low, high = odds[row, above - 1], odds[row, above]
+    share = np.clip((wanted - low) / np.maximum(high - low, 1e-300), 0.0, 1.0)
     at = (1.0 - share) * log_values[row, above - 1] + share * log_values[row, above]
     result: Array = np.exp(at)
     return result
