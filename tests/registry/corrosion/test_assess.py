@@ -1,0 +1,263 @@
+from dataclasses import replace
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from registry.corrosion.assess import assess_many, assess_one
+from registry.corrosion.attack import attack_of, patch_tail
+from registry.corrosion.columns import batch_from
+from registry.corrosion.inputs import (
+    CouponReading,
+    GasSpan,
+    Leak,
+    SystemInput,
+    WallReading,
+    WaterDose,
+)
+from tests.registry.corrosion.builders import AIR, air_fills, dry, run, typical_runs, wet
+
+fractions = st.floats(0.0, 0.21)
+sizes = st.sampled_from(["1", "1-1/4", "2", "2-1/2", "4", "6", "8"])
+runs = st.builds(
+    lambda nps, length, role, joint, material, at: run(
+        nps, "10", length, role=role, joint=joint, material=material, installed_yr=at
+    ),
+    sizes,
+    st.floats(1.0, 500.0),
+    st.sampled_from(["riser", "cross_main", "branch_line"]),
+    st.sampled_from(["roll_grooved", "cut_grooved", "threaded", "welded", "unknown"]),
+    st.sampled_from(["black_steel", "galvanized_steel"]),
+    st.floats(0.0, 10.0),
+)
+spans = st.builds(GasSpan, st.floats(0.0, 30.0), fractions, fractions, st.floats(0.0, 100.0))
+systems = st.builds(
+    SystemInput,
+    kind=st.sampled_from(["wet", "antifreeze", "dry", "preaction", "deluge"]),
+    installed_yr=st.just(0.0),
+    now_yr=st.floats(0.0, 40.0),
+    runs=st.lists(runs, min_size=1, max_size=4).map(tuple),
+    pressure_pa=st.floats(1.1e5, 1.4e6),
+    spans=st.lists(spans, max_size=5).map(tuple),
+    water=st.lists(st.builds(WaterDose, st.floats(0.0, 30.0), st.floats(0.0, 1.0)), max_size=3).map(
+        tuple
+    ),
+    walls=st.lists(
+        st.builds(
+            WallReading, st.just(0), st.floats(0.0, 40.0), st.floats(1e-4, 8e-3), st.booleans()
+        ),
+        max_size=3,
+    ).map(tuple),
+    leaks=st.lists(st.builds(Leak, st.floats(0.0, 40.0)), max_size=2).map(tuple),
+    temperature_k=st.floats(274.0, 310.0),
+    is_vented=st.booleans(),
+    consequence_class=st.integers(1, 5),
+)
+FIELDS = ("leak_probability", "hazard", "score", "life_yr", "theta", "weights", "run_loss_m")
+
+
+@settings(max_examples=120, deadline=None)
+@given(systems)
+def test_any_valid_system_gets_finite_numbers_in_their_range(system):
+    result = assess_one(system)
+    for name in FIELDS:
+        assert np.all(np.isfinite(getattr(result, name))), name
+    assert np.all((result.leak_probability >= 0) & (result.leak_probability <= 1))
+    assert np.all(np.diff(result.leak_probability, axis=1) >= 0)
+    assert np.all((result.score >= 0) & (result.score <= 100))
+    assert np.all(np.diff(result.life_yr, axis=1) >= 0)
+    assert np.all(np.diff(result.run_loss_m, axis=1) >= 0)
+    assert result.weights.sum() == pytest.approx(1.0)
+
+
+@settings(max_examples=20, deadline=None)
+@given(st.lists(systems, min_size=2, max_size=6))
+def test_a_system_alone_and_among_others_gets_the_same_numbers(many):
+    together = assess_many(batch_from(many), block=2)
+    for row, system in enumerate(many):
+        alone = assess_one(system)
+        for name in ("leak_probability", "score", "life_yr", "theta"):
+            got = getattr(together, name)[row]
+            assert got == pytest.approx(getattr(alone, name)[0], rel=1e-9, abs=1e-12), name
+
+
+@settings(max_examples=20, deadline=None)
+@given(systems, st.randoms(use_true_random=False))
+def test_order_of_entry_does_not_matter(system, random):
+    def shuffled(rows):
+        return tuple(random.sample(rows, len(rows)))
+
+    mixed = replace(
+        system,
+        spans=shuffled(system.spans),
+        water=shuffled(system.water),
+        walls=shuffled(system.walls),
+        leaks=shuffled(system.leaks),
+    )
+    assert assess_one(mixed).score == pytest.approx(assess_one(system).score, rel=1e-9)
+
+
+def test_threads_and_blocks_do_not_move_a_number():
+    many = [wet(now_yr=float(age), spans=air_fills(*range(1, age))) for age in range(2, 30)]
+    batch = batch_from(many)
+    one = assess_many(batch)
+    other = assess_many(batch, workers=2, block=5)
+    assert np.allclose(one.leak_probability, other.leak_probability, rtol=1e-12, atol=0)
+    assert np.allclose(one.run_loss_m, other.run_loss_m, rtol=1e-12, atol=0)
+
+
+def under_prior(*variants):
+    """Scores with one belief, so that only history and pipe differ."""
+    batch = batch_from(variants)
+    weights = np.repeat(assess_one(variants[0]).weights, len(variants), axis=0)
+    return assess_many(batch, weights=weights).score
+
+
+@settings(max_examples=60, deadline=None)
+@given(systems, st.floats(0.0, 0.2), st.integers(0, 4))
+def test_more_oxygen_never_lowers_the_score(system, more, row):
+    if not system.spans:
+        return
+    at = row % len(system.spans)
+    richer = replace(system.spans[at], oxygen=min(system.spans[at].oxygen + more, 1.0))
+    spans = (*system.spans[:at], richer, *system.spans[at + 1 :])
+    fixed = replace(system, future_oxygen=AIR)
+    low, high = under_prior(fixed, replace(fixed, spans=spans))
+    assert high >= low - 1e-9
+
+
+@settings(max_examples=60, deadline=None)
+@given(systems, st.floats(0.0, 40.0))
+def test_one_more_breach_with_air_never_lowers_the_score(system, at):
+    """In dry systems the breach is followed by the same make-up as before."""
+    before = [span for span in system.spans if span.start_yr <= at]
+    if not before:
+        return
+    now = max(before, key=lambda span: span.start_yr)
+    fixed = replace(system, future_oxygen=AIR)
+    breach = replace(now, start_yr=at, oxygen=max(AIR, now.oxygen))
+    low, high = under_prior(fixed, replace(fixed, spans=(*system.spans, breach)))
+    assert high >= low - 1e-9
+
+
+@settings(max_examples=40, deadline=None)
+@given(systems, st.floats(0.5, 1.0))
+def test_a_thinner_wall_never_lowers_the_score(system, share):
+    """Bore kept: the same attack on less wall."""
+    batch = batch_from([system])
+    thin = replace(batch.runs, joint_wall_m=batch.runs.joint_wall_m * share)
+    weights = assess_one(system).weights
+    low = assess_many(batch, weights=weights).score[0]
+    high = assess_many(replace(batch, runs=thin), weights=weights).score[0]
+    assert high >= low - 1e-9
+
+
+@settings(max_examples=40, deadline=None)
+@given(systems, st.floats(1.0, 5.0))
+def test_more_pipe_never_lowers_the_score_of_a_wet_system(system, factor):
+    """In dry systems more pipe also means more steel sharing the oxygen, and more gas."""
+    fixed = replace(system, kind="wet")
+    longer = replace(
+        fixed, runs=tuple(replace(r, length_m=r.length_m * factor) for r in fixed.runs)
+    )
+    low, high = under_prior(fixed, longer)
+    assert high >= low - 1e-9
+
+
+def test_more_past_fills_raise_the_score_even_after_no_leak_is_taken_as_evidence():
+    scores = [
+        float(assess_one(wet(now_yr=12.0, spans=air_fills(*range(2, 2 + n)))).score[0])
+        for n in range(1, 10)
+    ]
+    assert np.all(np.diff(scores) > 0)
+
+
+def test_a_leak_raises_and_years_without_one_lower_the_multiplier():
+    nothing = assess_one(wet(now_yr=15.0, leaks_are_known=False)).theta[0, 1]
+    none_so_far = assess_one(wet(now_yr=15.0)).theta[0, 1]
+    leaked = assess_one(wet(now_yr=15.0, leaks=(Leak(12.0),))).theta[0, 1]
+    assert none_so_far < nothing < leaked
+
+
+def test_a_thick_reading_lowers_and_a_thin_one_raises_the_multiplier():
+    base = wet(now_yr=15.0)
+    plain = assess_one(base).theta[0]
+    thick = assess_one(replace(base, walls=(WallReading(0, 15.0, 3.35e-3),))).theta[0]
+    thin = assess_one(replace(base, walls=(WallReading(0, 15.0, 1.9e-3),))).theta[0]
+    assert thick[1] < plain[1] < thin[1]
+    assert thin[2] / thin[0] < plain[2] / plain[0]
+
+
+def test_the_least_of_a_scan_says_less_about_the_mean_than_a_spot_reading_as_thin():
+    base = wet(now_yr=15.0)
+    spot = assess_one(replace(base, walls=(WallReading(0, 15.0, 2.2e-3),))).theta[0, 1]
+    least = assess_one(replace(base, walls=(WallReading(0, 15.0, 2.2e-3, True),))).theta[0, 1]
+    assert least < spot
+
+
+def test_a_coupon_pulls_the_multiplier_to_its_rate():
+    base = wet(now_yr=15.0, leaks_are_known=False)
+    attack = attack_of(batch_from([base]))
+    rate = float(np.diff(attack.depth(np.array([1, 1]), np.array([10.0, 11.0])))[0])
+    fast = replace(base, coupons=(CouponReading(1, 10.0, 11.0, 2.0 * rate),))
+    assert 1.2 < assess_one(fast).theta[0, 1] < 2.0
+
+
+def test_copper_has_no_invented_rate_and_is_judged_by_its_leaks():
+    pipe = (run("1", "L", 100.0, material="copper"),)
+    quiet = assess_one(wet(now_yr=10.0, runs=pipe))
+    assert not quiet.in_model[0]
+    assert quiet.score[0] == 0.0
+    leaky = assess_one(wet(now_yr=10.0, runs=pipe, leaks=(Leak(4.0), Leak(9.0))))
+    assert leaky.leak_probability[0, 0] == pytest.approx(1 - np.exp(-0.2))
+
+
+def test_a_replaced_run_starts_anew():
+    old = wet(now_yr=20.0, runs=(run("4"),))
+    new = replace(old, runs=(run("4", installed_yr=19.0),))
+    assert assess_one(new).run_loss_m[0, 1] < 0.1 * assess_one(old).run_loss_m[0, 1]
+
+
+def test_history_before_the_register_is_assumed_until_the_first_span():
+    silent = assess_one(wet(now_yr=20.0)).run_loss_m[0, 1]
+    known_late = assess_one(wet(now_yr=20.0, spans=(GasSpan(20.0, AIR),))).run_loss_m[0, 1]
+    known_early = assess_one(wet(now_yr=20.0, spans=(GasSpan(0.0, 0.02),))).run_loss_m[0, 1]
+    assert known_late == pytest.approx(silent)
+    assert known_early < 0.01 * silent
+
+
+def test_zinc_is_spent_before_steel():
+    assert assess_one(dry(now_yr=0.08)).run_loss_m.max() == 0.0
+    black = dry(runs=typical_runs("black_steel"), now_yr=0.08)
+    assert assess_one(black).run_loss_m.max() > 0.0
+
+
+def test_no_leak_probability_flattens_however_deep_the_attack():
+    depth = np.geomspace(1e-5, 1e3, 200)
+    tail = patch_tail(10.0 / depth)
+    assert np.all(np.diff(tail) >= 0)
+    slope = np.diff(tail) / np.diff(depth)
+    assert np.all(np.diff(slope) >= -1e-9 * slope[1:])
+
+
+def test_a_batch_without_systems_and_odd_horizons_are_refused():
+    with pytest.raises(ValueError, match="holds no system"):
+        assess_many(batch_from([]))
+    with pytest.raises(ValueError, match="horizons is"):
+        assess_one(wet(), horizons=(1.0, 10.0))
+
+
+@pytest.mark.parametrize(
+    ("changes", "name"),
+    [
+        ({"kind": "sprinkler"}, "kind"),
+        ({"installed_yr": 5.0}, "installed_yr"),
+        ({"pressure_pa": 0.0}, "pressure_pa"),
+        ({"consequence_class": 6}, "consequence_class"),
+        ({"leaks": (Leak(0.0, run=9),)}, "run"),
+    ],
+)
+def test_impossible_systems_are_refused_by_name(changes, name):
+    with pytest.raises(ValueError, match=f"{name} is .*must be"):
+        wet(**changes)

@@ -1,0 +1,129 @@
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+from registry.corrosion import decisions
+from registry.corrosion.assess import assess_one
+from registry.corrosion.inputs import GasSpan, WallReading
+from tests.registry.corrosion.builders import AIR, air_fills, dry, run, wet
+
+
+def old_wet(**changes):
+    values = {"now_yr": 14.0, "spans": air_fills(8, 9, 10, 11, 12, 13.9)}
+    return wet(**{**values, **changes})
+
+
+def by_code(rows):
+    return {row.code: row for row in rows}
+
+
+def test_reasons_are_sorted_and_each_good_value_helps():
+    found = decisions.reasons(old_wet())
+    points = [abs(reason.points) for reason in found]
+    assert points == sorted(points, reverse=True)
+    score = float(assess_one(old_wet()).score[0])
+    for reason in found:
+        assert reason.points == pytest.approx(score - reason.score_without)
+        assert reason.points >= -1e-9 or reason.code == "evidence"
+
+
+def test_a_wet_system_is_driven_by_trapped_gas_and_a_dry_one_by_standing_water():
+    assert "trapped_gas" in by_code(decisions.reasons(old_wet()))
+    assert "residual_water" in by_code(decisions.reasons(dry(now_yr=3.0)))
+    assert "trapped_gas" not in by_code(decisions.reasons(old_wet(is_vented=True)))
+
+
+def test_assumed_history_is_a_reason_only_where_there_is_some():
+    assumed = by_code(decisions.reasons(old_wet()))["before_register"]
+    known = by_code(decisions.reasons(old_wet(spans=air_fills(*range(14)))))["before_register"]
+    assert assumed.points > 0.1
+    assert known.points == pytest.approx(0.0, abs=1e-9)
+
+
+def test_a_thick_reading_is_a_reason_that_lowers_the_score():
+    system = old_wet(walls=(WallReading(0, 14.0, 3.3e-3),))
+    assert by_code(decisions.reasons(system))["evidence"].points < 0
+
+
+def test_each_air_fill_costs_wall_score_and_days():
+    """Without an air fill a year the median life of this system would be about a year longer."""
+    costs = decisions.event_costs(old_wet())
+    assert len(costs) == 6
+    for cost in costs:
+        assert cost.run == 0
+        assert 20e-6 < cost.wall_m < 120e-6
+        assert cost.score_points > 0
+        assert 100 < cost.days_of_life < 800
+
+
+def test_an_inert_fill_costs_a_tenth_of_an_air_fill():
+    spans = (*air_fills(8, 9), GasSpan(10.0, 0.02))
+    air, inert = decisions.event_costs(old_wet(spans=spans), [1, 2])
+    assert inert.wall_m == pytest.approx(air.wall_m * 0.02 / AIR, rel=0.01)
+
+
+def test_a_system_without_spans_has_no_event_to_cost():
+    assert decisions.event_costs(wet(now_yr=5.0)) == ()
+
+
+def test_waiting_costs_most_right_after_air_got_in():
+    fresh = decisions.delay_cost(old_wet(spans=air_fills(8, 13.99)))
+    stale = decisions.delay_cost(old_wet(spans=air_fills(8, 13.5)))
+    inert = decisions.delay_cost(old_wet(spans=(*air_fills(8), GasSpan(13.99, 0.02))))
+    assert fresh.wall_m_per_week > 5 * stale.wall_m_per_week
+    assert fresh.score_points_per_week > stale.score_points_per_week >= -1e-9
+    assert inert.wall_m_per_week < 0.11 * fresh.wall_m_per_week
+
+
+def test_waiting_under_an_air_compressor_costs_week_after_week():
+    cost = decisions.delay_cost(dry(now_yr=2.0))
+    assert 1e-6 < cost.wall_m_per_week < 1e-5
+    assert cost.score_points_per_week > 0
+
+
+def test_every_measure_helps_and_the_best_comes_first():
+    for system in (old_wet(), dry(now_yr=2.0)):
+        options = decisions.what_if(system)
+        assert [o.points for o in options] == sorted((o.points for o in options), reverse=True)
+        assert all(option.points > 0 for option in options)
+    assert {"inert_now", "add_vents", "replace_run"} == set(by_code(decisions.what_if(old_wet())))
+
+
+def test_inerting_multiplies_the_life_left():
+    option = by_code(decisions.what_if(old_wet()))["inert_now"]
+    life = assess_one(old_wet()).life_yr[0, 1]
+    assert option.life_yr > 3 * life
+    assert option.years_gained == pytest.approx(option.life_yr - life, rel=0.05)
+
+
+def test_purer_make_up_beats_98_percent():
+    options = by_code(decisions.what_if(dry(oxygen=0.05, now_yr=2.0)))
+    assert options["purer_supply"].score < float(assess_one(dry(oxygen=0.05, now_yr=2.0)).score[0])
+
+
+def test_the_run_to_replace_is_the_one_most_likely_to_leak():
+    system = old_wet()
+    assert decisions.worst_runs(system, assess_one(system))[0] == 0
+
+
+def test_copper_is_never_the_run_to_replace():
+    system = old_wet(runs=(run("1", "L", 50.0, material="copper"), run("4")))
+    assert decisions.worst_runs(system, assess_one(system)) == [1]
+
+
+def test_comparisons_share_one_belief():
+    """A clean past must not turn the same readings into a worse system."""
+    system = old_wet(walls=(WallReading(0, 14.0, 2.5e-3),))
+    base = assess_one(system)
+    variant = decisions.under_one_belief(base, [decisions.always_inert(system)])
+    assert np.array_equal(variant.weights, base.weights)
+    updated = assess_one(decisions.always_inert(system))
+    assert updated.theta[0, 1] > base.theta[0, 1]
+
+
+def test_inert_now_replaces_what_was_to_come():
+    later = decisions.inert_now(old_wet(), at_yr=14.5)
+    assert later.spans[-1] == GasSpan(14.5, 0.02)
+    assert later.future_oxygen == 0.02
+    assert replace(later, spans=()).future_oxygen == 0.02
