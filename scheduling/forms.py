@@ -12,7 +12,7 @@ class WorkFilter(forms.Form):
     whose = forms.ChoiceField(label="For", choices=WHOSE, required=False)
 
     def __init__(self, *args, user: User, **kwargs):
-        super().__init__(*args, label_suffix="", **kwargs)
+        super().__init__(*args, **{"label_suffix": ""} | kwargs)
         self.user = user
         self.fields["site"].queryset = Site.objects.visible_to(user)
 

@@ -10,7 +10,8 @@ from scheduling.feeds import Entry, Slot, Text, digest
 from scheduling.models import Task
 
 PRIORITIES = {"aerated": 2, "in_doubt": 3, "accepted": 5}
-CAUTIONS = {
+PREFIXES: dict[str, str] = {Task.Status.DONE: "Done: ", Task.Status.WITHDRAWN: "Withdrawn: "}
+CAUTIONS: dict[str, str] = {
     Task.Kind.REINERTING_ORDER: (
         "Draining takes the fire protection away: follow the impairment procedure. Nitrogen "
         "displaces the air people breathe: ventilate and carry an oxygen monitor. Stay below the "
@@ -45,9 +46,8 @@ def slot_of(task: Task) -> Slot:
 
 def text_of(task: Task) -> Text:
     system = task.system
-    prefix = {Task.Status.DONE: "Done: ", Task.Status.WITHDRAWN: "Withdrawn: "}.get(task.status, "")
     return Text(
-        summary=f"{prefix}{task.title}, {system.tag}",
+        summary=f"{PREFIXES.get(task.status, '')}{task.title}, {system.tag}",
         description=_description(task),
         url=settings.PUBLIC_URL + reverse("scheduling:task", args=[task.pk]),
         categories=(task.get_kind_display(), system.get_kind_display()),

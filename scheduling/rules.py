@@ -8,13 +8,11 @@ Common practice, no source.
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from datetime import datetime
-from typing import Literal
 from zoneinfo import ZoneInfo
 
 from registry.atmosphere.confirming import Due
 from scheduling.slots import Slot, last_day, reading_hour, reading_window, working_day
 
-State = Literal["inert", "in_doubt", "aerated"]
 TIME = "time:"
 
 
@@ -43,7 +41,7 @@ class Facts:
     zone: ZoneInfo
     owner: Party
     contractor: Party | None
-    state: State
+    state: str  # inert, in_doubt or aerated
     since: datetime  # of the state
     present_since: datetime  # of the present reason for it
     reason: str

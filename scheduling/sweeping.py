@@ -8,6 +8,7 @@ import logging
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from datetime import datetime
+from functools import partial
 
 from django.db import transaction
 from django.db.models import F, OuterRef, Q, QuerySet, Subquery
@@ -40,9 +41,9 @@ class SweepReport:
 def sweep(now: datetime) -> SweepReport:
     report = SweepReport()
     for pk in _keys(unfinished_records()):
-        report.repeated += _attempt(report, lambda pk=pk: _repeat(pk, now))
+        report.repeated += _attempt(report, partial(_repeat, pk, now))
     for pk in _keys(systems_to_revisit(now)):
-        report.moved += _attempt(report, lambda pk=pk: _revisit(pk, now))
+        report.moved += _attempt(report, partial(_revisit, pk, now))
     for tasks in _chunks(Task.objects.on_calendars(now).with_place()):
         report.republished += publish(tasks, now)
     return report
