@@ -95,8 +95,12 @@ class Cover:
     is_enough: bool
 
 
-COVER_MARGIN_PA = 10 * 6894.757293168361
+PSI = 6894.757293168361
+COVER_MARGIN_PA = 10 * PSI
 """Set-point above system pressure: about 10 psi, common practice, no source."""
+
+LEAST_PUSH_PA = 1 * PSI
+"""Below this the gas does not push water out against the error of two gauges. Assumed."""
 
 
 def cover_for_drain_down(
@@ -115,7 +119,7 @@ def cover_for_drain_down(
             temperature=temperature_k,
         ),
         is_limited=set_point < wanted,
-        is_enough=set_point > system_gauge_pa,
+        is_enough=set_point - system_gauge_pa >= LEAST_PUSH_PA,
     )
 
 

@@ -6,12 +6,13 @@ from datetime import datetime
 from typing import Any
 
 from registry.atmosphere import oxygen_at
+from registry.cautions import CAUTIONS
 from registry.corrosion.inerting import InertingPlan, ReadingJudgement
 from registry.details import one_line
 from registry.forms.runs import PlanForm, StepForm, places
 from registry.kinds import KINDS
 from registry.models import InertingRun, Record, System, User
-from registry.run_progress import Progress, progress_of
+from registry.run_progress import Progress, current_steps, progress_of
 from registry.run_steps import (
     FILLED,
     FINAL_PURGE,
@@ -26,6 +27,7 @@ from registry.run_steps import (
 from registry.services.derive import derive_spans, system_facts
 from registry.services.runs import StepLogged
 
+MINDED = ("nitrogen", "cylinders", "oxygen", "pressure", "draining")
 NOT_TOLD = ("fill", "questioned", "target_n2_percent")
 
 
@@ -98,6 +100,7 @@ def run_page(
         "log": [_log_line(row, steps, user.display_units) for row in reversed(steps)],
         "ended_at": None if run.is_unfinished else steps[-1].occurred_at,
         "may_read_again": may_read_again(progress),
+        "cautions": [CAUTIONS[name] for name in MINDED],
         "is_extra": form is not None and form.step != progress.step,
     }
 
@@ -130,6 +133,7 @@ def logged_page(
     kind = KINDS[moved.step.kind]
     return {
         "run": run,
+        "progress": progress_of(run, current_steps(run)),
         "form": form,
         "moved": moved,
         "when": when,

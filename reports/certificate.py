@@ -17,8 +17,9 @@ from registry.strip import Mark, Size, build_strip, describe, strip_svg_for_pdf
 from reports.pdf import compile_pdf
 
 TYPEFACE = "Libertinus Serif"
+NO_LINE_AT_THE_END = timedelta(seconds=1)  # the last day of a certificate is not “today”
 STRIP_YEARS = timedelta(days=731)
-STRIP_SIZE = Size(500, 14, has_axis=True, has_letters=True)
+STRIP_SIZE = Size(680, 16, has_axis=True, has_letters=True)
 CERTIFIED = (InertingRun.Status.ACCEPTED, InertingRun.Status.RETURNED)
 SHOWN_CAUTIONS = ("draining", "nitrogen", "oxygen")
 KEEPING_IT = (
@@ -202,8 +203,9 @@ def _strip(system: System, now: datetime, zone: ZoneInfo) -> str:
     records = system.records.current().filter(occurred_at__lte=now).in_order()
     marks = [Mark(row.occurred_at, row.kind, row.definition.label) for row in records]
     drawn = build_strip(
-        spans, marks, start=now - STRIP_YEARS, end=now, now=now, size=STRIP_SIZE, zone=zone
-    )
+        spans, marks, start=now - STRIP_YEARS, end=now, now=now + NO_LINE_AT_THE_END,
+        size=STRIP_SIZE, zone=zone,
+    )  # fmt: skip
     return strip_svg_for_pdf(drawn, "Atmosphere of the system", font=TYPEFACE)
 
 

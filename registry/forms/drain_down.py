@@ -6,10 +6,10 @@ from django import forms
 
 from registry.fields import QuantityField
 from registry.forms.records import RecordForm
+from registry.forms.runs import typed_text
 from registry.forms.speaking import speak
 from registry.kinds import KINDS
 from registry.models import System, User
-from registry.quantities import input_text
 
 USUAL_TEMPERATURE_K = 293.15
 
@@ -31,7 +31,7 @@ class CoverForm(forms.Form):
     )
 
     def __init__(self, data: dict[str, Any], *, system: System, user: User):
-        super().__init__()
+        super().__init__(auto_id="plan_%s")  # the page holds the form of the event as well
         speak(self, user, system.site)
         known = {
             "system_gauge_pa": system.service_pressure_gauge_pa,
@@ -39,7 +39,7 @@ class CoverForm(forms.Form):
             "temperature_k": USUAL_TEMPERATURE_K,
         }
         opening = {
-            name: input_text(value, self.fields[name].dimension, user.display_units)
+            name: typed_text(value, self.fields[name].dimension, user.display_units)
             for name, value in known.items()
             if value is not None
         }

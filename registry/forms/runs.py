@@ -15,7 +15,7 @@ from registry.forms.speaking import speak
 from registry.kinds import KINDS, Field
 from registry.models import Fitting, InertingRun, Record, System, User
 from registry.planning import opening_answers
-from registry.quantities import input_text
+from registry.quantities import format_quantity
 from registry.run_steps import FILLED, FINAL_PURGE, PURGED, READ, Step
 
 PSI = 6894.757293168361
@@ -32,6 +32,11 @@ PLACES = {
 
 def quantity(dimension: str, label: str, **options: Any) -> QuantityField:
     return QuantityField(dimension=dimension, label=label, **options)
+
+
+def typed_text(value: float, dimension: str, units: str) -> str:
+    """As a person would type it: the field itself says that a pressure is gauge."""
+    return format_quantity(value, dimension, units).removesuffix(" gauge")
 
 
 class PlanForm(forms.Form):
@@ -100,7 +105,7 @@ class PlanForm(forms.Form):
         opening = opening_answers(self.system, oxygen=oxygen)
         opening["reserve_pressure_gauge_pa"] = 200 * PSI
         texts: dict[str, Any] = {
-            name: input_text(value, self.fields[name].dimension, user.display_units)
+            name: typed_text(value, self.fields[name].dimension, user.display_units)
             for name, value in opening.items()
             if value is not None
         }

@@ -86,7 +86,7 @@ def test_the_plan_follows_what_is_typed(technicians, system):
 
 def test_the_plan_starts_from_the_register_and_the_policy(technicians, system):
     form = technicians.get(plan_url(system)).context["form"]
-    assert form.cleaned_data["volume_m3"] == pytest.approx(system.volume().m3, rel=1e-6)
+    assert form.cleaned_data["volume_m3"] == pytest.approx(system.volume().m3, rel=1e-3)
     assert form.cleaned_data["target_n2_percent"] == 98
     assert form.cleaned_data["start_n2_percent"] == pytest.approx(79.05)
 

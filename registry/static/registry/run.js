@@ -20,10 +20,10 @@
   };
   const keep = (entry) => {
     const entries = read();
-    const at = entries.findIndex((e) => e.key === entry.key);
-    if (at < 0) return write([...entries, entry]);
-    entry.madeAt = entries[at].madeAt;
-    write(entries.with(at, entry));
+    const earlier = entries.find((e) => e.key === entry.key);
+    if (!earlier) return write([...entries, entry]);
+    entry.madeAt = earlier.madeAt;
+    write(entries.map((e) => (e === earlier ? entry : e)));
   };
   const drop = (key) => write(read().filter((e) => e.key !== key));
   const change = (key, facts) =>
@@ -32,7 +32,7 @@
   function show(why) {
     const answered = document.querySelector("form[data-step] [name=client_key]")?.value;
     const entries = read().filter((e) => !(e.asked && e.key === answered));
-    box().hidden = entries.length === 0;
+    box().hidden = busy || entries.length === 0;
     box().querySelector("ul").replaceChildren(
       ...entries.map((entry) => {
         const line = document.createElement("li");
@@ -108,10 +108,15 @@
   async function sendAll() {
     if (busy) return;
     busy = true;
+    show();
+    let why;
     try {
       for (let entry = nextToSend(); entry; entry = nextToSend()) {
         const result = await send(entry);
-        if (result.is === "waits") return show(result.why);
+        if (result.is === "waits") {
+          why = result.why;
+          return;
+        }
         if (result.is === "done") drop(entry.key);
         else change(entry.key, { asked: true });
         turnTo(result.html);
@@ -120,6 +125,7 @@
     } finally {
       busy = false;
       release();
+      show(why);
     }
   }
 
@@ -131,11 +137,11 @@
   document.addEventListener("submit", async (event) => {
     const form = event.target;
     if (!form.dataset.step) return;
+    if (form.dataset.sent) return event.preventDefault();
+    keep(entryOf(form, event.submitter)); // a phone that cannot keep it posts the form as any other
     event.preventDefault();
-    if (form.dataset.sent) return;
     form.dataset.sent = "yes";
     event.submitter?.setAttribute("aria-busy", "true");
-    keep(entryOf(form, event.submitter));
     await sendAll();
   }, true);
 

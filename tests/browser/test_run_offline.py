@@ -1,0 +1,170 @@
+"""A phone at the riser: lost connections, double taps, two people, an expired session."""
+
+import re
+from uuid import uuid4
+
+import pytest
+from django.utils import timezone
+
+from registry.models import Record, User
+from registry.planning import opening_answers, plan_for_system
+from registry.run_steps import Step
+from registry.services.runs import log_step, start_run
+from tests.browser.conftest import PHONE
+from tests.factories import PSI
+
+pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
+
+
+@pytest.fixture
+def run(system, technician):
+    answers = opening_answers(system, oxygen=None)
+    answers |= {"cylinder": "large", "reserve_pressure_gauge_pa": 200 * PSI}
+    plan = plan_for_system(system, answers)
+    return start_run(system=system, plan=plan, opened_by=technician, opened_at=timezone.now())
+
+
+@pytest.fixture
+def phone(open_page, run, technician):
+    page = open_page(technician, size=PHONE)
+    page.goto(run.get_absolute_url())
+    return page
+
+
+def log(run, by, token, **details):
+    return log_step(
+        run=run, step=Step.from_token(token), details=details, recorded_by=by,
+        occurred_at=timezone.now(), client_key=uuid4(),
+    )  # fmt: skip
+
+
+def kinds(run):
+    rows = Record.objects.filter(inerting_run=run).order_by("sequence")
+    return [row.kind.removeprefix("inerting.") for row in rows]
+
+
+def kept(page) -> int:
+    return page.evaluate(
+        "Object.entries(localStorage).filter(([name]) => name.startsWith('riserbook.kept'))"
+        ".flatMap(([, entries]) => JSON.parse(entries)).length"
+    )
+
+
+def heading(page, words):
+    page.get_by_role("heading", level=1, name=re.compile(words)).wait_for()
+
+
+def test_a_step_is_sent_and_the_next_question_comes(phone, run):
+    phone.get_by_role("button", name="Pressure reached").click()
+    heading(phone, "Fill 1: what does the vent read")
+    assert kinds(run) == ["started", "filled"]
+    assert kept(phone) == 0
+
+
+def test_without_a_connection_the_entry_waits_on_the_phone_and_goes_out_once(phone, run):
+    phone.context.set_offline(True)
+    phone.get_by_role("button", name="Pressure reached").click()
+    phone.get_by_text("Kept on this phone, will be sent").wait_for()
+    assert kinds(run) == ["started"]
+    assert kept(phone) == 1
+    phone.context.set_offline(False)
+    heading(phone, "Fill 1: what does the vent read")
+    assert kinds(run) == ["started", "filled"]
+    assert kept(phone) == 0
+
+
+def test_an_answer_lost_on_the_way_back_does_not_write_the_step_twice(phone, run):
+    lost = []
+
+    def lose_the_answer(route):
+        if not lost:
+            route.fetch(max_redirects=0)
+        lost.append(route.request.url)
+        route.abort() if len(lost) == 1 else route.continue_()
+
+    phone.route("**/step/", lose_the_answer)
+    phone.get_by_role("button", name="Pressure reached").click()
+    phone.get_by_text("Kept on this phone, will be sent").wait_for()
+    assert kinds(run) == ["started", "filled"]
+    phone.get_by_role("button", name="Send now").click()
+    heading(phone, "Fill 1: what does the vent read")
+    assert kinds(run) == ["started", "filled"]
+    assert kept(phone) == 0
+
+
+def test_an_entry_survives_the_page_being_closed(phone, run):
+    phone.context.set_offline(True)
+    phone.get_by_role("button", name="Pressure reached").click()
+    phone.get_by_text("Kept on this phone, will be sent").wait_for()
+    address = phone.url
+    phone.goto("about:blank")
+    phone.context.set_offline(False)
+    phone.goto(address)
+    heading(phone, "Fill 1: what does the vent read")
+    assert kinds(run) == ["started", "filled"]
+
+
+def test_an_expired_session_keeps_the_entry_until_its_owner_is_back(
+    phone, run, technician, owner, open_page, live_server
+):
+    cookies = phone.context.cookies()
+    phone.context.clear_cookies(name="sessionid")
+    phone.get_by_role("button", name="Pressure reached").click()
+    phone.get_by_text("Kept on this phone, will be sent").wait_for()
+    phone.get_by_text("signed out").wait_for()
+    assert kinds(run) == ["started"]
+    phone.context.add_cookies(cookies)
+    phone.goto(run.get_absolute_url())
+    heading(phone, "Fill 1: what does the vent read")
+    assert Record.objects.filter(inerting_run=run).last().recorded_by == technician
+
+
+def test_a_questioned_reading_stays_on_the_phone_until_it_is_answered(phone, run, technician):
+    log(run, technician, "filled-1", pressure_gauge_pa=30 * PSI)
+    phone.reload()
+    phone.get_by_label("Nitrogen").fill("84")
+    phone.get_by_role("button", name="Log the reading").click()
+    phone.get_by_text("Can this reading be right?").wait_for()
+    assert kept(phone) == 1
+    phone.get_by_role("button", name="Keep this reading").click()
+    heading(phone, "Fill 1: purged to zero")
+    assert kinds(run) == ["started", "filled", "read"]
+    assert kept(phone) == 0
+
+
+def test_reading_again_drops_the_questioned_entry(phone, run, technician):
+    log(run, technician, "filled-1", pressure_gauge_pa=30 * PSI)
+    phone.reload()
+    phone.get_by_label("Nitrogen").fill("84")
+    phone.get_by_role("button", name="Log the reading").click()
+    phone.get_by_role("link", name="Read again").click()
+    phone.get_by_text("Can this reading be right?").wait_for(state="detached")
+    phone.wait_for_load_state()
+    assert kept(phone) == 0
+    assert kinds(run) == ["started", "filled"]
+
+
+def test_what_another_person_logged_meanwhile_is_shown_beside_the_entry(phone, run, owner):
+    phone.context.set_offline(True)
+    phone.get_by_role("button", name="Pressure reached").click()
+    phone.get_by_text("Kept on this phone, will be sent").wait_for()
+    log(run, User.objects.get(pk=owner.pk), "filled-1", pressure_gauge_pa=31 * PSI)
+    phone.context.set_offline(False)
+    heading(phone, "This step was already logged")
+    phone.get_by_text("Olive Manager").wait_for()
+    phone.get_by_role("button", name=re.compile("Keep both")).click()
+    heading(phone, "Fill 1: what does the vent read")
+    assert Record.objects.filter(inerting_run=run).last().kind == "reading.pressure"
+
+
+def test_the_clock_runs_without_asking_the_book(phone):
+    assert phone.locator("[data-since]").inner_text() == "0:00"
+
+
+def test_every_target_is_big_enough_for_a_glove(phone):
+    small = [
+        (box["height"], element.inner_text())
+        for element in phone.locator("main button:visible, main .thumb a:visible").all()
+        if (box := element.bounding_box()) and box["height"] < 56
+    ]
+    assert small == []
