@@ -66,6 +66,8 @@ class PortfolioTable(tables.Table):
     def __init__(self, *args, user: User, now: datetime, **kwargs):
         super().__init__(*args, **kwargs)
         self.units, self.now = user.display_units, now
+        self.empty_text = "No system matches these filters."
+        self.filter_form = "filters"  # the form that keeps the order when it is sent
 
     def render_place(self, record: System) -> SafeString | str:
         site = format_html('<a href="{}">{}</a>', record.site.get_absolute_url(), record.site)

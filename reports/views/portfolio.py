@@ -14,16 +14,17 @@ def portfolio(request):
     now = timezone.now()
     systems = pages.portfolio(request.user, now)
     chosen = PortfolioFilter(request.GET or None, queryset=systems, request=request, now=now)
+    summary = pages.summary(request.user, now)
     table = PortfolioTable(chosen.qs, user=request.user, now=now)
-    table.empty_text = "No system matches these filters."
     RequestConfig(request, paginate={"per_page": PER_PAGE}).configure(table)
+    table.caption = f"{table.paginator.count} of {summary.systems} systems"
     return render(
         request,
         "reports/portfolio.html",
         {
             "table": table,
             "filter": chosen,
-            "summary": pages.summary(request.user, now),
+            "summary": summary,
             "sites": pages.site_rows(request.user, now),
             "may_manage": managed_owners(request.user).exists(),
             "now": now,
