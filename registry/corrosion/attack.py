@@ -1,6 +1,7 @@
 """How deep each run is attacked, for a system multiplier of 1, and how many leaks that means."""
 
 from dataclasses import dataclass
+from typing import Final
 
 import numpy as np
 
@@ -22,6 +23,9 @@ from registry.corrosion.pools import (
 )
 from registry.corrosion.rates import zinc_as_steel_depth
 from registry.corrosion.types import Array, Real
+
+LEAST_DEPTH: Final = 1e-12
+"""Depths below a picometre count as one, so that nothing is divided by zero."""
 
 
 @dataclass(frozen=True)
@@ -70,8 +74,7 @@ class Attack:
 
     def run_intensity(self, run: Index, depth: Array, theta: Array) -> Array:
         """Leaks expected on `run` once its mean depth is `depth`: (n, nodes)."""
-        with np.errstate(divide="ignore"):
-            reduced = self.reach_m[run] / (self.scale[run] * depth)
+        reduced = self.reach_m[run] / (self.scale[run] * np.maximum(depth, LEAST_DEPTH))
         weight = self.patches[run] * np.exp(self.head[run])
         return weight[:, None] * patch_tail(reduced[:, None] / theta)
 

@@ -10,10 +10,11 @@ saturated surface and a wall that uses all oxygen; the film is put in series wit
 """
 
 import math
+from functools import cache
 
 import numpy as np
 
-from registry.corrosion.types import Real, plain, require, require_positive
+from registry.corrosion.types import Array, Real, plain, require, require_positive
 
 
 def segment_angle(fill: Real) -> Real:
@@ -27,11 +28,22 @@ def segment_angle(fill: Real) -> Real:
     """
     s = np.asarray(fill, dtype=float)
     require(~((s <= 0) | (s >= 1)), "fill", fill, "above 0 and below 1")
-    beta = np.full_like(s, math.pi)
+    return plain(_segment_angle(float(s)) if s.ndim == 0 else _solved(s))
+
+
+@cache
+def _segment_angle(fill: float) -> float:
+    return float(_solved(np.array([fill]))[0])
+
+
+def _solved(fill: Array) -> Array:
+    beta = np.full_like(fill, math.pi)
     for _ in range(60):
-        step = (beta - np.sin(beta) - 2.0 * math.pi * s) / np.maximum(1.0 - np.cos(beta), 1e-9)
+        step = (beta - np.sin(beta) - 2.0 * math.pi * fill) / np.maximum(1.0 - np.cos(beta), 1e-9)
         beta = np.clip(beta - step, 1e-6, 2.0 * math.pi - 1e-6)
-    return plain(beta)
+        if np.max(np.abs(step), initial=0.0) < 1e-14:
+            break
+    return beta
 
 
 def wetted_arc(diameter: Real, water: Real) -> Real:
