@@ -37,7 +37,7 @@ _ALL = (
     Caution(
         "nitrogen",
         "Nitrogen displaces the air people breathe",
-        "It has no smell and gives no warning: in poor air a person faints within a breath or two. "
+        "It has no smell and gives no warning: a person in poor air can faint before noticing it. "
         "Below 19.5 % oxygen the room is oxygen-deficient.",
         "Lead the vented gas outdoors or ventilate the room, wear an oxygen monitor, and do not "
         "work alone. Leave when it alarms; do not go back in for a colleague without supplied air.",
