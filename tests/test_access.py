@@ -89,6 +89,28 @@ ADDRESSES = {
     "scheduling:feed-new": {"post": "signed in"},
     "scheduling:feed-revoke": {"get": "mine", "post": "mine"},
     "scheduling:feed": {"get": "public"},
+    "scheduling:due": {"get": "signed in"},
+    "scheduling:library": {"get": "signed in"},
+    "scheduling:library-owner": {"get": "read"},
+    "scheduling:library-new": {"get": "manage", "post": "manage"},
+    "scheduling:library-row": {"get": "manage", "post": "manage"},
+    "scheduling:library-restore": {"post": "manage"},
+    "scheduling:site-edition": {"get": "read", "post": "manage"},
+    "scheduling:site-edition-end": {"post": "manage"},
+    "scheduling:site-winter": {"get": "manage", "post": "manage"},
+    "scheduling:schedule": {"get": "read"},
+    "scheduling:schedule-answers": {"get": "manage", "post": "manage"},
+    "scheduling:sprinklers-new": {"get": "manage", "post": "manage"},
+    "scheduling:sprinklers-edit": {"get": "manage", "post": "manage"},
+    "scheduling:last-done": {"get": "manage", "post": "manage"},
+    "scheduling:occurrence-complete": {"get": "record", "post": "record"},
+    "scheduling:occurrence-skip": {"get": "record", "post": "record"},
+    "scheduling:inspection": {"get": "read"},
+    "scheduling:inspection-withdraw": {"get": "record", "post": "record"},
+    "scheduling:attachment": {"get": "read"},
+    "scheduling:impairments": {"get": "read"},
+    "scheduling:impairment-start": {"get": "record", "post": "record"},
+    "scheduling:impairment-end": {"get": "record", "post": "record"},
     "reports:portfolio": {"get": "signed in"},
     "reports:ledger": {"get": "read"},
     "reports:ledger-csv": {"get": "read"},
@@ -158,7 +180,9 @@ def test_each_person_gets_what_their_right_gives(
         assert response.status_code == expected
 
 
-LISTS = ("reports:portfolio", "reports:audit", "reports:audit-csv", "scheduling:work")
+LISTS = (
+    "reports:portfolio", "reports:audit", "reports:audit-csv", "scheduling:work", "scheduling:due",
+)  # fmt: skip
 
 
 @pytest.mark.parametrize("name", LISTS)

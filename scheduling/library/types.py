@@ -104,6 +104,18 @@ class LibraryItem:
         return self.interval.rhythm if self.interval else self.trigger
 
     @property
+    def condition_text(self) -> str:
+        return CONDITIONS[self.condition].question if self.condition else ""
+
+    @property
+    def season_text(self) -> str:
+        return SEASONS.get(self.season, "")
+
+    @property
+    def anchor_text(self) -> str:
+        return "on fixed days" if self.anchor is Anchor.CALENDAR else "from the last time"
+
+    @property
     def editions(self) -> str:
         """In words: 1998 to 2017, 2020 on, or that no edition was named."""
         if self.edition_from is None and self.edition_to is None:

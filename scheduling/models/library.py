@@ -6,7 +6,7 @@ from registry.models import Organisation, Site, System, User
 from registry.querysets import AccessQuerySet, OwnedQuerySet, ThroughSystemQuerySet
 from scheduling import library
 from scheduling.library.loading import item_from
-from scheduling.recurrence import Anchor, MonthDay
+from scheduling.recurrence import MonthDay
 
 
 class OwnItem(models.Model):
@@ -27,7 +27,7 @@ class OwnItem(models.Model):
     trigger = models.CharField(max_length=120, blank=True)
     before = models.CharField("window before", max_length=20, default="0 days")
     after = models.CharField("window after", max_length=20, default="0 days")
-    anchor = models.CharField(max_length=12, default=Anchor.COMPLETION)
+    anchor = models.CharField(max_length=12, default="completion")
     season = models.CharField(max_length=20, choices=library.SEASONS, blank=True)
     condition = models.CharField(max_length=40, blank=True)
     standard = models.CharField(max_length=60, blank=True)

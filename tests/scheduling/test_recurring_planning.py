@@ -9,7 +9,7 @@ from scheduling import library, recurring
 from scheduling.models import Occurrence, RecurringItem
 from scheduling.recurring.facts import conditions_of, library_of
 from tests.factories import make_system
-from tests.scheduling.recurring_world import NOW, adopt, complete, open_of
+from tests.scheduling.recurring_world import NOW, adopt, complete, make_area, open_of
 
 pytestmark = pytest.mark.django_db
 TODAY = date(2026, 6, 1)
@@ -153,7 +153,7 @@ def test_the_register_answers_what_it_can_prove(world, planned):
 
 
 def test_a_sample_area_is_planned_by_its_type_and_the_edition(world, planned):
-    area = _area(planned, sprinkler_type="dry", installed_on=date(2010, 1, 1), count=250)
+    area = make_area(planned, sprinkler_type="dry", installed_on=date(2010, 1, 1), count=250)
     item = planned.recurring_items.get(area=area)
     assert item.title.endswith("4 of 250")
     assert open_of(planned, item.key).due_on == date(2020, 1, 1)
@@ -162,7 +162,7 @@ def test_a_sample_area_is_planned_by_its_type_and_the_edition(world, planned):
 
 
 def test_a_tested_sample_area_is_next_due_after_its_repeat(world, planned):
-    area = _area(planned, sprinkler_type="standard_response", installed_on=date(1950, 6, 1))
+    area = make_area(planned, sprinkler_type="standard_response", installed_on=date(1950, 6, 1))
     key = f"sprinkler-sample-{area.pk}"
     complete(open_of(planned, key), world.technician, NOW, details={"found": "none", "tested": 4})
     assert open_of(planned, key).due_on == date(2031, 6, 1), "every 5 years from 75"
@@ -178,18 +178,8 @@ def test_a_tested_sample_area_is_next_due_after_its_repeat(world, planned):
 )
 def test_a_sample_area_must_make_sense(planned, facts, field):
     with pytest.raises(Exception, match=field):
-        _area(planned, **facts)
+        make_area(planned, **facts)
     assert not planned.sprinkler_areas.exists()
-
-
-def _area(system, **facts):
-    from scheduling.models import SprinklerArea
-
-    facts = {
-        "label": "Cold store", "sprinkler_type": "dry", "installed_on": date(2015, 1, 1),
-        "count": 100, **facts,
-    }  # fmt: skip
-    return recurring.save_area(area=SprinklerArea(system=system, **facts), now=NOW)
 
 
 def test_an_owners_version_of_a_row_holds_for_that_owner_alone(world, planned):

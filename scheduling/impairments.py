@@ -1,0 +1,54 @@
+"""Impairments as the ledger tells them: begun, ended, and how long within any 24 hours."""
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from datetime import datetime
+
+from registry.models import Record, System
+from scheduling.recurrence import Clock, Outage, clock
+
+START, END = "event.impairment_start", "event.impairment_end"
+
+
+@dataclass(frozen=True)
+class Impairment:
+    start: Record
+    end: Record | None
+
+    @property
+    def outage(self) -> Outage:
+        return Outage(self.start.occurred_at, self.end.occurred_at if self.end else None)
+
+
+@dataclass(frozen=True)
+class ImpairmentPanel:
+    rows: Sequence[Impairment]  # the latest first
+    clock: Clock
+
+    @property
+    def open(self) -> list[Impairment]:
+        return [row for row in self.rows if row.end is None]
+
+    @property
+    def spent_words(self) -> str:
+        minutes = int(self.clock.spent.total_seconds() // 60)
+        return f"{minutes // 60} h {minutes % 60:02d} min"
+
+    @classmethod
+    def of(cls, system: System, now: datetime) -> "ImpairmentPanel":
+        records = system.records.current().filter(kind__in=(START, END))
+        rows = paired(records.select_related("recorded_by").in_order())
+        return cls(rows[::-1], clock((row.outage for row in rows), now=now))
+
+
+def paired(records: Iterable[Record]) -> list[Impairment]:
+    """Each impairment with the end that follows it; one end restores all that is out."""
+    pairs: list[Impairment] = []
+    open_starts: list[Record] = []
+    for record in records:
+        if record.kind == START:
+            open_starts.append(record)
+        else:
+            pairs += [Impairment(start, record) for start in open_starts]
+            open_starts = []
+    return [*pairs, *(Impairment(start, None) for start in open_starts)]

@@ -1,0 +1,49 @@
+"""Protection out of service: since when, who was told, and how long in any 24 hours."""
+
+from django.contrib import messages
+from django.shortcuts import redirect, render
+from django.utils import timezone
+
+from registry import services
+from registry.access import get_recordable, get_visible, may_record
+from registry.forms.speaking import attempt
+from registry.models import System
+from scheduling.forms_recurring import ImpairmentEndForm, ImpairmentStartForm
+from scheduling.impairments import ImpairmentPanel
+
+SYSTEMS = System.objects.select_related("site__owner", "building")
+
+
+def impairments(request, pk):
+    system = get_visible(SYSTEMS.all(), request.user, pk=pk)
+    context = {
+        "system": system,
+        "panel": ImpairmentPanel.of(system, timezone.now()),
+        "may_record": may_record(system, request.user),
+    }
+    return render(request, "scheduling/impairments.html", context)
+
+
+def impairment_start(request, pk):
+    system = get_recordable(SYSTEMS.all(), request.user, pk=pk)
+    form = ImpairmentStartForm(request.POST or None, system=system, user=request.user)
+    return _log(request, system, form, "scheduling/impairment_start.html")
+
+
+def impairment_end(request, pk):
+    system = get_recordable(SYSTEMS.all(), request.user, pk=pk)
+    form = ImpairmentEndForm(request.POST or None, system=system, user=request.user)
+    return _log(request, system, form, "scheduling/impairment_end.html")
+
+
+def _log(request, system, form, template):
+    now = timezone.now()
+    if form.is_valid() and (
+        written := attempt(
+            form, services.record, system=system, recorded_by=request.user, now=now, **form.facts()
+        )
+    ):
+        messages.success(request, f"{form.kind.label}: recorded as number {written.sequence}.")
+        return redirect("scheduling:impairments", system.pk)
+    context = {"system": system, "form": form, "panel": ImpairmentPanel.of(system, now)}
+    return render(request, template, context)

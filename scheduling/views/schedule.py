@@ -1,0 +1,141 @@
+"""Recurring work where it is read and where it is done."""
+
+from datetime import timedelta
+
+from django.contrib import messages
+from django.core.paginator import Paginator
+from django.http import FileResponse
+from django.shortcuts import redirect, render
+from django.utils import timezone
+from django.views.decorators.http import require_safe
+
+from registry.access import get_recordable, get_visible, may_manage, may_record
+from registry.forms.records import WithdrawForm
+from registry.forms.speaking import attempt
+from registry.ledger_lines import line_of
+from registry.models import Record, System
+from scheduling import recurring
+from scheduling.forms_recurring import CompleteForm, DueFilter, SkipForm
+from scheduling.impairments import ImpairmentPanel
+from scheduling.models import Attachment, Occurrence
+from scheduling.recurring.pages import SchedulePage, due_row, grouped
+from scheduling.recurring.readings import advice_for
+
+PAGE = 100
+AHEAD = timedelta(days=90)
+SYSTEMS = System.objects.select_related("site__owner", "building")
+OCCURRENCES = Occurrence.objects.with_place().select_related("system__site__owner")
+INSPECTIONS = Record.objects.filter(kind__startswith="inspection.").select_related(
+    "system__site__owner", "recorded_by"
+)
+
+
+def due(request):
+    """Recurring work at every system the person may see, the longest late first."""
+    now = timezone.now()
+    chosen = DueFilter(request.GET, user=request.user)
+    site, when = chosen.answers()
+    rows = Occurrence.objects.with_place().visible_to(request.user).open()
+    if site:
+        rows = rows.at(site)
+    rows = {
+        "late": rows.late(now),
+        "ahead": rows.filter(opens_at__lte=now + AHEAD),
+        "all": rows,
+    }.get(when, rows.to_do(now))
+    page = Paginator(rows, PAGE).get_page(request.GET.get("page"))
+    groups = grouped(due_row(row, now) for row in page.object_list)
+    return render(
+        request, "scheduling/due.html", {"filter": chosen, "page": page, "groups": groups}
+    )
+
+
+def schedule(request, pk):
+    now = timezone.now()
+    system = get_visible(SYSTEMS.all(), request.user, pk=pk)
+    context = {
+        "system": system,
+        "page": SchedulePage.of(system, now),
+        "impairments": ImpairmentPanel.of(system, now),
+        "may_record": may_record(system, request.user),
+        "may_manage": may_manage(system, request.user),
+    }
+    return render(request, "scheduling/schedule.html", context)
+
+
+def occurrence_complete(request, pk):
+    occurrence = get_recordable(OCCURRENCES.all(), request.user, pk=pk)
+    form = CompleteForm(
+        request.POST or None, request.FILES, occurrence=occurrence, user=request.user
+    )
+    if form.is_valid() and (
+        written := attempt(
+            form, recurring.complete_occurrence,
+            occurrence=occurrence, recorded_by=request.user, now=timezone.now(), **form.facts(),
+        )
+    ):  # fmt: skip
+        messages.success(request, f"Logged as number {written.sequence}.")
+        return redirect("scheduling:inspection", written.pk)
+    context = {
+        "row": due_row(occurrence, timezone.now()),
+        "system": occurrence.system,
+        "form": form,
+        "advice": advice_for(occurrence.item.key),
+    }
+    return render(request, "scheduling/occurrence_complete.html", context)
+
+
+def occurrence_skip(request, pk):
+    occurrence = get_recordable(OCCURRENCES.all(), request.user, pk=pk)
+    form = SkipForm(request.POST or None)
+    if form.is_valid() and (
+        written := attempt(
+            form, recurring.skip_occurrence,
+            occurrence=occurrence, recorded_by=request.user, now=timezone.now(),
+            **form.cleaned_data,
+        )
+    ):  # fmt: skip
+        messages.success(request, f"Skipped; the reason is record {written.sequence}.")
+        return redirect("scheduling:schedule", occurrence.system_id)
+    context = {"row": due_row(occurrence, timezone.now()), "form": form}
+    return render(request, "scheduling/occurrence_skip.html", context)
+
+
+def inspection(request, pk):
+    record = get_visible(INSPECTIONS, request.user, pk=pk)
+    context = {
+        "record": record,
+        "line": line_of(record, request.user.display_units),
+        "attachments": record.attachments.all(),
+        "advice": advice_for(record.details["item"]),
+        "may_record": may_record(record, request.user),
+    }
+    return render(request, "scheduling/inspection.html", context)
+
+
+def inspection_withdraw(request, pk):
+    record = get_recordable(INSPECTIONS, request.user, pk=pk)
+    form = WithdrawForm(request.POST or None)
+    if form.is_valid() and attempt(
+        form, recurring.withdraw_inspection,
+        inspection=record, recorded_by=request.user, now=timezone.now(), **form.cleaned_data,
+    ):  # fmt: skip
+        messages.success(request, f"Number {record.sequence} is withdrawn; the work is due again.")
+        return redirect("scheduling:schedule", record.system_id)
+    return render(request, "scheduling/inspection_withdraw.html", {"record": record, "form": form})
+
+
+@require_safe
+def attachment(request, uuid):
+    """Always a download, of the type its bytes showed, and never anything a browser would run."""
+    attached = get_visible(Attachment, request.user, uuid=uuid)
+    response = FileResponse(
+        attached.open(),
+        as_attachment=True,
+        filename=attached.name,
+        content_type=attached.content_type,
+    )
+    response.headers["X-Content-Type-Options"] = "nosniff"
+    response.headers["Content-Security-Policy"] = "default-src 'none'; sandbox"
+    response.headers["Cache-Control"] = "private, no-store"
+    return response
