@@ -2,6 +2,7 @@
 
 from collections import Counter
 from collections.abc import Callable
+from contextlib import suppress
 from dataclasses import dataclass, field
 from datetime import date
 from functools import lru_cache, partial
@@ -25,7 +26,7 @@ from registry.services import RecordError, pipe_wall
 # Rated working pressures of sprinkler components, wide enough for high-rise parts: 8 to 35 bar.
 # Common practice, no source. Only used to see that a bare number fits one unit and no other.
 RATED_PA = (8e5, 35e5)
-RATED_UNITS = ("psi", "bar", "kPa", "MPa")
+RATED_UNITS = ("psi", "bar", "kPa")
 LONGEST_RUN_M = 10_000.0
 
 
@@ -260,8 +261,12 @@ _size = lru_cache(maxsize=4096)(parse_nominal_size)
 def _rated_readings(typed: str) -> tuple[tuple[str, float], ...]:
     """The units in which a bare number would rate a sprinkler component."""
     low, high = RATED_PA
-    values = {unit: parse_quantity(typed, "pressure", default_unit=unit) for unit in RATED_UNITS}
-    return tuple((unit, q.value_si) for unit, q in values.items() if low <= q.value_si <= high)
+    fitting = []
+    for unit in RATED_UNITS:
+        with suppress(QuantityError):  # a number too large or too small for this unit
+            value = parse_quantity(typed, "pressure", default_unit=unit).value_si
+            fitting += [(unit, value)] if low <= value <= high else []
+    return tuple(fitting)
 
 
 @lru_cache(maxsize=4096)

@@ -50,15 +50,15 @@ def receive(
 def answer(batch: ImportBatch, answers: Answers) -> None:
     """Read the file again in the light of the answers."""
     batch.answers = answers.to_json()
-    batch.state, batch.error = State.CHECK_WAITING, ""
-    batch.save(update_fields=["answers", "state", "error"])
+    batch.state, batch.error, batch.rows_read = State.CHECK_WAITING, "", 0
+    batch.save(update_fields=["answers", "state", "error", "rows_read"])
     _start(batch)
 
 
 def load(batch: ImportBatch, *, loaded_by: User, now: datetime) -> bool:
     """Begin to load what was checked; False when somebody else has begun already."""
     claimed = ImportBatch.objects.filter(pk=batch.pk, state=State.CHECKED).update(
-        state=State.LOAD_WAITING, loaded_by=loaded_by, load_started_at=now, error=""
+        state=State.LOAD_WAITING, loaded_by=loaded_by, load_started_at=now, error="", rows_read=0
     )
     if claimed:
         batch.refresh_from_db()

@@ -16,7 +16,8 @@ from registry.imports.problems import ImportFileError
 MAX_ROWS = 250_000
 MAX_COLUMNS = 100
 MAX_CELL = 2_000
-MAX_UNPACKED = 600 * 1024 * 1024
+MAX_UNPACKED = 400 * 1024 * 1024
+MAX_BESIDE_SHEETS = 50 * 1024 * 1024  # shared texts and styles, which are held in memory
 DELIMITERS = ",;\t|"
 CHUNK = 1 << 20
 
@@ -163,14 +164,16 @@ def _open_xlsx(path: Path) -> Iterator[Table]:
 
 def _check_unpacked_size(path: Path) -> None:
     try:
-        with zipfile.ZipFile(path) as parts:
-            size = sum(part.file_size for part in parts.infolist())
+        with zipfile.ZipFile(path) as zipped:
+            parts = zipped.infolist()
     except zipfile.BadZipFile as error:
         raise ImportFileError("The workbook is damaged. Save it as XLSX again.") from error
-    if size > MAX_UNPACKED:
+    whole = sum(part.file_size for part in parts)
+    sheets = sum(p.file_size for p in parts if p.filename.startswith("xl/worksheets/"))
+    if whole > MAX_UNPACKED or whole - sheets > MAX_BESIDE_SHEETS:
         raise ImportFileError(
-            f"The workbook unpacks to {size / 1e6:,.0f} MB; at most {MAX_UNPACKED / 1e6:,.0f} MB "
-            "is read. Save the register's sheet alone, as CSV."
+            f"The workbook unpacks to {whole / 1e6:,.1f} MB, which is more than is read. "
+            "Save the register's sheet alone, as CSV (UTF-8)."
         )
 
 

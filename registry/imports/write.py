@@ -10,6 +10,7 @@ from registry.imports.known import Key, KnownRegister, KnownSystem
 from registry.imports.survey import Survey
 from registry.models import Building, Organisation, PipeRun, Record, Site, System, User
 from registry.services import add_site
+from registry.services.assessments import follow_ledger
 from registry.services.derive import rederive_many
 from registry.services.ledger import chain
 from registry.services.register import PIPE_FACTS, SYSTEM_FACTS, facts_of
@@ -118,6 +119,7 @@ class Writer:
         systems = {record.system.pk: record.system for record in records}
         System.objects.bulk_update(systems.values(), ["next_sequence", "head_hash"], batch_size=200)
         rederive_many(list(systems.values()), now=self.now)
+        follow_ledger(list(systems.values()), self.now)
         for record in records:
             record_added.send(sender=Record, record=record, now=self.now)
 

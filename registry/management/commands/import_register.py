@@ -55,7 +55,7 @@ class Command(BaseCommand):
             total = 2 * count_rows(path, up_to=MAX_ROWS + 1)
             with (
                 open(mend, "w", encoding="utf-8-sig", newline="") if mend else nullcontext() as out,
-                tqdm(total=total, unit=" rows", file=self.stderr, disable=None) as bar,
+                tqdm(total=total, unit=" rows", disable=None) as bar,
             ):
                 return run_import(
                     path,

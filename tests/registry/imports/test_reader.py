@@ -123,10 +123,14 @@ def test_one_cell_in_the_last_corner_does_not_stall_the_reader(tmp_path, monkeyp
     assert read(tmp_path / "corner.xlsx")[1] == []
 
 
-def test_a_workbook_that_unpacks_to_too_much_is_refused_unread(tmp_path, monkeypatch):
-    monkeypatch.setattr(reader, "MAX_UNPACKED", 10_000)
+@pytest.mark.parametrize(
+    ("limit", "part"),
+    [("MAX_UNPACKED", "xl/worksheets/sheet1.xml"), ("MAX_BESIDE_SHEETS", "xl/sharedStrings.xml")],
+)
+def test_a_workbook_that_unpacks_to_too_much_is_refused_unread(tmp_path, monkeypatch, limit, part):
+    monkeypatch.setattr(reader, limit, 10_000)
     with zipfile.ZipFile(tmp_path / "bomb.xlsx", "w", zipfile.ZIP_DEFLATED) as parts:
-        parts.writestr("xl/worksheets/sheet1.xml", "0" * 20_000)
+        parts.writestr(part, "0" * 20_000)
     with pytest.raises(ImportFileError, match="unpacks to"):
         read(tmp_path / "bomb.xlsx")
 

@@ -1,11 +1,13 @@
 """The carried registers, row by row: what loads, what comes back, and why."""
 
 import csv
+from datetime import datetime
 
 import pytest
+from openpyxl import Workbook
 
 from registry.imports.answers import Answers
-from registry.imports.judge import checked_chunks, judge
+from registry.imports.judge import Verdict, checked_chunks, judge
 from registry.imports.survey import survey_file
 from registry.models import PipeRun, System
 
@@ -19,11 +21,34 @@ def expected() -> list[dict[str, str]]:
         return list(csv.DictReader(file))
 
 
+def judged(path) -> dict[str, Verdict]:
+    survey = survey_file(path, answers=Answers(), today=NOW.date())
+    verdicts = [v for chunk in checked_chunks(path, survey) for v in judge(chunk, survey, {})]
+    return {str(verdict.row.number): verdict for verdict in verdicts}
+
+
 @pytest.fixture
 def verdicts(db):
-    survey = survey_file(MESSY, answers=Answers(), today=NOW.date())
-    judged = [v for chunk in checked_chunks(MESSY, survey) for v in judge(chunk, survey, {})]
-    return {str(verdict.row.number): verdict for verdict in judged}
+    return judged(MESSY)
+
+
+def as_workbook(path, folder):
+    """The same register as a spreadsheet program holds it: numbers and days are not text."""
+    book = Workbook()
+    with path.open(encoding="utf-8-sig", newline="") as file:
+        for row in csv.reader(file):
+            book.active.append([_as_typed(cell) for cell in row])
+    book.save(folder / "register.xlsx")
+    return folder / "register.xlsx"
+
+
+def _as_typed(cell: str):
+    if cell.isdigit():
+        return int(cell)
+    try:
+        return datetime.strptime(cell, "%Y-%m-%d")
+    except ValueError:
+        return cell or None
 
 
 @pytest.mark.parametrize("line", expected(), ids=lambda line: f"{line['row']}-{line['column']}")
@@ -43,6 +68,13 @@ def test_no_row_is_without_an_expectation_and_no_problem_is_unexpected(verdicts)
     assert sum(len(verdict.problems) for verdict in verdicts.values()) == sum(
         1 for line in lines if line["fate"] == "mend"
     )
+
+
+def test_a_workbook_of_the_same_register_has_the_same_fate_row_by_row(verdicts, tmp_path):
+    from_workbook = judged(as_workbook(MESSY, tmp_path))
+    assert {number: (v.fate, v.problems) for number, v in from_workbook.items()} == {
+        number: (v.fate, v.problems) for number, v in verdicts.items()
+    }
 
 
 def test_every_problem_says_what_would_be_right(verdicts):
