@@ -10,9 +10,11 @@ from zoneinfo import ZoneInfo
 
 from django.db.models import Q, QuerySet
 
+from registry.atmosphere import Span, span_at
 from registry.chain import Problem, verify
 from registry.ledger_lines import Line, line_of
 from registry.models import Record, System
+from registry.services.derive import derive_spans
 from registry.services.ledger import links
 
 EVERYTHING, COUNTING = "all", "counting"
@@ -113,6 +115,25 @@ def rows(records: Iterable[Record], units: str, day: date | None = None) -> Iter
     for record in records:
         known_by = end_of(day, record.system.site.time_zone) if day else None
         yield LedgerRow(line_of(record, units, known_by=known_by, is_brief=True), units)
+
+
+@dataclass(frozen=True)
+class Then:
+    """A system's atmosphere as the records told it that were in the book when a day ended."""
+
+    at: datetime
+    spans: Sequence[Span]
+    marks: Sequence[Record]
+
+    @property
+    def span(self) -> Span | None:
+        return span_at(self.spans, self.at)
+
+
+def as_known_on(system: System, day: date) -> Then:
+    at = end_of(day, system.site.time_zone) - timedelta(microseconds=1)
+    records = list(system.records.as_of(at).in_order())
+    return Then(at=at, spans=derive_spans(system, records, now=at), marks=records)
 
 
 @dataclass(frozen=True)

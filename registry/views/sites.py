@@ -1,4 +1,5 @@
 from django.contrib import messages
+from django.db.models import Count, Q
 from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
 
@@ -21,7 +22,10 @@ def site(request, pk):
         "registry/site.html",
         {
             "site": site,
-            "systems": systems.with_volume().prefetch_related("spans").order_by("tag"),
+            "systems": systems.with_volume()
+            .annotate(open_tasks=Count("tasks", filter=Q(tasks__status="open")))
+            .prefetch_related("spans")
+            .order_by("tag"),
             "buildings": site.buildings.all(),
             "contracts": site.service_contracts.select_related("contractor").order_by("-starts_on"),
             "contractor": site.contractor_on(now.astimezone(site.zone).date()),

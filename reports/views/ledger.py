@@ -15,8 +15,13 @@ SYSTEMS = System.objects.select_related("site__owner", "building")
 def ledger(request, pk):
     system = get_visible(SYSTEMS.all(), request.user, pk=pk)
     chosen = LedgerFilter(request.GET or None, queryset=_of(system), request=request)
-    context = {"system": system, "check": book.check_chain(system), **_page(request, chosen)}
-    return render(request, "reports/ledger.html", context)
+    day = chosen.as_of_day
+    context = {
+        "system": system,
+        "check": book.check_chain(system),
+        "then": book.as_known_on(system, day) if day else None,
+    }
+    return render(request, "reports/ledger.html", context | _page(request, chosen))
 
 
 def ledger_csv(request, pk):

@@ -62,6 +62,18 @@ def test_a_date_shows_the_book_as_it_was_known_then(client, book, auditor):
         assert standing(client.get(url_of(book), {"as_of": day})) == expected
 
 
+def test_the_atmosphere_is_shown_as_the_book_knew_it(client, book, auditor):
+    """Until its correction on the 10th the reading said 89.4 %; the fire was not yet withdrawn."""
+    client.force_login(auditor)
+    before, after = (
+        client.get(url_of(book), {"as_of": day}).context["then"].span
+        for day in ("2026-05-02", "2026-05-21")
+    )
+    assert before.oxygen_mid == pytest.approx(0.106)
+    assert after.oxygen_mid == pytest.approx(0.016)
+    assert client.get(url_of(book)).context["then"] is None
+
+
 def test_only_what_counts_agrees_with_the_books_own_reading_of_that_day(client, book, auditor):
     client.force_login(auditor)
     for day in (date(2026, 5, 9), date(2026, 5, 10), date(2026, 5, 21)):
