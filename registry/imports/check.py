@@ -187,14 +187,10 @@ class RowChecker:
 
     def _bare_rated_pressure(self, typed: str, error: MissingUnitError) -> float:
         """A bare 175 can only be psi: as bar or kPa no sprinkler component is rated so."""
-        low, high = RATED_PA
-        values = {
-            unit: parse_quantity(typed, "pressure", default_unit=unit) for unit in RATED_UNITS
-        }
-        fitting = {unit: q.value_si for unit, q in values.items() if low <= q.value_si <= high}
+        fitting = _rated_readings(typed)
         if len(fitting) != 1:
             raise CellError(error.wrong, f"Write {typed} psi or {typed} bar.") from None
-        unit, value = fitting.popitem()
+        ((unit, value),) = fitting
         self.tally.bare_pressures[typed, unit] += 1
         return value
 
