@@ -31,6 +31,11 @@ class Question:
     evidence: str = ""
     proposed: str = ""  # shown as a hint, never applied
 
+    @property
+    def is_only_a_fact(self) -> bool:
+        """Left open it keeps no row out."""
+        return self.name.startswith("gas_supply:")
+
     def to_json(self) -> dict[str, Any]:
         return asdict(self)
 

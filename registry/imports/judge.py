@@ -57,15 +57,22 @@ def _verdict(
 ) -> Verdict:
     if parsed is None:
         return Verdict(row, Fate.MEND, None, problems)
-    problems = survey.problems_of(parsed, row)
     known = systems.get(parsed.key)
-    if known is not None:
-        problems += disagreements(parsed, row, known, survey.headings)
-        if not problems and parsed.run in known.runs:
-            return Verdict(row, Fate.KNOWN, parsed, [])
-        if not problems and parsed.run.look in known.looks:
-            problems = [resembles(parsed, known)]
-            if survey.answers.similar != ADD:
-                return Verdict(row, Fate.MEND, parsed, problems, is_similar=True)
-            return Verdict(row, Fate.NEW, parsed, [], is_similar=True)
-    return Verdict(row, Fate.MEND if problems else Fate.NEW, parsed, problems)
+    problems = survey.problems_of(parsed, row)
+    if known and not problems:
+        problems = disagreements(parsed, row, known, survey)
+    if problems:
+        return Verdict(row, Fate.MEND, parsed, problems)
+    return (
+        _against_runs(row, parsed, known, survey) if known else Verdict(row, Fate.NEW, parsed, [])
+    )
+
+
+def _against_runs(row: Row, parsed: ParsedRow, known: KnownSystem, survey: Survey) -> Verdict:
+    if parsed.run in known.runs:
+        return Verdict(row, Fate.KNOWN, parsed, [])
+    if parsed.run.look not in known.looks:
+        return Verdict(row, Fate.NEW, parsed, [])
+    if survey.answers.similar == ADD:
+        return Verdict(row, Fate.NEW, parsed, [], is_similar=True)
+    return Verdict(row, Fate.MEND, parsed, [resembles(parsed, known)], is_similar=True)

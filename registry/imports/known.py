@@ -5,9 +5,9 @@ from dataclasses import dataclass, field
 from datetime import datetime
 
 from registry.imports.check import ParsedRow, Run
-from registry.imports.headers import Headings
 from registry.imports.problems import Problem
 from registry.imports.reader import Row
+from registry.imports.survey import Survey
 from registry.models import Organisation, PipeRun, Site, System
 from registry.services.ledger import RecordError
 from registry.services.register import check_materials
@@ -56,14 +56,13 @@ def _run_of(pipe: PipeRun) -> Run:
     return Run(**{name: getattr(pipe, name) for name in Run.__dataclass_fields__})
 
 
-def disagreements(
-    parsed: ParsedRow, row: Row, known: KnownSystem, headings: Headings
-) -> list[Problem]:
+def disagreements(parsed: ParsedRow, row: Row, known: KnownSystem, survey: Survey) -> list[Problem]:
     """Facts on which the register and the file differ; the file never overwrites the register."""
-    system, found = known.system, []
-    if parsed.kind != system.kind:
+    system, headings, found = known.system, survey.headings, []
+    facts = survey.plans[parsed.key].facts
+    if facts["kind"] != system.kind:
         found.append(("kind", system.get_kind_display()))
-    if system.hazard not in (parsed.hazard, UNKNOWN) and parsed.hazard != UNKNOWN:
+    if UNKNOWN not in (facts["hazard"], system.hazard) and facts["hazard"] != system.hazard:
         found.append(("hazard", system.get_hazard_display()))
     right = "Write that here, or correct the system in the register."
     problems = [

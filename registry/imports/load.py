@@ -65,7 +65,7 @@ class _Count:
     """Adds up verdicts; a system counts as new or known by what it was before this import."""
 
     def __init__(self, survey: Survey, known: KnownRegister):
-        self.survey = survey
+        self.survey, self.known = survey, known
         self.was_known = frozenset(known.pk_by_key)
         self.known_sites = frozenset(known.sites)
         self.outcome = Outcome()
@@ -100,7 +100,7 @@ class _Count:
             name for key, name in self.sites.items() if key not in self.known_sites
         )
         outcome.groups = sorted(self.groups.values(), key=lambda group: group.rows[0])
-        asked = questions(self.survey, outcome.similar)
+        asked = questions(self.survey, outcome.similar, self.known.pk_by_key)
         outcome.questions = asked[:QUESTIONS]
         outcome.notices = list(self.survey.notices)
         if len(asked) > QUESTIONS:

@@ -1,7 +1,7 @@
 """First reading of a file: what its rows say of each system, which repeat, what to ask."""
 
 from collections import Counter
-from collections.abc import Callable
+from collections.abc import Callable, Container
 from dataclasses import dataclass, field
 from datetime import date
 from hashlib import blake2b
@@ -77,8 +77,13 @@ def survey_file(
     return survey
 
 
-def questions(survey: Survey, similar: int = 0) -> list[Question]:
-    """Those about the whole file first, then those about one system each."""
+def questions(
+    survey: Survey, similar: int = 0, known: Container[tuple[str, str]] = ()
+) -> list[Question]:
+    """Those about the whole file first, then those about one system each.
+
+    The gas supply of a `known` system is not asked: the register has it, and is where to change it.
+    """
     asked = []
     tally, answers = survey.tally, survey.answers
     if tally.ambiguous_dates or answers.date_order:
@@ -103,9 +108,13 @@ def questions(survey: Survey, similar: int = 0) -> list[Question]:
                 counted(similar, "row"),
             )
         )  # fmt: skip
-    per_system = [question for plan in survey.plans.values() for question in plan.questions]
-    # Those that keep rows out come before those that only leave a fact open.
-    return asked + sorted(per_system, key=lambda question: question.name.startswith("gas_supply"))
+    per_system = [
+        question
+        for key, plan in survey.plans.items()
+        for question in plan.questions
+        if key not in known or not question.is_only_a_fact
+    ]
+    return asked + sorted(per_system, key=lambda question: question.is_only_a_fact)
 
 
 def _date_question(tally: Tally) -> Question:
