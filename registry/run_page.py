@@ -7,19 +7,25 @@ from typing import Any
 
 from registry.atmosphere import oxygen_at
 from registry.cautions import CAUTIONS
+from registry.corrosion.constants import OXYGEN_IN_DRY_AIR
 from registry.corrosion.inerting import InertingPlan, ReadingJudgement
 from registry.details import one_line
 from registry.forms.runs import PlanForm, StepForm, places
 from registry.kinds import KINDS
 from registry.models import InertingRun, Record, System, User
-from registry.run_progress import Progress, current_steps, progress_of
+from registry.run_progress import Progress, current_steps, progress_of, takes_water
 from registry.run_steps import (
+    CLOSING_GAS,
+    CLOSING_WET,
     FILLED,
     FINAL_PURGE,
+    OF_A_FILL,
+    PREFIX,
     PURGED,
     READ,
     RETURNED,
     STARTED,
+    STOPPED,
     WATER_FILLED,
     Step,
     is_correctable,
@@ -27,6 +33,8 @@ from registry.run_steps import (
 from registry.services.derive import derive_spans, system_facts
 from registry.services.runs import StepLogged
 
+EMPTIED = ("event.drain_down", STARTED, STOPPED)
+FILLED_WITH_WATER = ("event.water_fill", WATER_FILLED, RETURNED)
 MINDED = ("nitrogen", "cylinders", "oxygen", "pressure", "draining")
 NOT_TOLD = ("fill", "questioned", "target_n2_percent")
 
@@ -96,6 +104,7 @@ def run_page(
         "form": form,
         "question": question_for(step) if step else None,
         "places": places(run, step) if form and step else [],
+        "ahead": _steps_ahead(run, user) if form and run.is_unfinished else [],
         "judgement": judgement,
         "log": [_log_line(row, steps, user.display_units) for row in reversed(steps)],
         "ended_at": None if run.is_unfinished else steps[-1].occurred_at,
@@ -103,6 +112,20 @@ def run_page(
         "cautions": [CAUTIONS[name] for name in MINDED],
         "is_extra": form is not None and form.step != progress.step,
     }
+
+
+def _steps_ahead(run: InertingRun, user: User) -> list[dict[str, Any]]:
+    """A blank form of every kind of step, for a phone that has lost the book and must go on."""
+    closing = CLOSING_WET if takes_water(run) else CLOSING_GAS
+    steps = [Step(kind, 1) for kind in OF_A_FILL] + [Step(kind) for kind in closing]
+    return [
+        {
+            "name": step.kind.removeprefix(PREFIX),
+            "question": question_for(step),
+            "form": StepForm(run=run, step=step, user=user, is_blank=True),
+        }
+        for step in steps
+    ]
 
 
 def may_read_again(progress: Progress) -> bool:
@@ -143,10 +166,32 @@ def logged_page(
     }
 
 
-def estimated_oxygen(system: System, now: datetime) -> float:
-    """Oxygen in the pipe as the ledger tells it, drift included."""
-    spans = derive_spans(system, system.records.current().in_order(), now=now)
-    return oxygen_at(spans, system_facts(system), now).mid
+@dataclass(frozen=True)
+class StartingGas:
+    """Oxygen in the pipe when the first fill begins, and why that is taken."""
+
+    oxygen: float
+    because: str
+
+
+def starting_gas(system: System, now: datetime) -> StartingGas:
+    """As the ledger tells it; but pipe that must first be drained of water lets air in."""
+    records = list(system.records.current().in_order())
+    spans = derive_spans(system, records, now=now)
+    estimate = oxygen_at(spans, system_facts(system), now).mid
+    if system.is_gas_filled or _is_drained(records):
+        return StartingGas(estimate, "As the book estimates it. Air reads 79.05 % on a meter.")
+    return StartingGas(
+        OXYGEN_IN_DRY_AIR,
+        "Draining lets air in, which reads 79.05 %. Write what a meter reads if the pipe was "
+        "drained under nitrogen.",
+    )
+
+
+def _is_drained(records: Sequence[Record]) -> bool:
+    """Whether the last that is known of the water is that it was let out."""
+    told = [row.kind for row in records if row.kind in EMPTIED or row.kind in FILLED_WITH_WATER]
+    return bool(told) and told[-1] in EMPTIED
 
 
 def plan_page(system: System, form: PlanForm, plan: InertingPlan | None) -> dict[str, Any]:

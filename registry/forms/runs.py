@@ -20,7 +20,7 @@ from registry.run_steps import FILLED, FINAL_PURGE, PURGED, READ, Step
 
 PSI = 6894.757293168361
 SAME_MINUTE = timedelta(minutes=1)
-LONGEST_HELD_MS = 7 * 24 * 3600 * 1000
+LONGEST_HELD_MS = 366 * 24 * 3600 * 1000
 WRITTEN_BY_THE_BOOK = ("fill", "questioned")
 PLACES = {
     FILLED: (Fitting.Kind.INJECTION_PORT, Fitting.Kind.GAUGE),
@@ -86,7 +86,6 @@ class PlanForm(forms.Form):
             if volume.is_known
             else "The register holds no pipe yet; write a measured or estimated volume.",
             "feed_n2_percent": "As the label of the cylinder says.",
-            "start_n2_percent": "As the book estimates it. Air reads 79.05 % on a meter.",
             "target_n2_percent": "The owner's policy.",
             "analyser": "One that is fitted, or the one in your bag with its serial number.",
             "room_volume_m3": "For the oxygen in the air you breathe; leave empty outdoors.",
@@ -148,11 +147,19 @@ class StepForm(forms.Form):
     )
 
     def __init__(
-        self, data=None, *, run: InertingRun, step: Step, user: User, last: Record | None = None
+        self,
+        data=None,
+        *,
+        run: InertingRun,
+        step: Step,
+        user: User,
+        last: Record | None = None,
+        is_blank: bool = False,
     ):
         super().__init__(data)
         self.run, self.step, self.last = run, step, last
-        self.initial = {"client_key": uuid4(), "token": step.token} | _usual(run, step)
+        self.initial = {} if is_blank else {"client_key": uuid4(), "token": step.token}
+        self.initial |= _usual_pressure(run, step) if is_blank else _usual(run, step)
         for field in KINDS[step.kind].fields:
             if field.name not in WRITTEN_BY_THE_BOOK:
                 self.fields[field.name] = _field(field)
@@ -242,14 +249,14 @@ def places(run: InertingRun, step: Step) -> list[str]:
 
 def _usual(run: InertingRun, step: Step) -> dict[str, Any]:
     """What is most likely the answer, so that the usual step takes one tap."""
-    usual: dict[str, Any] = {}
-    if step.kind in PLACES and (known := places(run, step)):
-        usual["where"] = known[0]
+    known = places(run, step) if step.kind in PLACES else []
+    return _usual_pressure(run, step) | ({"where": known[0]} if known else {})
+
+
+def _usual_pressure(run: InertingRun, step: Step) -> dict[str, Any]:
     if step.kind == FILLED:
-        usual["pressure_gauge_pa"] = run.fill_pressure_gauge_pa
-    if step.kind in (PURGED, FINAL_PURGE):
-        usual["pressure_gauge_pa"] = 0.0
-    return usual
+        return {"pressure_gauge_pa": run.fill_pressure_gauge_pa}
+    return {"pressure_gauge_pa": 0.0} if step.kind in (PURGED, FINAL_PURGE) else {}
 
 
 def _field(field: Field) -> forms.Field:

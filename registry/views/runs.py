@@ -15,11 +15,11 @@ from registry.models import InertingRun, System
 from registry.planning import generator_recovery_s, plan_for_system
 from registry.quantities import format_quantity
 from registry.run_page import (
-    estimated_oxygen,
     logged_page,
     may_read_again,
     plan_page,
     run_page,
+    starting_gas,
 )
 from registry.run_progress import current_steps, progress_of
 from registry.run_steps import READ, Step, is_correctable
@@ -47,8 +47,9 @@ def run_plan(request, pk):
     get = get_recordable if request.method == "POST" else get_visible
     system = get(SYSTEMS, request.user, pk=pk)
     data = request.POST if request.method == "POST" else request.GET
-    oxygen = estimated_oxygen(system, now)
-    form = PlanForm(data.dict(), system=system, user=request.user, oxygen=oxygen)
+    gas = starting_gas(system, now)
+    form = PlanForm(data.dict(), system=system, user=request.user, oxygen=gas.oxygen)
+    form.fields["start_n2_percent"].help_text = gas.because
     plan = plan_for_system(system, form.cleaned_data) if form.is_valid() else None
     if request.method == "POST" and plan:
         return _start(request, system, form, plan, now)

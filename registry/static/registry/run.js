@@ -5,11 +5,14 @@
 (() => {
   "use strict";
   const RETRY_MS = 15000;
+  const GIVE_UP_MS = 12000;
   const store = window.localStorage;
   let busy = false;
+  let draft = null; // what is half typed, should the page turn meanwhile
 
   const ORDER = ["filled", "read", "purged", "final_purge", "water_filled", "returned"];
   const box = () => document.getElementById("kept");
+  const ahead = () => document.getElementById("ahead");
   const { run, person } = box().dataset;
   const place = `riserbook.kept.${run}`;
   const read = () => JSON.parse(store.getItem(place) || "[]");
@@ -31,8 +34,8 @@
 
   function show(why) {
     const answered = document.querySelector("form[data-step] [name=client_key]")?.value;
-    const entries = read().filter((e) => !(e.asked && e.key === answered));
-    box().hidden = busy || entries.length === 0;
+    const entries = read().filter((e) => e.tried && !(e.asked && e.key === answered));
+    box().hidden = entries.length === 0;
     box().querySelector("ul").replaceChildren(
       ...entries.map((entry) => {
         const line = document.createElement("li");
@@ -44,7 +47,6 @@
     );
     if (why === undefined) return;
     box().querySelector("[data-why]").textContent = why;
-    box().scrollIntoView({ block: "center" });
   }
 
   function entryOf(form, submitter) {
@@ -71,7 +73,8 @@
     body.set("csrfmiddlewaretoken", token?.value || "");
     let answer;
     try {
-      answer = await fetch(entry.to, { method: "POST", body, credentials: "same-origin" });
+      const signal = AbortSignal.timeout(GIVE_UP_MS);
+      answer = await fetch(entry.to, { method: "POST", body, credentials: "same-origin", signal });
     } catch {
       return { is: "waits", why: "No connection." };
     }
@@ -83,6 +86,7 @@
     return { is: "waits", why: `The book cannot take it now (${answer.status}).` };
   }
 
+  /* Shows the book's answer; what is half typed for the step it asks for is carried over. */
   function turnTo(html) {
     const next = new DOMParser().parseFromString(html, "text/html");
     document.querySelector("main").replaceWith(document.adoptNode(next.querySelector("main")));
@@ -90,8 +94,22 @@
     history.replaceState(null, "", run);
     window.scrollTo(0, 0);
     document.querySelector("main [autofocus], main h1")?.focus();
+    restoreDraft();
     tick();
     show();
+  }
+
+  document.addEventListener("input", ({ target }) => {
+    const form = target.closest("form[data-step]");
+    if (form) draft = { token: form.elements.token.value, data: [...new FormData(form)] };
+  });
+
+  function restoreDraft() {
+    const form = document.querySelector("#step form[data-step]");
+    if (!draft || form?.elements.token.value !== draft.token) return;
+    for (const field of form.querySelectorAll("input:not([type=hidden], [type=radio])")) {
+      field.value = draft.data.find(([name]) => name === field.name)?.[1] ?? field.value;
+    }
   }
 
   /* Where a step stands in a run. What lies ahead of the book waits for the step before it. */
@@ -108,7 +126,6 @@
   async function sendAll() {
     if (busy) return;
     busy = true;
-    show();
     let why;
     try {
       for (let entry = nextToSend(); entry; entry = nextToSend()) {
@@ -118,15 +135,55 @@
           return;
         }
         if (result.is === "done") drop(entry.key);
-        else change(entry.key, { asked: true });
+        else change(entry.key, { asked: true, tried: true });
         turnTo(result.html);
         if (result.is === "asked") return;
       }
     } finally {
       busy = false;
       release();
+      if (why) write(read().map((e) => ({ ...e, tried: true })));
       show(why);
     }
+  }
+
+  /* The step after this one, as the book will see it unless somebody else was there first. */
+  function following({ token, data }) {
+    const [name, fill] = token.split("-");
+    const parts = [...ahead().content.querySelectorAll("[data-step-name]")];
+    const names = parts.map((part) => part.dataset.stepName);
+    const n2 = Number.parseFloat(Object.fromEntries(data).n2_percent);
+    if (name === "filled") return `read-${fill}`;
+    if (name === "purged") return `filled-${Number(fill) + 1}`;
+    if (name === "read" && !(n2 >= Number(ahead().dataset.target))) return `purged-${fill}`;
+    const closing = names.filter((other) => ORDER.indexOf(other) > 2);
+    return closing[closing.indexOf(name) + 1];
+  }
+
+  /* Without a connection the work goes on: the page itself holds the questions that may follow. */
+  function goOn(entry) {
+    const token = ahead() && following(entry);
+    if (!token) return;
+    const [name, fill] = token.split("-");
+    const part = ahead().content.querySelector(`[data-step-name="${name}"]`).cloneNode(true);
+    const form = part.querySelector("form");
+    const heading = part.querySelector("h1");
+    heading.textContent = heading.textContent.replace("Fill 1", `Fill ${fill}`);
+    form.dataset.step = heading.textContent;
+    form.elements.token.value = token;
+    form.elements.client_key.value = newKey();
+    document.getElementById("step").replaceChildren(part);
+    const n2 = Object.fromEntries(entry.data).n2_percent;
+    if (n2) document.querySelector("[data-last]").textContent = `${Number.parseFloat(n2)} %`;
+    document.querySelector("[data-next]").textContent = "once sent";
+    window.scrollTo(0, 0);
+  }
+
+  function newKey() {
+    const bytes = crypto.getRandomValues(new Uint8Array(16));
+    bytes[6] = (bytes[6] & 0x0f) | 0x40;
+    bytes[8] = (bytes[8] & 0x3f) | 0x80;
+    return [...bytes].map((byte) => byte.toString(16).padStart(2, "0")).join("");
   }
 
   const release = () => {
@@ -138,11 +195,17 @@
     const form = event.target;
     if (!form.dataset.step) return;
     if (form.dataset.sent) return event.preventDefault();
-    keep(entryOf(form, event.submitter)); // a phone that cannot keep it posts the form as any other
+    const entry = entryOf(form, event.submitter);
+    keep(entry); // a phone that cannot keep it posts the form as any other
     event.preventDefault();
+    draft = null;
     form.dataset.sent = "yes";
     event.submitter?.setAttribute("aria-busy", "true");
     await sendAll();
+    const waiting = read().find((e) => e.key === entry.key);
+    if (!waiting || waiting.asked) return;
+    change(entry.key, { tried: true });
+    if (form.isConnected) goOn(waiting);
   }, true);
 
   document.addEventListener("click", (event) => {
