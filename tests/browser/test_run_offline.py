@@ -143,6 +143,7 @@ def test_an_answer_lost_on_the_way_back_does_not_write_the_step_twice(phone, run
     heading(phone, "Fill 1: what does the vent read")
     assert kinds(run) == ["started", "filled"]
     assert kept(phone) == 1
+    phone.get_by_text("Kept on this phone").click()
     phone.get_by_role("button", name="Send now").click()
     phone.get_by_text("Kept on this phone").wait_for(state="hidden")
     heading(phone, "Fill 1: what does the vent read")

@@ -36,6 +36,8 @@
     const answered = document.querySelector("form[data-step] [name=client_key]")?.value;
     const entries = read().filter((e) => e.tried && !(e.asked && e.key === answered));
     box().hidden = entries.length === 0;
+    box().querySelector("[data-number]").textContent = entries.length;
+    if (entries.some((e) => e.asked)) box().querySelector("details").open = true;
     box().querySelector("ul").replaceChildren(
       ...entries.map((entry) => {
         const line = document.createElement("li");
@@ -175,7 +177,9 @@
     document.getElementById("step").replaceChildren(part);
     const n2 = Object.fromEntries(entry.data).n2_percent;
     if (n2) document.querySelector("[data-last]").textContent = `${Number.parseFloat(n2)} %`;
-    document.querySelector("[data-next]").textContent = "once sent";
+    const later = Object.assign(document.createElement("span"), { className: "empty" });
+    later.textContent = "once sent";
+    document.querySelector("[data-next]").replaceChildren(later);
     window.scrollTo(0, 0);
   }
 
