@@ -14,4 +14,5 @@ app.autodiscover_tasks()
 app.conf.beat_schedule = {
     "sweep-follow-ups": {"task": "scheduling.tasks.sweep", "schedule": crontab(minute="*/10")},
     "sweep-imports": {"task": "registry.tasks.sweep_imports", "schedule": crontab(minute="*/5")},
+    "assess-all": {"task": "registry.tasks.assess_all", "schedule": crontab(hour=0, minute=15)},
 }

@@ -87,7 +87,8 @@ def inert_now(system: SystemInput, *, at_yr: float | None = None) -> SystemInput
     turnover = last.turnover_per_yr if last else 0.0
     kept = tuple(span for span in system.spans if span.start_yr <= when)
     span = GasSpan(when, INERT_OXYGEN, INERT_OXYGEN if system.has_pools else 0.0, turnover)
-    return replace(system, spans=(*kept, span), future_oxygen=INERT_OXYGEN)
+    future = INERT_OXYGEN if system.future_oxygen is None else system.future_oxygen
+    return replace(system, spans=(*kept, span), future_oxygen=min(future, INERT_OXYGEN))
 
 
 def always_inert(system: SystemInput) -> SystemInput:
@@ -163,7 +164,7 @@ def _schedule_40(run: RunInput) -> RunInput:
     return replace(run, wall_m=max(run.wall_m, pipe.wall_m))
 
 
-def _drivers(system: SystemInput) -> list[tuple[str, str, Change]]:
+def drivers_of(system: SystemInput) -> list[tuple[str, str, Change]]:
     drivers: list[tuple[str, str, Change]] = [
         ("gas_from_now", "Gas from now on: air is let in instead of nitrogen", inert_now),
         ("gas_so_far", "Oxygen let in since the register began", always_inert),
@@ -185,7 +186,7 @@ def reasons(system: SystemInput, base: Assessments | None = None) -> tuple[Reaso
     with the score before field evidence and may be negative.
     """
     base = base or assess_one(system)
-    drivers = _drivers(system)
+    drivers = drivers_of(system)
     variants = under_one_belief(base, [change(system) for _, _, change in drivers])
     before = assess_many(batch_from([system]), weights=np.array(prior_weights(1)))
     rows = [(code, text, float(variants.score[i])) for i, (code, text, _) in enumerate(drivers)]

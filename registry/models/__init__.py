@@ -1,3 +1,4 @@
+from registry.models.assessments import Assessment
 from registry.models.atmosphere import AtmosphereSpan
 from registry.models.imports import ImportBatch
 from registry.models.people import Membership, Organisation, User
@@ -9,6 +10,7 @@ from registry.models.sites import AuditAccess, Building, ServiceContract, Site
 from registry.models.systems import Fitting, System
 
 __all__ = [
+    "Assessment",
     "AtmosphereSpan",
     "AuditAccess",
     "Building",

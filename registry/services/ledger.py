@@ -11,6 +11,7 @@ from django.utils import timezone
 from registry.chain import Link, record_hash
 from registry.kinds import KINDS, DetailsError, check_details
 from registry.models import InertingRun, PipeRun, Record, System, User
+from registry.services.assessments import follow_ledger
 from registry.services.derive import rederive
 from registry.signals import record_added
 
@@ -112,6 +113,7 @@ def chain(*, system: System, now: datetime, **fields) -> Record:
 
 def announce(written: Record, now: datetime) -> None:
     rederive(written.system, now=now)
+    follow_ledger([written.system], now)
     record_added.send(sender=Record, record=written, now=now)
 
 

@@ -8,6 +8,7 @@ from django.utils import timezone
 
 from registry.corrosion.dimensions import dimensions_with_wall, pipe_dimensions
 from registry.models import Fitting, Organisation, PipeRun, Record, Site, System, User
+from registry.services.assessments import follow_ledger
 from registry.services.derive import rederive
 from registry.services.ledger import RecordError, announce, append, check_not_superseded, lock
 
@@ -40,8 +41,10 @@ def amend_site(*, site: Site, recorded_by: User, now: datetime | None = None, **
         setattr(site, name, value)
     site.full_clean()
     site.save()
-    for system in site.systems.all():
-        rederive(system, now=now or timezone.now())
+    now, systems = now or timezone.now(), list(site.systems.all())
+    for system in systems:
+        rederive(system, now=now)
+    follow_ledger(systems, now)
     return site
 
 

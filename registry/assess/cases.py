@@ -1,0 +1,115 @@
+"""One system's rows as one input of the physics, with the way back from results to rows."""
+
+import hashlib
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, fields, replace
+
+from registry.assess.books import ASSUMPTION, Book
+from registry.assess.clock import installed_years, years
+from registry.assess.evidence import Evidence, evidence_of
+from registry.assess.gas import GasHistory, gas_history
+from registry.corrosion.assumptions import MODEL_VERSION, Assumptions
+from registry.corrosion.inputs import RunInput, SystemInput
+from registry.models import PipeRun, Record
+
+PSI = 6894.757293168361
+USUAL_WATER_GAUGE_PA = 100 * PSI
+"""Water pressure of a system whose own is not recorded. Common practice, no source."""
+
+DEFAULTS = Assumptions()
+NAMES = frozenset(item.name for item in fields(Assumptions))
+
+
+@dataclass(frozen=True)
+class Case:
+    """What is assessed: `input` for the physics; the rest says which rows it came from."""
+
+    book: Book
+    input: SystemInput
+    gas: GasHistory
+    evidence: Evidence
+
+    @property
+    def digest(self) -> str:
+        """Of everything that went in but the passing of time."""
+        still = replace(self.input, now_yr=self.input.installed_yr, future_fills_per_year=None)
+        return hashlib.sha256(f"{MODEL_VERSION} {still!r}".encode()).hexdigest()
+
+
+def case_of(book: Book) -> Case | None:
+    """None for a system that has no pipe in the register, or was not built yet."""
+    system, now_yr = book.system, years(book.known_at)
+    installed_yr = installed_years(system.installed_on, system.installed_precision)
+    if not book.runs or installed_years(system.installed_on, "day") > now_yr:
+        return None
+    assumptions = assumptions_of(book)
+    gas, evidence = gas_history(book, assumptions), evidence_of(book)
+    site = system.site
+    measured = site.measured_dissolved_oxygen_mg_l
+    given = SystemInput(
+        kind=system.kind,
+        installed_yr=min(installed_yr, now_yr),
+        now_yr=now_yr,
+        runs=tuple(_run(run) for run in book.runs),
+        pressure_pa=_pressure_pa(book),
+        spans=gas.spans,
+        water=gas.water,
+        walls=tuple(evidence.walls),
+        coupons=tuple(evidence.coupons),
+        leaks=tuple(evidence.leaks),
+        temperature_k=site.water_temperature_k,
+        atmosphere_pa=book.facts.atmosphere_pa,
+        dissolved_oxygen_kg_m3=None if measured is None else measured * 1e-3,
+        is_vented=book.has_vent,
+        consequence_class=system.consequence_class,
+        future_fills_per_year=gas.future_fills_per_year,
+        future_oxygen=gas.future_oxygen,
+        assumptions=assumptions,
+    )
+    return Case(book, given, gas, evidence)
+
+
+def cases_of(books: Sequence[Book]) -> Iterator[Case]:
+    return (case for book in books if (case := case_of(book)))
+
+
+def _run(run: PipeRun) -> RunInput:
+    return RunInput(
+        material=run.material,
+        nominal_size=run.nominal_size,
+        outside_diameter_m=run.outside_diameter_mm / 1000,
+        wall_m=run.wall_mm / 1000,
+        length_m=run.length_m,
+        installed_yr=installed_years(run.installed_on, run.installed_precision),
+        role=run.role,
+        joint=run.joint,
+    )
+
+
+def _pressure_pa(book: Book) -> float:
+    """Absolute: of the water in service, or of the gas."""
+    if book.system.kind == "deluge":
+        return book.facts.atmosphere_pa
+    if book.system.is_gas_filled:
+        return book.facts.service_pressure_pa
+    gauge = book.system.service_pressure_gauge_pa or USUAL_WATER_GAUGE_PA
+    return gauge + book.facts.atmosphere_pa
+
+
+def assumptions_of(book: Book) -> Assumptions:
+    given = {key: row.details["value"] for key, row in overrides_of(book).items()}
+    return DEFAULTS.with_overrides(given) if given else DEFAULTS
+
+
+def overrides_of(book: Book) -> dict[str, Record]:
+    """The record that sets each assumption away from its default; the last word counts."""
+    last = {row.details["key"]: row for row in sorted(book.of_kind(ASSUMPTION), key=_sequence)}
+    return {
+        key: row
+        for key, row in last.items()
+        if key in NAMES and row.details.get("value") is not None
+    }
+
+
+def _sequence(row: Record) -> int:
+    return row.sequence

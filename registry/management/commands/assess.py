@@ -1,0 +1,91 @@
+"""Assess systems and print what came out: a table for people or, with --json, data."""
+
+import json
+from datetime import date, datetime
+from typing import Any
+
+from django.core.management.base import BaseCommand, CommandError, CommandParser
+from django.utils import timezone
+
+from registry.assess import Assessed, assess_cases, books_of, case_of, day_of, end_of
+from registry.models import System
+
+
+class Command(BaseCommand):
+    help = (
+        "Assess systems as at the end of a day, as the register knew them then, and print the "
+        "result. Nothing is stored; `rescore` stores."
+    )
+
+    def add_arguments(self, parser: CommandParser) -> None:
+        parser.add_argument("--system", metavar="TAG", help="this system alone")
+        parser.add_argument(
+            "--as-of", metavar="DATE", help="a day such as 2026-03-31; today unless given"
+        )
+        parser.add_argument("--json", action="store_true", help="print data instead of a table")
+
+    def handle(self, *args: Any, **options: Any) -> None:
+        systems = _systems(options["system"])
+        day = _day(options["as_of"], timezone.now())
+        found: list[Assessed] = []
+        for books in books_of(systems, end_of(day)):
+            found += assess_cases([case for book in books if (case := case_of(book))])
+        if options["json"]:
+            self.stdout.write(json.dumps([document(one, day) for one in found], indent=2))
+        else:
+            self.stdout.write("\n".join(table(found, day, is_long=bool(options["system"]))))
+
+
+def _systems(tag: str | None):
+    systems = System.objects.all()
+    if tag is None:
+        return systems
+    if not (found := systems.filter(tag__iexact=tag)).exists():
+        raise CommandError(f"--system: no system has the tag “{tag}”.")
+    return found
+
+
+def _day(given: str | None, now: datetime) -> date:
+    today = day_of(now)
+    if given is None:
+        return today
+    try:
+        day = date.fromisoformat(given)
+    except ValueError as error:
+        raise CommandError(f"--as-of: “{given}” is not a day; write it as 2026-03-31.") from error
+    if day > today:
+        raise CommandError(f"--as-of: {day} lies in the future; the book ends today.")
+    return day
+
+
+def document(one: Assessed, day: date) -> dict[str, Any]:
+    system = one.case.book.system
+    head = {"system": system.tag, "site": system.site.name, "uuid": str(system.uuid)}
+    return head | {"as_of": day.isoformat()} | one.values
+
+
+def table(found: list[Assessed], day: date, *, is_long: bool) -> list[str]:
+    rows = sorted(found, key=lambda one: -(one.values.get("score") or -1.0))
+    head = f"{'system':12} {'site':16} {'score':>6}  {'band':8}  {'leak in 5 yr':>12}  life, years"
+    lines = [f"As at the end of {day}", head]
+    for one in rows:
+        lines.append(_line(one))
+        if is_long:
+            lines += [f"  {reason['points']:+6.1f}  {reason['text']}" for reason in _reasons(one)]
+    return lines
+
+
+def _reasons(one: Assessed) -> list[dict[str, Any]]:
+    return one.values.get("reasons", [])
+
+
+def _line(one: Assessed) -> str:
+    system, values = one.case.book.system, one.values
+    name = f"{system.tag:12} {system.site.name:16}"
+    if values["basis"] == "none":
+        return f"{name} {'none':>6}  outside the oxygen model, and no field evidence"
+    low, mid, high = (values[f"life_{part}_yr"] for part in ("low", "mid", "high"))
+    return (
+        f"{name} {values['score']:6.1f}  {values['band']:8}  "
+        f"{100 * values['leak_in_5_yr']:10.1f} %  {mid:.0f} ({low:.0f} to {high:.0f})"
+    )

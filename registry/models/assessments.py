@@ -1,0 +1,80 @@
+from django.db import models
+from django.db.models import F, Q
+
+from registry.models.systems import System
+from registry.querysets import ThroughSystemQuerySet
+
+
+class AssessmentQuerySet(ThroughSystemQuerySet):
+    def latest(self):
+        return self.filter(is_latest=True)
+
+
+class Assessment(models.Model):
+    """What the corrosion model made of a system at the end of a day; old ones are kept."""
+
+    class Basis(models.TextChoices):
+        LEDGER = "ledger", "Oxygen ledger and field evidence"
+        EVIDENCE = "evidence", "Field evidence only: the pipe is outside the oxygen model"
+        NONE = "none", "Outside the oxygen model, and no field evidence"
+
+    class Band(models.TextChoices):
+        LOW = "low", "Low"
+        MODERATE = "moderate", "Moderate"
+        HIGH = "high", "High"
+        SEVERE = "severe", "Severe"
+
+    system = models.ForeignKey(System, on_delete=models.CASCADE, related_name="assessments")
+    model_version = models.CharField(max_length=12)
+    as_of = models.DateField(help_text="Assessed as at the end of this day, UTC.")
+    assessed_at = models.DateTimeField()
+    is_latest = models.BooleanField(default=True)
+    digest = models.CharField(max_length=64, help_text="Of what went in, time apart.")
+    basis = models.CharField(max_length=8, choices=Basis)
+    score = models.FloatField(null=True)
+    band = models.CharField(max_length=8, choices=Band, blank=True)
+    likelihood = models.PositiveSmallIntegerField(null=True)
+    leak_in_1_yr = models.FloatField(null=True)
+    leak_in_5_yr = models.FloatField(null=True)
+    leak_in_10_yr = models.FloatField(null=True)
+    hazard_5_yr = models.FloatField(null=True)
+    life_low_yr = models.FloatField(null=True)
+    life_mid_yr = models.FloatField(null=True)
+    life_high_yr = models.FloatField(null=True)
+    delay_points_per_week = models.FloatField(null=True)
+    delay_um_per_week = models.FloatField(null=True)
+    reasons = models.JSONField(default=list)
+    runs = models.JSONField(default=list)
+    evidence = models.JSONField(default=dict)
+
+    objects = AssessmentQuerySet.as_manager()
+
+    class Meta:
+        ordering = ["system", "-as_of", "-pk"]
+        constraints = [
+            models.UniqueConstraint(
+                fields=["system"],
+                condition=Q(is_latest=True),
+                name="one_latest_assessment_per_system",
+            ),
+            models.CheckConstraint(
+                condition=Q(score__isnull=True) | Q(score__gte=0, score__lte=100),
+                name="score_from_0_to_100",
+            ),
+            models.CheckConstraint(
+                condition=Q(basis="none", score__isnull=True, band="")
+                | ~Q(basis="none") & Q(score__isnull=False) & ~Q(band=""),
+                name="a_score_unless_nothing_is_known",
+            ),
+            models.CheckConstraint(
+                condition=Q(leak_in_1_yr__isnull=True)
+                | Q(leak_in_1_yr__gte=0, leak_in_10_yr__lte=1)
+                & Q(leak_in_1_yr__lte=F("leak_in_5_yr"))
+                & Q(leak_in_5_yr__lte=F("leak_in_10_yr")),
+                name="leak_probabilities_grow_with_time",
+            ),
+        ]
+        indexes = [models.Index(fields=["system", "as_of"])]
+
+    def __str__(self) -> str:
+        return f"{self.system_id} {self.as_of}: {self.score} {self.band}"

@@ -1,0 +1,149 @@
+"""Assessments kept up with the ledger: stored when something changed, refreshed as time passes."""
+
+import logging
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from datetime import date, datetime
+from enum import Enum, auto
+
+from django.db import transaction
+
+from registry.assess.books import CHUNK, Book, read_books
+from registry.assess.cases import Case, case_of
+from registry.assess.clock import day_of, end_of
+from registry.assess.results import Assessed, assess_cases
+from registry.corrosion.assumptions import MODEL_VERSION
+from registry.models import Assessment, System
+
+log = logging.getLogger(__name__)
+
+
+class Which(Enum):
+    CHANGED = auto()  # what went in is not what went in last time, or a new month began
+    DUE = auto()  # these, and those not assessed today
+    ALL = auto()
+
+
+@dataclass
+class Tally:
+    """How many systems; `left_out` have no pipe in the register, or were refused."""
+
+    added: int = 0
+    refreshed: int = 0
+    unchanged: int = 0
+    left_out: int = 0
+
+    def __iadd__(self, other: "Tally") -> "Tally":
+        for name in self.__dataclass_fields__:
+            setattr(self, name, getattr(self, name) + getattr(other, name))
+        return self
+
+
+def assess_system(system: System, now: datetime) -> Assessment | None:
+    """Bring one system's assessment up to date and return it."""
+    assess_systems(System.objects.filter(pk=system.pk), now)
+    return Assessment.objects.latest().filter(system=system).first()
+
+
+def assess_systems(
+    systems,
+    now: datetime,
+    *,
+    which: Which = Which.DUE,
+    on_chunk: Callable[[int], None] | None = None,
+) -> Tally:
+    """Bring many up to date, chunk by chunk, each chunk in a transaction that holds its systems."""
+    keys = list(systems.order_by("pk").values_list("pk", flat=True))
+    total = Tally()
+    for begin in range(0, len(keys), CHUNK):
+        chunk = keys[begin : begin + CHUNK]
+        total += _assess_chunk(chunk, now, which)
+        if on_chunk:
+            on_chunk(len(chunk))
+    return total
+
+
+def follow_ledger(systems: Sequence[System], now: datetime) -> None:
+    """Assess systems whose records changed. A failure is logged, and never blocks the record."""
+    keys = sorted(system.pk for system in systems)
+    for begin in range(0, len(keys), CHUNK):
+        chunk = keys[begin : begin + CHUNK]
+        try:
+            _assess_chunk(chunk, now, Which.CHANGED)
+        except Exception:
+            log.exception("assess.failed systems=%s; the nightly run repeats it", chunk)
+
+
+@transaction.atomic
+def _assess_chunk(keys: Sequence[int], now: datetime, which: Which) -> Tally:
+    _hold(keys)
+    day = day_of(now)
+    latest = {row.system_id: row for row in Assessment.objects.latest().filter(system__in=keys)}
+    cases = _cases(read_books(keys, end_of(day)))
+    stale = [case for case in cases if _is_stale(latest.get(case.book.system.pk), case, day, which)]
+    tally = _store(assess_cases(stale), latest, day, now)
+    tally.unchanged, tally.left_out = len(cases) - len(stale), len(keys) - len(cases)
+    _retire(set(latest) - {case.book.system.pk for case in cases})
+    return tally
+
+
+def _hold(keys: Sequence[int]) -> None:
+    """The systems' rows until the transaction ends, so that no record is written meanwhile."""
+    held = System.objects.select_for_update().filter(pk__in=keys).order_by("pk")
+    list(held.values_list("pk"))
+
+
+def _cases(books: Sequence[Book]) -> list[Case]:
+    """One system the physics refuses is logged and left out; the others are assessed."""
+    cases = []
+    for book in books:
+        try:
+            case = case_of(book)
+        except ValueError:
+            log.exception("assess.refused system=%s", book.system.pk)
+            continue
+        if case:
+            cases.append(case)
+    return cases
+
+
+def _is_stale(row: Assessment | None, case: Case, day: date, which: Which) -> bool:
+    if row is None or which is Which.ALL or _is_another(row, case.digest, day):
+        return True
+    return which is Which.DUE and row.as_of != day
+
+
+def _is_another(row: Assessment, digest: str, day: date) -> bool:
+    """Whether a row of its own is due: something changed, or a new month began."""
+    same_month = (row.as_of.year, row.as_of.month) == (day.year, day.month)
+    return row.digest != digest or row.model_version != MODEL_VERSION or not same_month
+
+
+def _store(found: list[Assessed], latest: dict[int, Assessment], day: date, now: datetime) -> Tally:
+    added, refreshed = [], []
+    for one in found:
+        system = one.case.book.system
+        row = Assessment(system=system, as_of=day, assessed_at=now, **one.values)
+        old = latest.get(system.pk)
+        if old and not _is_another(old, one.case.digest, day):
+            row.pk = old.pk
+            refreshed.append(row)
+        else:
+            added.append(row)
+    _retire({row.system_id for row in added})
+    Assessment.objects.bulk_create(added)
+    if refreshed:
+        Assessment.objects.bulk_update(refreshed, REFRESHED, batch_size=50)
+    return Tally(added=len(added), refreshed=len(refreshed))
+
+
+REFRESHED = [
+    field.name
+    for field in Assessment._meta.concrete_fields
+    if field.name not in ("id", "system", "is_latest")
+]
+
+
+def _retire(systems: set[int]) -> None:
+    """What was the latest no longer is; it stays in the book."""
+    Assessment.objects.latest().filter(system__in=systems).update(is_latest=False)
