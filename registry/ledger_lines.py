@@ -20,9 +20,9 @@ class Line:
     @property
     def did(self) -> str:
         """What it did to the atmosphere; nothing to tell of most changes in the register."""
-        is_quiet = self.effect is None or (
-            self.effect.code == "none" and self.record.definition.group == "register"
-        )
+        if self.effect is None:
+            return ""
+        is_quiet = self.effect.code == "none" and self.record.definition.group == "register"
         return "" if is_quiet else self.effect.text
 
     @property

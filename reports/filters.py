@@ -80,17 +80,12 @@ def kind_choices():
     return list(grouped.items())
 
 
-def visible_systems(request):
-    if request is None:
-        return System.objects.none()
-    return System.objects.visible_to(request.user).select_related("site").order_by("tag")
-
-
 def visible_writers(request):
+    """Those who wrote what the person may read."""
     if request is None:
         return User.objects.none()
-    written = Record.objects.visible_to(request.user).values("recorded_by")
-    return User.objects.filter(pk__in=written).order_by("name")
+    written = Record.objects.visible_to(request.user).filter(recorded_by=OuterRef("pk"))
+    return User.objects.filter(Exists(written)).order_by("name")
 
 
 class LedgerFilter(filters.FilterSet):
@@ -108,10 +103,6 @@ class LedgerFilter(filters.FilterSet):
         method="only_counting",
         empty_label="Every record",
     )
-
-    class Meta:
-        model = Record
-        fields: list[str] = []
 
     @property
     def as_of_day(self):
@@ -133,8 +124,11 @@ class WhereAndWho(filters.FilterSet):
     site = filters.ModelChoiceFilter(
         queryset=visible_sites, field_name="system__site", label="Site", empty_label="All sites"
     )
-    system = filters.ModelChoiceFilter(
-        queryset=visible_systems, label="System", empty_label="All systems"
+    tag = filters.CharFilter(
+        field_name="system__tag",
+        lookup_expr="icontains",
+        label="System",
+        widget=forms.TextInput(attrs={"type": "search", "autocomplete": "off"}),
     )
     person = filters.ModelChoiceFilter(
         queryset=visible_writers,
@@ -142,10 +136,6 @@ class WhereAndWho(filters.FilterSet):
         label="Recorded by",
         empty_label="Anybody",
     )
-
-    class Meta:
-        model = Record
-        fields: list[str] = []
 
 
 class AuditFilter(WhereAndWho, LedgerFilter):

@@ -13,7 +13,7 @@ from django.db.models import Q, QuerySet
 from registry.atmosphere import Span, span_at
 from registry.chain import Problem, verify
 from registry.ledger_lines import Line, line_of
-from registry.models import Record, System
+from registry.models import Record, Site, System
 from registry.services.derive import derive_spans
 from registry.services.ledger import links
 
@@ -30,9 +30,9 @@ def begin_of(day: date, zone: str) -> datetime:
     return datetime.combine(day, time.min, tzinfo=ZoneInfo(zone))
 
 
-def by_zone(records: QuerySet, condition: Callable[[str], Q]) -> Q:
+def by_zone(condition: Callable[[str], Q]) -> Q:
     """A condition on instants that depends on the zone of each record's site."""
-    zones = records.order_by().values_list("system__site__time_zone", flat=True).distinct()
+    zones = Site.objects.order_by().values_list("time_zone", flat=True).distinct()
     wanted = Q(pk__in=[])
     for zone in zones:
         wanted |= Q(system__site__time_zone=zone) & condition(zone)
@@ -41,7 +41,7 @@ def by_zone(records: QuerySet, condition: Callable[[str], Q]) -> Q:
 
 def known_on(records: QuerySet, day: date) -> QuerySet:
     """Only what was in the book when that day ended where the system stands."""
-    return records.filter(by_zone(records, lambda zone: Q(recorded_at__lt=end_of(day, zone))))
+    return records.filter(by_zone(lambda zone: Q(recorded_at__lt=end_of(day, zone))))
 
 
 def counting(records: QuerySet, day: date | None) -> QuerySet:
@@ -49,21 +49,15 @@ def counting(records: QuerySet, day: date | None) -> QuerySet:
     records = records.exclude(kind="register.withdrawn")
     standing = Q(superseded_by__isnull=True)
     if day:
-        standing |= by_zone(
-            records, lambda zone: Q(superseded_by__recorded_at__gte=end_of(day, zone))
-        )
+        standing |= by_zone(lambda zone: Q(superseded_by__recorded_at__gte=end_of(day, zone)))
     return records.filter(standing)
 
 
 def happened_between(records: QuerySet, first: date | None, last: date | None) -> QuerySet:
     if first:
-        records = records.filter(
-            by_zone(records, lambda zone: Q(occurred_at__gte=begin_of(first, zone)))
-        )
+        records = records.filter(by_zone(lambda zone: Q(occurred_at__gte=begin_of(first, zone))))
     if last:
-        records = records.filter(
-            by_zone(records, lambda zone: Q(occurred_at__lt=end_of(last, zone)))
-        )
+        records = records.filter(by_zone(lambda zone: Q(occurred_at__lt=end_of(last, zone))))
     return records
 
 

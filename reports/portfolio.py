@@ -2,7 +2,8 @@
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from datetime import datetime, timedelta
+from datetime import datetime
+from typing import TYPE_CHECKING, TypedDict
 
 from django.db.models import Count, Min, OuterRef, Prefetch, Q, Subquery
 from django.db.models.functions import Coalesce
@@ -13,18 +14,38 @@ from registry.models import AtmosphereSpan, Record, ServiceContract, Site, Syste
 from registry.spans import oxygen_by, span_at
 from registry.strip import MARKS
 from registry.system_page import age_in_years
+from registry.templatetags.strip import ROW_YEARS
 from scheduling.models import Task
+
+if TYPE_CHECKING:
+    from django_stubs_ext import WithAnnotations
+
+    class Found(TypedDict):
+        """What the query adds to each system."""
+
+        atmosphere_state: str | None
+        atmosphere_since: datetime | None
+        volume_m3: float
+        follow_ups: int
+        next_due_at: datetime | None
+        last_event_kind: str | None
+        last_event_at: datetime | None
+        last_event_pk: int | None
+        marks: list[Record]
+
+    Listed = WithAnnotations[System, Found]
+else:
+    Listed = System
 
 STATES = AtmosphereSpan.State
 WORST_FIRST = (STATES.AERATED, STATES.IN_DOUBT, STATES.INERT)
-STRIP_SPAN = timedelta(days=731)
 SOMETHING_HAPPENED = Q(kind__startswith="event.") | Q(kind__startswith="inerting.")
 
 
 def portfolio(user: User, now: datetime):
     """The person's systems with all that the table sorts and filters by."""
     events = Record.objects.current().filter(SOMETHING_HAPPENED, system=OuterRef("pk"))
-    on_strip = Record.objects.current().filter(kind__in=MARKS, occurred_at__gte=now - STRIP_SPAN)
+    on_strip = Record.objects.current().filter(kind__in=MARKS, occurred_at__gte=now - ROW_YEARS)
     latest = events.order_by("-occurred_at", "-sequence")
     tasks = Task.objects.open().filter(system=OuterRef("pk")).order_by()
     counted = tasks.values("system").annotate(count=Count("pk")).values("count")
@@ -49,7 +70,7 @@ def portfolio(user: User, now: datetime):
 class Row:
     """What a row of the table says beyond the columns of its query."""
 
-    system: System
+    system: Listed
     now: datetime
 
     @property
@@ -77,11 +98,6 @@ class Row:
     def last_event(self) -> str:
         kind = KINDS.get(self.system.last_event_kind or "")
         return kind.label if kind else ""
-
-    @property
-    def late_by(self) -> timedelta | None:
-        due = self.system.next_due_at
-        return self.now - due if due and due < self.now else None
 
 
 @dataclass(frozen=True)

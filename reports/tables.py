@@ -11,7 +11,7 @@ from django.utils.timesince import timesince
 from registry.models import System, User
 from registry.templatetags.strip import state, strip
 from registry.templatetags.units import quantity_html
-from reports.portfolio import Row
+from reports.portfolio import Listed, Row
 
 NUMBER = {"th": {"class": "number"}, "td": {"class": "number nowrap"}}
 NUMBER_AT_DESK = {"th": {"class": "number"}, "td": {"class": "number nowrap at-desk"}}
@@ -69,43 +69,44 @@ class PortfolioTable(tables.Table):
         self.empty_text = "No system matches these filters."
         self.filter_form = "filters"  # the form that keeps the order when it is sent
 
-    def render_place(self, record: System) -> SafeString | str:
+    def render_place(self, record: Listed) -> SafeString | str:
         site = format_html('<a href="{}">{}</a>', record.site.get_absolute_url(), record.site)
         building = format_html('<br><span class="quiet">{}</span>', record.building or "")
         return format_html("{}{}", site, building if record.building else "")
 
-    def render_kind(self, record: System) -> str:
+    def render_kind(self, record: Listed) -> str:
         return record.get_kind_display()
 
-    def render_atmosphere(self, record: System) -> SafeString:
+    def render_atmosphere(self, record: Listed) -> SafeString:
         since = self._row(record).since
         words = format_html('<br><span class="quiet">since {}</span>', _day(since)) if since else ""
         return format_html("{}{}", state(record.atmosphere_state or ""), words)
 
-    def render_strip(self, record: System) -> SafeString:
+    def render_strip(self, record: Listed) -> SafeString:
         zone = record.site.time_zone
         return strip(self._row(record).spans, marks=record.marks, now=self.now, zone=zone)
 
-    def render_oxygen(self, record: System) -> SafeString:
+    def render_oxygen(self, record: Listed) -> SafeString:
         oxygen = self._row(record).oxygen
         if oxygen is None:
             return format_html('<span class="empty">{}</span>', "not derived")
         return format_html('{}\u00a0<span class="unit">%</span>', f"{100 * oxygen.mid:.1f}")
 
-    def render_volume(self, record: System) -> SafeString:
+    def render_volume(self, record: Listed) -> SafeString:
         known = record.volume_m3 or None
         return quantity_html(known, "volume", self.units, fixed=True, empty="no pipe runs")
 
-    def render_age(self, record: System) -> SafeString:
+    def render_age(self, record: Listed) -> SafeString:
         years = self._row(record).age_years
         return format_html('{}\u00a0<span class="unit">{}</span>', years, "yr")
 
-    def render_follow_ups(self, record: System) -> SafeString:
-        if not record.follow_ups:
+    def render_follow_ups(self, record: Listed) -> SafeString:
+        if record.next_due_at is None:
             return format_html('<span class="empty">{}</span>', "none")
-        return format_html("{} open<br>{}", record.follow_ups, self._due(record))
+        due = record.next_due_at.astimezone(record.site.zone)
+        return format_html("{} open<br>{}", record.follow_ups, self._due(due))
 
-    def render_last_event(self, record: System) -> SafeString:
+    def render_last_event(self, record: Listed) -> SafeString:
         if not record.last_event_at:
             return format_html('<span class="empty">{}</span>', "none logged")
         return format_html(
@@ -115,16 +116,12 @@ class PortfolioTable(tables.Table):
             _day(record.last_event_at.astimezone(record.site.zone)),
         )
 
-    def _due(self, record: System) -> SafeString:
-        late = self._row(record).late_by
-        if late is None:
-            return format_html(
-                '<span class="quiet">due {}</span>',
-                _day(record.next_due_at.astimezone(record.site.zone)),
-            )
-        return format_html('<span class="late">{} late</span>', duration(late))
+    def _due(self, due: datetime) -> SafeString:
+        if due >= self.now:
+            return format_html('<span class="quiet">due {}</span>', _day(due))
+        return format_html('<span class="late">{} late</span>', duration(self.now - due))
 
-    def _row(self, record: System) -> Row:
+    def _row(self, record: Listed) -> Row:
         return Row(record, self.now)
 
 

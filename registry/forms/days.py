@@ -41,9 +41,9 @@ class InstalledField(forms.CharField):
     def has_changed(self, initial: Any, data: Any) -> bool:
         return super().has_changed(self.prepare_value(initial), data)
 
-    def to_python(self, value: Any) -> tuple[date, str] | None:
+    def to_python(self, value: Any) -> Any:
         typed = super().to_python(value)
-        if typed in self.empty_values:
+        if not typed:
             return None
         if re.fullmatch(r"[0-9]{4}", typed):
             return _in_range(date(max(int(typed), 1), 1, 1), typed), InstalledPrecision.YEAR.value

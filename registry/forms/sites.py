@@ -1,6 +1,6 @@
 import zoneinfo
 from itertools import groupby
-from typing import Any
+from typing import Any, cast
 
 from django import forms
 
@@ -60,7 +60,7 @@ class SiteForm(forms.ModelForm):
 
     def __init__(self, data=None, *, instance: Site, user: User):
         super().__init__(data, instance=instance)
-        self.fields["time_zone"].choices = zone_choices()
+        cast(forms.ChoiceField, self.fields["time_zone"]).choices = zone_choices()
         speak(self, user)
 
     def clean_name(self) -> str:
@@ -103,9 +103,8 @@ class ContractForm(forms.ModelForm):
 
     def __init__(self, data=None, *, instance: ServiceContract):
         super().__init__(data, instance=instance)
-        self.fields["contractor"].queryset = Organisation.objects.filter(
-            kind=Organisation.Kind.CONTRACTOR
-        )
+        contractor = cast(forms.ModelChoiceField, self.fields["contractor"])
+        contractor.queryset = Organisation.objects.filter(kind=Organisation.Kind.CONTRACTOR)
 
     def clean(self) -> dict[str, Any]:
         starts, ends = (self.cleaned_data.get(name) for name in ("starts_on", "ends_on"))

@@ -1,4 +1,4 @@
-from typing import Any
+from typing import Any, cast
 
 from django import forms
 
@@ -58,8 +58,9 @@ class SystemForm(forms.ModelForm):
 
     def __init__(self, data=None, *, instance: System, user: User):
         super().__init__(data, instance=instance)
-        self.fields["building"].queryset = instance.site.buildings.all()
-        self.fields["building"].empty_label = "No building named"
+        building = cast(forms.ModelChoiceField, self.fields["building"])
+        building.queryset = instance.site.buildings.all()
+        building.empty_label = "No building named"
         if instance.pk:
             self.initial["installed"] = (instance.installed_on, instance.installed_precision)
         speak(self, user, instance.site)

@@ -71,6 +71,7 @@ class Strip:
     ticks: tuple[Tick, ...]
     now_x: float | None
     unknown_until_x: float  # nothing is in the book before this
+    now_word: str = "today"
 
     @property
     def bar_bottom(self) -> float:
@@ -86,6 +87,7 @@ def build_strip(
     now: datetime,
     size: Size,
     zone: tzinfo = UTC,
+    now_word: str = "today",
 ) -> Strip:
     """Lay out what happened from `start` to `end`; what began earlier is cut at the edge."""
     if end <= start:
@@ -105,6 +107,7 @@ def build_strip(
         ticks=tuple(_ticks(scale, zone, now_x)) if size.has_axis else (),
         now_x=now_x,
         unknown_until_x=scale.x(spans[0].starts_at) if spans else size.width,
+        now_word=now_word,
     )
 
 

@@ -147,7 +147,7 @@ def _axis(strip: Strip, draw: Draw) -> Iterable[str]:
     top = max(strip.bar_top - 4, 0)
     yield draw("path", "strip-now", d=f"M{strip.now_x:g} {top:g}V{y + 6:g}")
     word_x = min(max(strip.now_x, 18), strip.width - 18)
-    yield draw("text", "strip-now-word", "today", x=word_x, y=y + 18)
+    yield draw("text", "strip-now-word", strip.now_word, x=word_x, y=y + 18)
 
 
 def _mark(mark: PlacedMark, strip: Strip, draw: Draw) -> str:

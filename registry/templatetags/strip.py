@@ -2,6 +2,7 @@
 
 from collections.abc import Iterable
 from datetime import datetime, timedelta, tzinfo
+from functools import partial
 from zoneinfo import ZoneInfo
 
 from django import template
@@ -41,14 +42,18 @@ def strip(
     size: str = "row",
     now: datetime | None = None,
     zone: str = "",
+    now_word: str = "today",
 ) -> SafeString:
-    """Inline SVG; "row" and "thumbnail" are one picture, "page" a figure with words and key."""
+    """Inline SVG; "row" and "thumbnail" are one picture, "page" a figure with words and key.
+
+    A page about another day than today says so in `now_word`, a short one.
+    """
     spans, now = list(spans), now or timezone.now()
     tz = ZoneInfo(zone) if zone else timezone.get_current_timezone()
     placed = [_mark(item, tz) for item in marks]
-    return (
-        _figure(spans, placed, now, tz) if size == "page" else _small(spans, placed, now, tz, size)
-    )
+    if size == "page":
+        return _figure(spans, placed, now, tz, now_word)
+    return _small(spans, placed, now, tz, size)
 
 
 @register.simple_tag
@@ -74,14 +79,19 @@ def _small(
     return mark_safe(strip_svg(drawn, words, css_class=f"strip-{size}"))
 
 
-def _figure(spans: list[SpanLike], marks: list[Mark], now: datetime, tz: tzinfo) -> SafeString:
+def _figure(
+    spans: list[SpanLike], marks: list[Mark], now: datetime, tz: tzinfo, now_word: str
+) -> SafeString:
     start, end = telling_period(spans, marks, now)
     words = describe(spans, now=now, zone=tz)
     title = f"Atmosphere since {start.astimezone(tz):%B %Y}"
+    drawn = partial(
+        build_strip, spans, marks, start=start, end=end, now=now, zone=tz, now_word=now_word
+    )
     pictures = mark_safe(
         "".join(
             strip_svg(
-                build_strip(spans, marks, start=start, end=end, now=now, size=size, zone=tz),
+                drawn(size=size),
                 title,
                 css_class=css_class,
             )

@@ -55,8 +55,11 @@ def _records(chosen):
 
 
 def _page(request, chosen):
-    page = Paginator(_records(chosen), PER_PAGE).get_page(request.GET.get("page"))
-    shown = book.rows(page.object_list, request.user.display_units, chosen.as_of_day)
+    keys = _records(chosen).values_list("pk", flat=True)  # sorted without dragging the rows along
+    page = Paginator(keys, PER_PAGE).get_page(request.GET.get("page"))
+    found = book.with_all_that_is_shown(Record.objects.all()).in_bulk(list(page.object_list))
+    records = [found[key] for key in page.object_list]
+    shown = book.rows(records, request.user.display_units, chosen.as_of_day)
     return {"filter": chosen, "page": page, "rows": list(shown), "query": _query(request)}
 
 
