@@ -1,11 +1,11 @@
 """Forms about the library, the edition a site has adopted and what is known of a system."""
 
-from typing import Any
+from typing import Any, cast
 
 from django import forms
 
 from registry.forms.days import DayInput
-from registry.models import Organisation, System
+from registry.models import System
 from scheduling import library
 from scheduling.library.types import SYSTEM_KINDS
 from scheduling.models import OwnItem, SiteWinter, SprinklerArea
@@ -16,6 +16,7 @@ ANCHORS = (
     (Anchor.CALENDAR.value, "On fixed days, whenever it is done"),
 )
 YES_NO = (("yes", "Yes"), ("no", "No"), ("", "Not known"))
+FOR_ALL = "for_all"
 KIND_WORDS = dict(System.Kind.choices)
 
 
@@ -27,8 +28,8 @@ class IntervalField(forms.CharField):
         self.widget.attrs["placeholder"] = "for example 3 months or 5 years"
 
     def to_python(self, value: Any) -> str:
-        text = super().to_python(value)
-        if text in self.empty_values:
+        text = super().to_python(value) or ""
+        if not text:
             return ""
         try:
             return parse_interval(text).text
@@ -104,7 +105,7 @@ class ItemForm(forms.ModelForm):
     def __init__(self, data=None, *, initial=None):
         super().__init__(data, initial=initial)
         standards = dict.fromkeys(one.standard for one in library.editions().values())
-        self.fields["standard"].choices = [("", "None: good practice")] + [
+        cast(forms.ChoiceField, self.fields["standard"]).choices = [("", "None: good practice")] + [
             (one, one) for one in standards
         ]
 
@@ -173,10 +174,13 @@ class LibraryFilter(forms.Form):
         label="Kind of system", required=False, choices=[("", "All"), *System.Kind.choices]
     )
 
-    def __init__(self, *args: Any, owner: Organisation, **kwargs: Any):
+    def __init__(self, *args: Any, **kwargs: Any):
         super().__init__(*args, **kwargs)
         standards = dict.fromkeys(one.standard for one in library.editions().values())
-        self.fields["standard"].choices = [("", "All"), *((one, one) for one in standards)]
+        cast(forms.ChoiceField, self.fields["standard"]).choices = [
+            ("", "All"),
+            *((one, one) for one in standards),
+        ]
 
     def keeps(self, item: library.LibraryItem) -> bool:
         self.is_valid()
@@ -196,7 +200,10 @@ class EditionForm(forms.Form):
         standards: dict[str, list[tuple[str, str]]] = {}
         for one in library.editions().values():
             standards.setdefault(one.standard, []).append((one.key, one.title))
-        self.fields["edition"].choices = [("", "Choose"), *standards.items()]
+        cast(forms.ChoiceField, self.fields["edition"]).choices = [
+            ("", "Choose"),
+            *standards.items(),
+        ]
 
 
 class WinterForm(forms.ModelForm):
@@ -226,11 +233,15 @@ class AnswersForm(forms.Form):
                 help_text=says,
                 initial={True: "yes", False: "no", None: ""}[answers.get(key)],
             )
+        self.fields[FOR_ALL] = forms.BooleanField(
+            label="The same for every system of this kind at the site", required=False
+        )
 
-    def answers(self) -> dict[str, bool | None]:
-        return {
-            key: {"yes": True, "no": False}.get(value) for key, value in self.cleaned_data.items()
-        }
+    def facts(self) -> dict[str, Any]:
+        given = dict(self.cleaned_data)
+        is_for_all = given.pop(FOR_ALL)
+        answers = {key: {"yes": True, "no": False}.get(value) for key, value in given.items()}
+        return {"answers": answers, "is_for_all_alike": is_for_all}
 
 
 class LastDoneForm(forms.Form):
@@ -262,8 +273,10 @@ class SprinklerAreaForm(forms.ModelForm):
 
     def __init__(self, data=None, *, instance: SprinklerArea):
         super().__init__(data, instance=instance)
-        self.fields["sprinkler_type"].choices = SprinklerArea.Type.choices
-        self.fields["environment"].choices = SprinklerArea.Environment.choices
+        cast(forms.ChoiceField, self.fields["sprinkler_type"]).choices = SprinklerArea.Type.choices
+        cast(
+            forms.ChoiceField, self.fields["environment"]
+        ).choices = SprinklerArea.Environment.choices
         if instance.pk is None:
             del self.fields["is_removed"]
 

@@ -1,7 +1,7 @@
 """Forms at the work itself: done, skipped, taken back, and protection out of service."""
 
 from dataclasses import replace
-from typing import Any
+from typing import Any, cast
 from uuid import uuid4
 
 from django import forms
@@ -101,7 +101,8 @@ class DueFilter(forms.Form):
 
     def __init__(self, *args: Any, user: User, **kwargs: Any):
         super().__init__(*args, **kwargs)
-        self.fields["site"].queryset = Site.objects.visible_to(user)
+        sites = cast(forms.ModelChoiceField, self.fields["site"])
+        sites.queryset = Site.objects.visible_to(user)
 
     def answers(self) -> tuple[Site | None, str]:
         self.is_valid()

@@ -26,7 +26,7 @@ def items_for(
     order = {key: place for place, key in reversed(list(enumerate(row.key for row in rows)))}
     rows.sort(key=lambda row: order[row.key])
     chosen = (
-        _choose(list(versions), conditions or {})
+        _choose(list(versions), conditions or {}, edition)
         for _, versions in groupby(rows, key=lambda row: row.key)
     )
     return tuple(choice for choice in chosen if choice is not None)
@@ -74,15 +74,17 @@ def _rows_for(
     return rows
 
 
-def _choose(versions: Sequence[LibraryItem], conditions: Answers) -> Choice | None:
+def _choose(
+    versions: Sequence[LibraryItem], conditions: Answers, edition: Edition
+) -> Choice | None:
     met = [row for row in versions if row.condition and conditions.get(row.condition) is True]
     plain = [row for row in versions if not row.condition]
     firm = min(met or plain, key=_strictness, default=None)
     open_rows = [row for row in versions if row.condition and conditions.get(row.condition) is None]
     strictest = min(open_rows, key=_strictness, default=None)
     if strictest and (firm is None or _strictness(strictest) < _strictness(firm)):
-        return Choice(strictest, presumed=strictest.condition)
-    return Choice(firm) if firm else None
+        return Choice(strictest, edition, presumed=strictest.condition)
+    return Choice(firm, edition) if firm else None
 
 
 def _strictness(row: LibraryItem) -> float:

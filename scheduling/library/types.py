@@ -104,6 +104,12 @@ class LibraryItem:
         return self.interval.rhythm if self.interval else self.trigger
 
     @property
+    def systems_text(self) -> str:
+        if set(self.system_kinds) == set(SYSTEM_KINDS):
+            return "every kind"
+        return ", ".join(self.system_kinds)
+
+    @property
     def condition_text(self) -> str:
         return CONDITIONS[self.condition].question if self.condition else ""
 
@@ -117,18 +123,36 @@ class LibraryItem:
 
     @property
     def editions(self) -> str:
-        """In words: 1998 to 2017, 2020 on, or that no edition was named."""
+        """Which editions the row was seen for, or that none was named."""
         if self.edition_from is None and self.edition_to is None:
             return "edition not named"
         if self.edition_to is None:
-            return f"{self.edition_from} on"
-        return f"{self.edition_from or 'earlier'} to {self.edition_to}"
+            return f"editions from {self.edition_from} on"
+        if self.edition_from is None:
+            return f"editions up to {self.edition_to}"
+        return f"editions {self.edition_from} to {self.edition_to}"
 
 
 @dataclass(frozen=True, slots=True)
 class Choice:
-    """An item that holds for a system. `presumed` is the condition nobody has answered yet: the
-    stricter row is taken until somebody does."""
+    """An item that holds for a system under an edition. `presumed` is the condition nobody has
+    answered yet: the stricter row is taken until somebody does."""
 
     item: LibraryItem
+    edition: Edition
     presumed: str = ""
+
+    @property
+    def asked_by(self) -> str:
+        """On whose word: the edition that the site adopted, with the clause."""
+        if not self.item.standard:
+            return "Good practice"
+        return ", ".join(part for part in (self.edition.title, self.item.clause) if part)
+
+    @property
+    def how_known(self) -> str:
+        return (
+            f"{self.item.how_known}; {self.item.editions}"
+            if self.item.standard
+            else (self.item.how_known)
+        )

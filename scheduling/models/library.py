@@ -142,6 +142,13 @@ class SiteWinter(models.Model):
         return f"Winter at {self.site}"
 
     @property
+    def text(self) -> str:
+        if not self.has_frost:
+            return "It never freezes here."
+        ready, over = (month_day(day).in_year(2000) for day in (self.ready_by, self.over_from))
+        return f"Ready for frost by {ready:%-d %B}; frost is over from {over:%-d %B}."
+
+    @property
     def season(self) -> library.Winter | None:
         if not self.has_frost:
             return None

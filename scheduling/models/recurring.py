@@ -73,7 +73,7 @@ class RecurringItem(models.Model):
     since = models.DateField(null=True, blank=True)
     last_done_on = models.DateField("last done before this book", null=True, blank=True)
     asked_by = models.CharField(max_length=150)
-    how_known = models.CharField(max_length=40)
+    how_known = models.CharField(max_length=80)
     note = models.TextField(blank=True)
     presumed = models.CharField(max_length=40, blank=True)
     is_active = models.BooleanField(default=True)

@@ -78,17 +78,10 @@ def _draft(choice: library.Choice, rule: Recurrence) -> Draft:
         title=item.title,
         group=item.group,
         rule=rule,
-        asked_by=said_by(item),
-        how_known=item.how_known,
+        asked_by=choice.asked_by,
+        how_known=choice.how_known,
         note=item.note,
         presumed=choice.presumed,
-    )
-
-
-def said_by(item: library.LibraryItem) -> str:
-    parts = [item.standard or "Good practice", item.clause]
-    return ", ".join(part for part in parts if part) + (
-        f" ({item.editions})" if item.standard else ""
     )
 
 

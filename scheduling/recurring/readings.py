@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from datetime import timedelta
 from typing import Any
 
+from registry.cautions import CAUTIONS, Caution
 from scheduling.library.criteria import LEAK_TESTS, judge_leak_test, judge_main_drain
 from scheduling.recurring.drafting import SAMPLE
 
@@ -53,10 +54,19 @@ ADVICE: Mapping[str, Advice] = {
     "low-point-drains": DRAINED,
 }
 SAMPLE_FIELDS = ("tested", "failed")
+GAS_CAUTIONS = ("nitrogen", "cylinders", "pressure", "local_codes")
+WATER_CAUTIONS = ("draining", "nitrogen", "local_codes")
+LOOK_CAUTIONS = ("local_codes",)
 
 
 def fields_of(key: str) -> tuple[str, ...]:
     return (*(SAMPLE_FIELDS if key.startswith(SAMPLE) else FIELDS.get(key, ())), *ALWAYS)
+
+
+def cautions_for(key: str, group: str) -> list[Caution]:
+    """Looking impairs nothing; tests with gas, and work that opens or drains pipe, do."""
+    names = LOOK_CAUTIONS if group == "inspection" and not advice_for(key) else WATER_CAUTIONS
+    return [CAUTIONS[name] for name in (GAS_CAUTIONS if key == "gas-leakage" else names)]
 
 
 def advice_for(key: str) -> Advice | None:

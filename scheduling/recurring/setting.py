@@ -66,8 +66,24 @@ def set_winter(
 
 
 @transaction.atomic
-def answer_questions(*, system: System, answers: Mapping[str, bool | None], now: datetime) -> None:
-    """Keep the answers given; None takes an answer back, and the stricter row is presumed again."""
+def answer_questions(
+    *,
+    system: System,
+    answers: Mapping[str, bool | None],
+    now: datetime,
+    is_for_all_alike: bool = False,
+) -> None:
+    """Keep the answers given; None takes an answer back, and the stricter row is presumed again.
+
+    `is_for_all_alike` keeps them for every system of that kind at the site.
+    """
+    alike = system.site.systems.filter(kind=system.kind) if is_for_all_alike else [system]
+    for each in alike:
+        _answer(each, answers)
+        plan_recurring(system=each, now=now)
+
+
+def _answer(system: System, answers: Mapping[str, bool | None]) -> None:
     for condition, answer in answers.items():
         if answer is None:
             system.answers.filter(condition=condition).delete()
@@ -75,7 +91,6 @@ def answer_questions(*, system: System, answers: Mapping[str, bool | None], now:
             SystemAnswer.objects.update_or_create(
                 system=system, condition=condition, defaults={"answer": answer}
             )
-    plan_recurring(system=system, now=now)
 
 
 @transaction.atomic

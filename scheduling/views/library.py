@@ -27,7 +27,7 @@ def library(request):
 
 def library_owner(request, pk):
     owner = _owner(request.user, pk)
-    chosen = LibraryFilter(request.GET, owner=owner)
+    chosen = LibraryFilter(request.GET)
     rows = [item for item in recurring.library_of(owner) if chosen.keeps(item)]
     own = {item.row: item for item in owner.own_items.all()}
     context = {

@@ -1,7 +1,5 @@
 """Recurring work where it is read and where it is done."""
 
-from datetime import timedelta
-
 from django.contrib import messages
 from django.core.paginator import Paginator
 from django.http import FileResponse
@@ -18,11 +16,11 @@ from scheduling import recurring
 from scheduling.forms_recurring import CompleteForm, DueFilter, SkipForm
 from scheduling.impairments import ImpairmentPanel
 from scheduling.models import Attachment, Occurrence
-from scheduling.recurring.pages import SchedulePage, due_row, grouped
-from scheduling.recurring.readings import advice_for
+from scheduling.recurring.pages import SchedulePage, due_row
+from scheduling.recurring.portfolio import SystemRow, systems_with_work
+from scheduling.recurring.readings import advice_for, cautions_for
 
 PAGE = 100
-AHEAD = timedelta(days=90)
 SYSTEMS = System.objects.select_related("site__owner", "building")
 OCCURRENCES = Occurrence.objects.with_place().select_related("system__site__owner")
 INSPECTIONS = Record.objects.filter(kind__startswith="inspection.").select_related(
@@ -31,23 +29,13 @@ INSPECTIONS = Record.objects.filter(kind__startswith="inspection.").select_relat
 
 
 def due(request):
-    """Recurring work at every system the person may see, the longest late first."""
+    """Systems with recurring work to do, the longest late first: one visit serves one system."""
     now = timezone.now()
     chosen = DueFilter(request.GET, user=request.user)
-    site, when = chosen.answers()
-    rows = Occurrence.objects.with_place().visible_to(request.user).open()
-    if site:
-        rows = rows.at(site)
-    rows = {
-        "late": rows.late(now),
-        "ahead": rows.filter(opens_at__lte=now + AHEAD),
-        "all": rows,
-    }.get(when, rows.to_do(now))
-    page = Paginator(rows, PAGE).get_page(request.GET.get("page"))
-    groups = grouped(due_row(row, now) for row in page.object_list)
-    return render(
-        request, "scheduling/due.html", {"filter": chosen, "page": page, "groups": groups}
-    )
+    systems = systems_with_work(request.user, *chosen.answers(), now=now)
+    page = Paginator(systems, PAGE).get_page(request.GET.get("page"))
+    rows = [SystemRow(system, now) for system in page.object_list]
+    return render(request, "scheduling/due.html", {"filter": chosen, "page": page, "rows": rows})
 
 
 def schedule(request, pk):
@@ -81,6 +69,7 @@ def occurrence_complete(request, pk):
         "system": occurrence.system,
         "form": form,
         "advice": advice_for(occurrence.item.key),
+        "cautions": cautions_for(occurrence.item.key, occurrence.item.group),
     }
     return render(request, "scheduling/occurrence_complete.html", context)
 

@@ -79,7 +79,7 @@ def schedule_answers(request, pk):
         questions=questions_of(system), answers=given, shown=shown_by_register(system),
     )  # fmt: skip
     if form.is_valid():
-        recurring.answer_questions(system=system, answers=form.answers(), now=timezone.now())
+        recurring.answer_questions(system=system, now=timezone.now(), **form.facts())
         messages.success(request, "Saved; open work is planned again.")
         return redirect("scheduling:schedule", system.pk)
     return render(request, "scheduling/schedule_answers.html", {"system": system, "form": form})
