@@ -211,7 +211,7 @@ def _strip(system: System, now: datetime, zone: ZoneInfo) -> str:
 
 def _ledger(system: System, last: Record, zone: ZoneInfo) -> Iterable[tuple[str, str]]:
     yield f"Record {last.sequence}, the last of this run", last.hash
-    head = system.records.order_by("-sequence").first()
+    head = system.records.latest("sequence")
     written = _moment(head.recorded_at, zone)
     yield f"Record {head.sequence}, head of the ledger, written {written}", head.hash
 

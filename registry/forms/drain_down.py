@@ -6,7 +6,7 @@ from django import forms
 
 from registry.fields import QuantityField
 from registry.forms.records import RecordForm
-from registry.forms.runs import typed_text
+from registry.forms.runs import texts
 from registry.forms.speaking import speak
 from registry.kinds import KINDS
 from registry.models import System, User
@@ -38,12 +38,7 @@ class CoverForm(forms.Form):
             "volume_m3": system.volume().m3 or None,
             "temperature_k": USUAL_TEMPERATURE_K,
         }
-        opening = {
-            name: typed_text(value, self.fields[name].dimension, user.display_units)
-            for name, value in known.items()
-            if value is not None
-        }
-        self.data = opening | data
+        self.data = texts(self, known, user.display_units) | data
         self.is_bound = True
 
 
@@ -52,4 +47,4 @@ class DrainDownForm(RecordForm):
 
     def __init__(self, data=None, *, system: System, user: User, planned: dict[str, Any]):
         super().__init__(data, kind=KINDS["event.drain_down"], system=system, user=user)
-        self.initial |= {"extent": "whole"} | planned
+        self.initial = {**self.initial, "extent": "whole", **planned}

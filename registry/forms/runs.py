@@ -34,9 +34,22 @@ def quantity(dimension: str, label: str, **options: Any) -> QuantityField:
     return QuantityField(dimension=dimension, label=label, **options)
 
 
-def typed_text(value: float, dimension: str, units: str) -> str:
+def typed_text(value: float | None, dimension: str, units: str) -> str:
     """As a person would type it: the field itself says that a pressure is gauge."""
-    return format_quantity(value, dimension, units).removesuffix(" gauge")
+    return "" if value is None else format_quantity(value, dimension, units).removesuffix(" gauge")
+
+
+def sizes_of_cylinders() -> list[tuple[str, str]]:
+    return [(size.key, size.label) for size in cylinder_sizes().values()]
+
+
+def texts(form: forms.Form, values: dict[str, float | None], units: str) -> dict[str, Any]:
+    """Values as a person of these units would type them into the quantities of a form."""
+    return {
+        name: typed_text(values[name], field.dimension, units)
+        for name, field in form.fields.items()
+        if isinstance(field, QuantityField) and name in values
+    }
 
 
 class PlanForm(forms.Form):
@@ -48,7 +61,7 @@ class PlanForm(forms.Form):
     start_n2_percent = quantity("percent", "Nitrogen in the pipe now", minimum=50)
     target_n2_percent = quantity("percent", "Accept at", minimum=80, maximum=99.99)
     temperature_k = quantity("temperature", "Pipe temperature", minimum=233.15, maximum=333.15)
-    cylinder = forms.ChoiceField(label="Cylinder")
+    cylinder = forms.ChoiceField(label="Cylinder", choices=sizes_of_cylinders)
     reserve_pressure_gauge_pa = quantity("pressure", "Pressure left in a cylinder", minimum=0)
     regulator_flow_m3_s = quantity("gas_flow", "Flow of the regulator", required=False)
     room_volume_m3 = quantity("volume", "Room the gas is vented into", required=False)
@@ -70,8 +83,6 @@ class PlanForm(forms.Form):
         )
         if system.gas_supply != System.GasSupply.GENERATOR:
             del self.fields["generator_flow_m3_s"]
-        sizes = cylinder_sizes().values()
-        self.fields["cylinder"].choices = [(size.key, size.label) for size in sizes]
         self.analysers = list(_in_place(system, Fitting.Kind.ANALYSER))
         self._advise()
         speak(self, user, system.site)
@@ -96,24 +107,20 @@ class PlanForm(forms.Form):
 
     def _measure_rooms_without_gallons(self) -> None:
         room = self.fields["room_volume_m3"]
-        room.default_unit = None
+        if isinstance(room, QuantityField):
+            room.default_unit = None
         room.widget.attrs["placeholder"] = "for example 1,060 ft3 or 30 m3"
         room.widget.attrs.pop("data-unit")
 
     def _opening(self, user: User, oxygen: float | None) -> dict[str, Any]:
         opening = opening_answers(self.system, oxygen=oxygen)
         opening["reserve_pressure_gauge_pa"] = 200 * PSI
-        texts: dict[str, Any] = {
-            name: typed_text(value, self.fields[name].dimension, user.display_units)
-            for name, value in opening.items()
-            if value is not None
-        }
-        if self.analysers:
-            texts["analyser"] = str(self.analysers[0])
-        return texts | {"cylinder": "large"}
+        answers = texts(self, opening, user.display_units) | {"cylinder": "large"}
+        return answers | ({"analyser": str(self.analysers[0])} if self.analysers else {})
 
     def clean(self) -> dict[str, Any]:
-        answers = super().clean()
+        super().clean()
+        answers = self.cleaned_data
         self._check_reserve(answers)
         calibrated = answers.get("analyser_calibrated_on")
         fitted = next((a for a in self.analysers if str(a) == answers.get("analyser")), None)

@@ -75,22 +75,16 @@ def start_run(
         raise RecordError({"plan": plan.refusal.text})
     if unfinished := unfinished_run(book):
         raise RunUnderWay(unfinished)
-    inputs = plan.inputs
-    run = InertingRun.objects.create(
+    run = _run_of(
+        plan,
         system=book,
         opened_by=opened_by,
         opened_at=opened_at,
-        plan=plan_document(plan),
-        target_n2_percent=inputs.target_n2_percent,
-        feed_n2_percent=inputs.feed_n2_percent,
-        fill_pressure_gauge_pa=inputs.fill_pressure_gauge_pa,
-        start_n2_percent=inputs.start_n2_percent,
-        volume_m3=inputs.volume_m3,
-        temperature_k=inputs.temperature_k,
         analyser=analyser,
         analyser_calibrated_on=analyser_calibrated_on,
         client_key=client_key,
     )
+    run.save()
     record(
         system=book,
         kind=STARTED,
@@ -101,6 +95,20 @@ def start_run(
         now=now,
     )
     return run
+
+
+def _run_of(plan: InertingPlan, **facts: Any) -> InertingRun:
+    inputs = plan.inputs
+    return InertingRun(
+        plan=plan_document(plan),
+        target_n2_percent=inputs.target_n2_percent,
+        feed_n2_percent=inputs.feed_n2_percent,
+        fill_pressure_gauge_pa=inputs.fill_pressure_gauge_pa,
+        start_n2_percent=inputs.start_n2_percent,
+        volume_m3=inputs.volume_m3,
+        temperature_k=inputs.temperature_k,
+        **facts,
+    )
 
 
 def unfinished_run(system: System) -> InertingRun | None:

@@ -114,7 +114,7 @@ def test_the_table_is_for_people():
     [
         (("--fill-pressure", "30 furlongs"), r"--fill-pressure “30 furlongs”: .* Write it like"),
         (("--fill-pressure", "30"), r"--fill-pressure “30”: the unit is missing"),
-        (("--fill-pressure", "500 gal"), "it measures a volume"),
+        (("--fill-pressure", "500 gal"), "gal measures a volume"),
         (("--fill-pressure", "0 psi"), "must be above zero"),
         (("--feed-purity", "101"), r"--feed-purity “101”: .*more than 100 %"),
         (("--mixing", "lots"), "--mixing “lots”: write a number"),

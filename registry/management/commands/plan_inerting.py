@@ -10,7 +10,12 @@ from registry.corrosion.cylinders import cylinder_sizes
 from registry.corrosion.gas import site_atmosphere
 from registry.corrosion.inerting import MixingIndex, PlanInputs, RoomInputs
 from registry.planning import plan_document, plan_inerting
-from registry.quantities import QuantityError, format_quantity, parse_quantity
+from registry.quantities import (
+    STANDARD_ATMOSPHERE_PA,
+    QuantityError,
+    format_quantity,
+    parse_quantity,
+)
 
 QUANTITIES = {
     "volume": ("volume", None, "inside volume of the pipe, such as “500 gal”"),
@@ -59,22 +64,26 @@ class Command(BaseCommand):
 def read_inputs(options: dict[str, Any]) -> PlanInputs:
     altitude = _quantity(options, "altitude")
     atmosphere = _try("altitude", options["altitude"], lambda: float(site_atmosphere(altitude)))
-    values = {name: _quantity(options, name, atmosphere) for name in QUANTITIES}
-    reserve = _reserve(options, values["reserve"])
+    given = {
+        name: _quantity(options, name, atmosphere)
+        for name in QUANTITIES
+        if options[name] is not None
+    }
+    room = given.get("room")
     return PlanInputs(
-        volume_m3=values["volume"],
-        fill_pressure_gauge_pa=values["fill_pressure"],
+        volume_m3=given["volume"],
+        fill_pressure_gauge_pa=given["fill_pressure"],
         atmosphere_pa=atmosphere,
-        temperature_k=values["temperature"],
-        feed_n2_percent=values["feed_purity"],
-        start_n2_percent=values["start_n2"],
-        target_n2_percent=values["target"],
+        temperature_k=given["temperature"],
+        feed_n2_percent=given["feed_purity"],
+        start_n2_percent=given["start_n2"],
+        target_n2_percent=given["target"],
         mixing=MixingIndex(_mixing(options), _number(options, "mixing_sd", least=0.0)),
-        rated_pressure_gauge_pa=values["rated"],
+        rated_pressure_gauge_pa=given.get("rated"),
         cylinder=_cylinder(options),
-        reserve_pressure_gauge_pa=reserve,
-        regulator_flow_m3_s=values["flow"],
-        room=RoomInputs(values["room"]) if values["room"] else None,
+        reserve_pressure_gauge_pa=_reserve(options, given["reserve"]),
+        regulator_flow_m3_s=given.get("flow"),
+        room=RoomInputs(room) if room else None,
     )
 
 
@@ -82,9 +91,9 @@ def _option(name: str) -> str:
     return "--" + name.replace("_", "-")
 
 
-def _quantity(options: dict[str, Any], name: str, atmosphere: float = 101_325.0) -> float | None:
-    if options[name] is None:
-        return None
+def _quantity(
+    options: dict[str, Any], name: str, atmosphere: float = STANDARD_ATMOSPHERE_PA
+) -> float:
     dimension = QUANTITIES[name][0]
     try:
         value = parse_quantity(str(options[name]), dimension, atmosphere_pa=atmosphere).value_si
