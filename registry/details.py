@@ -123,7 +123,12 @@ def _ending(name: str) -> str:
 
 
 def _label(name: str) -> str:
-    words = name.removesuffix(_ending(name)).removesuffix("_on").replace("_", " ")
+    words = (
+        name.removesuffix(_ending(name))
+        .removesuffix("_on")
+        .replace("_", " ")
+        .replace(" n2", " nitrogen")
+    )
     return words[:1].upper() + words[1:]
 
 
