@@ -14,6 +14,7 @@ from registry.corrosion.exposure import (
     build_water,
     segment_bounds,
 )
+from registry.corrosion.leaks import patch_tail, per_system, system_intensities
 from registry.corrosion.pockets import dissolved_depth, pocket_share, strip_depth
 from registry.corrosion.pools import (
     oxygen_supply,
@@ -63,49 +64,41 @@ class Attack:
     def depths(self, times: Array) -> Array:
         """Mean depth of every run at times (systems, n): an array (n, runs)."""
         systems, columns = times.shape
-        owner = np.repeat(np.arange(systems), columns)
-        shape = (systems, columns)
-        gas = self.exposure.at(owner, times.ravel()).reshape(shape)[self.run_system]
-        water = self.water.at(owner, times.ravel()).reshape(shape)[self.run_system]
-        gas = gas - self.exposure.at(self.run_system, self.installed_yr)[:, None]
-        water = water - self.water.at(self.run_system, self.installed_yr)[:, None]
-        depth = self.per_exposure[:, None] * gas + self.per_dissolved[:, None] * water
-        return np.ascontiguousarray(np.maximum(depth, 0.0).T)
+        owner = np.tile(np.arange(systems), columns)
+        flat = times.T.ravel()
+        shape = (columns, systems)
+        gas = self.exposure.at(owner, flat).reshape(shape)[:, self.run_system]
+        water = self.water.at(owner, flat).reshape(shape)[:, self.run_system]
+        gas -= self.exposure.at(self.run_system, self.installed_yr)
+        water -= self.water.at(self.run_system, self.installed_yr)
+        gas *= self.per_exposure
+        water *= self.per_dissolved
+        gas += water
+        return np.maximum(gas, 0.0, out=gas)
+
+    def reduced(self, depth: Array, run: Index | slice = slice(None)) -> Array:
+        """Wall over (Gumbel scale times depth); `depth` (..., n) on rows `run` (n,)."""
+        result: Array = self.reach_m[run] / (self.scale[run] * np.maximum(depth, LEAST_DEPTH))
+        return result
+
+    @property
+    def weight(self) -> Array:
+        """Patches times exp(location/scale): what a Gumbel tail of exp(-q) has to be scaled by."""
+        result: Array = self.patches * np.exp(self.head)
+        return result
 
     def run_intensity(self, run: Index, depth: Array, theta: Array) -> Array:
-        """Leaks expected on `run` once its mean depth is `depth`: (n, nodes)."""
-        reduced = self.reach_m[run] / (self.scale[run] * np.maximum(depth, LEAST_DEPTH))
-        weight = self.patches[run] * np.exp(self.head[run])
-        return weight[:, None] * patch_tail(reduced[:, None] / theta)
+        """Leaks expected on `run` once its mean depth is `depth`, both (n,): (n, nodes)."""
+        tails = patch_tail(self.reduced(depth, run)[:, None] / theta)
+        return self.weight[run][:, None] * tails
 
-    def intensity(self, depth: Array, theta: Array) -> Array:
-        """Leaks expected in each system by the time its runs are `depth` (runs,) deep."""
-        runs = self.run_intensity(np.arange(depth.size), depth, theta)
-        return per_system(runs, self.first, self.count)
+    def intensities(self, depths: Array, theta: Array) -> Array:
+        """Leaks expected in each system once its runs are `depths` (times, runs) deep.
 
-
-def patch_tail(reduced: Array) -> Array:
-    """exp(-q), and for q below 2 its tangent in depth, 1/q, so that deeper is always worse.
-
-    q is wall over (Gumbel scale times depth). The Gumbel tail exp(-q) flattens once the mean
-    depth nears twice the wall, far beyond a certain leak; the tangent keeps the intensity convex.
-    """
-    tail = np.exp(-reduced)
-    deep = reduced < 2.0
-    if deep.any():
-        tail[deep] = np.exp(-2.0) * (4.0 / np.maximum(reduced[deep], 1e-9) - 1.0)
-    return tail
-
-
-def per_system(values: Array, first: Index, count: Index) -> Array:
-    """Sums of rows over each system's runs; 0 for a system without runs."""
-    if values.shape[0] == 0:
-        return np.zeros((first.size, *values.shape[1:]), dtype=values.dtype)
-    sums: Array = np.add.reduceat(values, np.minimum(first, values.shape[0] - 1), axis=0)
-    empty = count == 0
-    if empty.any():
-        sums[empty] = 0.0
-    return sums
+        Parameters: theta (1 or systems, nodes). Returns: (times, nodes, systems).
+        """
+        reduced = self.reduced(depths)
+        return system_intensities(reduced, self.weight, theta, self.first, self.count)
 
 
 def attack_of(batch: Batch) -> Attack:

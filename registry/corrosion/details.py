@@ -70,7 +70,7 @@ def run_details(system: SystemInput, base: Assessments | None = None) -> tuple[R
     grown = attack.run_intensity(rows, depths[1], theta) - attack.run_intensity(
         rows, depths[0], theta
     )
-    probability = 1.0 - np.exp(-np.maximum(grown, 0.0)) @ base.weights[0]
+    probability = -np.expm1(-np.maximum(grown, 0.0)) @ base.weights[0]
     return tuple(
         RunDetail(
             run=int(row),

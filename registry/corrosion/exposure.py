@@ -68,9 +68,9 @@ class Exposure:
         total = total + self.future_rate[system] * np.maximum(time - self.now_yr[system], 0.0)
         if self.start_yr.size == 0:
             return total
-        found = _last_before(self.span_system, self.start_yr, system, time)
-        inside = (self.count[system] > 0) & (found >= self.first[system])
-        span = np.where(inside, found, 0)
+        span, inside = _last_before(
+            self.span_system, self.start_yr, self.first, self.count, system, time
+        )
         years = np.maximum(time - self.start_yr[span], 0.0)
         part = span_integral(self.oxygen[span], self.settled[span], self.decay[span], years)
         result: Array = total + np.where(inside, self.before[span] + part, 0.0)
@@ -80,9 +80,9 @@ class Exposure:
         """Oxygen fraction by the ledger at `time`; NaN before its first span."""
         if self.start_yr.size == 0:
             return np.full(np.shape(time), np.nan)
-        found = _last_before(self.span_system, self.start_yr, system, time)
-        inside = (self.count[system] > 0) & (found >= self.first[system])
-        span = np.where(inside, found, 0)
+        span, inside = _last_before(
+            self.span_system, self.start_yr, self.first, self.count, system, time
+        )
         years = np.maximum(time - self.start_yr[span], 0.0)
         now = span_end(self.oxygen[span], self.settled[span], self.decay[span], years)
         return np.where(inside, now, np.nan)
@@ -93,11 +93,24 @@ def _between(time: Array, begin: Array, end: Array) -> Array:
     return result
 
 
-def _last_before(owner: Index, start: Array, system: Index, time: Array) -> Index:
-    """Row of the last start at or before `time`, over all systems in one binary search."""
-    keys = owner * _STRIDE + (start + _SHIFT)
-    found: Index = np.searchsorted(keys, system * _STRIDE + (time + _SHIFT), side="right") - 1
-    return found
+def _last_before(
+    owner: Index, start: Array, first: Index, count: Index, system: Index, time: Array
+) -> tuple[Index, NDArray[np.bool_]]:
+    """Row of each system's last start at or before `time`, and whether there is one.
+
+    Most questions are about times after the last row or before the first; only the others are
+    searched for, over all systems in one binary search on a common axis.
+    """
+    last = np.maximum(first + count - 1, 0)[system]
+    has = (count > 0)[system]
+    inside = has & (time >= start[first.clip(max=start.size - 1)][system])
+    found = np.where(inside, last, 0)
+    between = np.flatnonzero(inside & (time < start[last]))
+    if between.size:
+        keys = owner * _STRIDE + (start + _SHIFT)
+        wanted = system[between] * _STRIDE + (time[between] + _SHIFT)
+        found[between] = np.searchsorted(keys, wanted, side="right") - 1
+    return found, inside
 
 
 def segment_bounds(owner: Index, size: int) -> tuple[Index, Index]:
@@ -192,9 +205,7 @@ class WaterDoses:
         total = total + self.future_rate[system] * np.maximum(time - self.now_yr[system], 0.0)
         if self.time_yr.size == 0:
             return total
-        found = _last_before(self.owner, self.time_yr, system, time)
-        inside = (self.count[system] > 0) & (found >= self.first[system])
-        row = np.where(inside, found, 0)
+        row, inside = _last_before(self.owner, self.time_yr, self.first, self.count, system, time)
         result: Array = total + np.where(inside, self.before[row] + self.amount[row], 0.0)
         return result
 

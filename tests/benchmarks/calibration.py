@@ -12,7 +12,7 @@ import numpy as np
 from registry.corrosion.assess import Assessments, assess_many
 from registry.corrosion.attack import Attack, attack_of
 from registry.corrosion.columns import batch_from
-from registry.corrosion.evidence import theta_nodes, weighted_quantile
+from registry.corrosion.evidence import theta_nodes, weighted_quantiles
 from registry.corrosion.inputs import Leak, SystemInput, WallReading
 from tests.registry.corrosion.builders import wet
 
@@ -33,8 +33,7 @@ def simulate(count: int, seed: int, *, readings: int = 2) -> Simulated:
     attack = attack_of(batch_from(bare))
     ends = np.minimum(np.arange(0.0, 31.0)[None, :], ages[:, None])
     times = np.column_stack([ends, ages, ages + 5.0])
-    nodes = theta[attack.run_system][:, None]
-    expected = np.column_stack([attack.intensity(d, nodes)[:, 0] for d in attack.depths(times)])
+    expected = attack.intensities(attack.depths(times), theta[:, None])[:, 0, :].T
     opened = rng.poisson(np.diff(expected, axis=1))
     systems = [
         replace(
@@ -72,8 +71,8 @@ def assessed(simulated: Simulated) -> Assessments:
 def coverage(simulated: Simulated, results: Assessments, width: float) -> float:
     """Share of systems whose true multiplier lies in the central band of this probability."""
     theta = theta_nodes(batch_from(simulated.systems))
-    low = weighted_quantile(results.weights, theta, 0.5 - width / 2)
-    high = weighted_quantile(results.weights, theta, 0.5 + width / 2)
+    ends = (0.5 - width / 2, 0.5 + width / 2)
+    low, high = weighted_quantiles(results.weights, theta, ends).T
     return float(np.mean((low <= simulated.theta) & (simulated.theta <= high)))
 
 
