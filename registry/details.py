@@ -16,6 +16,8 @@ ENDINGS = {
     "_mm": "wall",
     "_m": "length",
 }
+CODES = ("kind", "hazard", "gas_supply", "role", "material", "joint", "wall_basis")
+SAY_LITTLE = ("installed_precision", "wall_basis", "site")
 
 
 @dataclass(frozen=True)
@@ -70,7 +72,7 @@ def _telling(details: Mapping[str, Any]) -> dict[str, Any]:
     return {
         name: value
         for name, value in details.items()
-        if name not in ("installed_precision", "wall_basis", "site") and value != "unknown"
+        if name not in SAY_LITTLE and value != "unknown"
     }
 
 
@@ -113,9 +115,6 @@ def _fact(name: str, value: Any, units: str) -> str:
     if isinstance(value, str) and name in CODES:
         return value.replace("_", " ")
     return str(value)
-
-
-CODES = ("kind", "hazard", "gas_supply", "role", "material", "joint", "wall_basis")
 
 
 def _ending(name: str) -> str:

@@ -4,6 +4,7 @@ import django_filters as filters
 from django import forms
 from django.db.models import Exists, OuterRef, Q
 
+from registry.forms.days import DayInput
 from registry.kinds import KINDS
 from registry.models import AtmosphereSpan, Record, Site, System, User
 from reports import ledger
@@ -16,11 +17,6 @@ GROUPS = {
     "inspection": "Inspections",
     "register": "Register",
 }
-
-
-class DayInput(forms.DateInput):
-    def __init__(self):
-        super().__init__(format="%Y-%m-%d", attrs={"type": "date"})
 
 
 def visible_sites(request):
@@ -92,8 +88,8 @@ class LedgerFilter(filters.FilterSet):
     """Of the records of one system."""
 
     kind = filters.ChoiceFilter(choices=kind_choices, label="Kind", empty_label="All kinds")
-    first = filters.DateFilter(label="Happened from", method="narrow_period", widget=DayInput())
-    last = filters.DateFilter(label="Happened to", method="narrow_period", widget=DayInput())
+    first = filters.DateFilter(label="Happened from", method="begin_with", widget=DayInput())
+    last = filters.DateFilter(label="Happened to", method="end_with", widget=DayInput())
     as_of = filters.DateFilter(
         label="As known at the end of", method="as_the_book_was", widget=DayInput()
     )
@@ -109,9 +105,11 @@ class LedgerFilter(filters.FilterSet):
         is_read = self.is_bound and self.form.is_valid()
         return self.form.cleaned_data.get("as_of") if is_read else None
 
-    def narrow_period(self, queryset, name, value):
-        ends = {name: value}
-        return ledger.happened_between(queryset, ends.get("first"), ends.get("last"))
+    def begin_with(self, queryset, name, value):
+        return ledger.happened_from(queryset, value)
+
+    def end_with(self, queryset, name, value):
+        return ledger.happened_to(queryset, value)
 
     def as_the_book_was(self, queryset, name, value):
         return ledger.known_on(queryset, value)

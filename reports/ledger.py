@@ -17,17 +17,19 @@ from registry.models import Record, Site, System
 from registry.services.derive import derive_spans
 from registry.services.ledger import links
 
-EVERYTHING, COUNTING = "all", "counting"
-Wanted = Callable[[datetime], Q]
-
-
-def end_of(day: date, zone: str) -> datetime:
-    """The first instant of the next day where the clock shows that zone."""
-    return datetime.combine(day + timedelta(days=1), time.min, tzinfo=ZoneInfo(zone))
+COUNTING = "counting"
+EVER = (date(1800, 1, 1), date(2200, 1, 1))
 
 
 def begin_of(day: date, zone: str) -> datetime:
-    return datetime.combine(day, time.min, tzinfo=ZoneInfo(zone))
+    """The first instant of a day by the clock of that zone; no book is outside `EVER`."""
+    held = min(max(day, EVER[0]), EVER[1])
+    return datetime.combine(held, time.min, tzinfo=ZoneInfo(zone))
+
+
+def end_of(day: date, zone: str) -> datetime:
+    """The first instant of the day after."""
+    return begin_of(min(day, EVER[1]) + timedelta(days=1), zone)
 
 
 def by_zone(condition: Callable[[str], Q]) -> Q:
@@ -53,12 +55,12 @@ def counting(records: QuerySet, day: date | None) -> QuerySet:
     return records.filter(standing)
 
 
-def happened_between(records: QuerySet, first: date | None, last: date | None) -> QuerySet:
-    if first:
-        records = records.filter(by_zone(lambda zone: Q(occurred_at__gte=begin_of(first, zone))))
-    if last:
-        records = records.filter(by_zone(lambda zone: Q(occurred_at__lt=end_of(last, zone))))
-    return records
+def happened_from(records: QuerySet, day: date) -> QuerySet:
+    return records.filter(by_zone(lambda zone: Q(occurred_at__gte=begin_of(day, zone))))
+
+
+def happened_to(records: QuerySet, day: date) -> QuerySet:
+    return records.filter(by_zone(lambda zone: Q(occurred_at__lt=end_of(day, zone))))
 
 
 def with_all_that_is_shown(records: QuerySet) -> QuerySet:

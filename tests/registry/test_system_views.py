@@ -66,7 +66,7 @@ def test_an_open_impairment_stands_at_the_top_until_it_ends(client, system, tech
     client.force_login(technician)
     page = page_of(client, system)
     assert "Out of service since 30 May 2026, 13:00" in page
-    assert reverse("registry:record-new", args=[system.pk, "event.impairment_end"]) in page
+    assert reverse("scheduling:impairment-end", args=[system.pk]) in page
     make_record(system, "event.impairment_end", NOW - DAY, technician, tested="yes", notified="yes")
     assert "Out of service since" not in page_of(client, system)
 

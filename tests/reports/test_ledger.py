@@ -161,6 +161,14 @@ def test_a_date_that_cannot_be_read_shows_no_rows_rather_than_wrong_ones(client,
     assert "Enter a valid date" in response.content.decode()
 
 
+@pytest.mark.parametrize("day", ["0001-01-01", "9999-12-31"])
+def test_days_at_the_ends_of_time_are_answered(client, book, auditor, day):
+    client.force_login(auditor)
+    held = rows_of(client.get(url_of(book), {"as_of": day}))
+    assert len(held) == (5 if day.startswith("9") else 0)
+    assert client.get(AUDIT, {"first": day, "last": day, "show": "counting"}).status_code == 200
+
+
 @pytest.mark.parametrize("name", ["ledger", "ledger-csv"])
 def test_a_stranger_gets_404(client, book, stranger, name):
     client.force_login(stranger)
