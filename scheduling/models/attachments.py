@@ -1,5 +1,7 @@
+import hashlib
 import uuid
 
+from django.core.files import File
 from django.core.files.storage import default_storage
 from django.db import models
 from django.urls import reverse
@@ -34,5 +36,12 @@ class Attachment(models.Model):
     def get_absolute_url(self) -> str:
         return reverse("scheduling:attachment", args=[self.uuid])
 
-    def open(self):
+    def open(self) -> File:
         return default_storage.open(self.stored_as, "rb")
+
+    def is_intact(self) -> bool:
+        """Whether the file is there and still is the one whose digest was recorded."""
+        if not default_storage.exists(self.stored_as):
+            return False
+        with self.open() as file:
+            return hashlib.file_digest(file, "sha256").hexdigest() == self.sha256

@@ -42,7 +42,7 @@ class DueRow:
 
 def standing_words(slot: Slot, where: Standing) -> str:
     if where.stage is Stage.LATE:
-        return f"{_days(where.days)} late, due {_day(slot.due_on)}"
+        return f"{_days(where.days)} late"
     if where.stage is Stage.TOLERATED:
         return f"Past its due day; on time until {_day(slot.closes_on)}"
     if where.stage is Stage.AHEAD:

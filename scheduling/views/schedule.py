@@ -117,7 +117,11 @@ def inspection_withdraw(request, pk):
 @require_safe
 def attachment(request, uuid):
     """Always a download, of the type its bytes showed, and never anything a browser would run."""
-    attached = get_visible(Attachment, request.user, uuid=uuid)
+    attached = get_visible(
+        Attachment.objects.select_related("record", "system"), request.user, uuid=uuid
+    )
+    if not attached.is_intact():
+        return render(request, "scheduling/attachment_altered.html", {"file": attached}, status=409)
     response = FileResponse(
         attached.open(),
         as_attachment=True,

@@ -6,8 +6,8 @@ import pytest
 
 from registry.services import amend_system
 from scheduling.recurring.ahead import expected_ahead
+from scheduling.recurring.jobs import plan_recurring_work
 from scheduling.recurring.planning import plan_everything
-from scheduling.tasks import plan_recurring_work
 from tests.factories import make_system
 from tests.scheduling.recurring_world import NOW, adopt, complete, open_of
 

@@ -4,6 +4,8 @@ from datetime import date, datetime, time, timedelta
 from urllib.parse import unquote
 
 import pytest
+from django.core.files.base import ContentFile
+from django.core.files.storage import default_storage
 from django.urls import reverse
 from django.utils import timezone
 
@@ -141,6 +143,20 @@ def test_a_file_is_a_download_that_no_browser_will_run(client, world, planned):
     assert response["Content-Disposition"].startswith("attachment;")
     assert "/" not in unquote(response["Content-Disposition"]).split("''")[-1]
     assert "no-store" in response["Cache-Control"]
+
+
+@pytest.mark.parametrize("damage", ["changed", "missing"])
+def test_a_file_that_is_no_longer_what_was_recorded_is_not_handed_out(
+    client, world, planned, damage
+):
+    attached = _attached(world, planned)
+    default_storage.delete(attached.stored_as)
+    if damage == "changed":
+        default_storage.save(attached.stored_as, ContentFile(JPEG + b"x"))
+    client.force_login(world.owner)
+    response = client.get(attached.get_absolute_url())
+    assert response.status_code == 409
+    assert attached.sha256 in response.content.decode()
 
 
 def test_a_file_is_hidden_from_strangers_and_from_nobody_in_particular(client, world, planned):
