@@ -11,6 +11,11 @@ from registry.services.derive import system_facts
 DAY = timedelta(days=1)
 
 
+def percent_text(fraction: float) -> str:
+    """One decimal, rounded alike on every page: air is 20.9."""
+    return f"{100 * fraction:.1f}"
+
+
 def span_at(spans: Sequence[AtmosphereSpan], when: datetime) -> AtmosphereSpan | None:
     """The span that holds at an instant; None before the first. Spans come oldest first."""
     return next((span for span in reversed(spans) if span.starts_at <= when), None)

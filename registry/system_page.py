@@ -3,13 +3,23 @@
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
+from typing import Any
 
 from registry.atmosphere import Oxygen, oxygen_at
+from registry.atmosphere.types import AIR
 from registry.ledger_lines import Line, lines_of, system_effects
-from registry.models import AtmosphereSpan, Fitting, InertingRun, PipeRun, Record, System
+from registry.models import (
+    Assessment,
+    AtmosphereSpan,
+    Fitting,
+    InertingRun,
+    PipeRun,
+    Record,
+    System,
+)
 from registry.models.systems import Volume
 from registry.services.derive import derive_spans, system_facts
-from registry.spans import span_at
+from registry.spans import percent_text, span_at
 
 LATEST = 20
 
@@ -28,6 +38,7 @@ class SystemPage:
     fittings: Sequence[Fitting]
     runs: Sequence[InertingRun]
     follow_ups: Sequence
+    assessment: Assessment | None
     now: datetime
 
     @classmethod
@@ -53,8 +64,15 @@ class SystemPage:
             fittings=list(system.fittings.all()),
             runs=list(system.inerting_runs.select_related("opened_by")),
             follow_ups=list(system.tasks.open().select_related("assigned_to")),
+            assessment=system.assessments.latest().first(),
             now=now,
         )
+
+    @property
+    def reasons(self) -> list[dict[str, Any]]:
+        """The three that raise the score most."""
+        found = self.assessment.reasons if self.assessment else []
+        return [reason for reason in found if reason["code"] != "evidence"][:3]
 
     @property
     def ledger_caption(self) -> str:
@@ -80,8 +98,9 @@ class SystemPage:
         return age_in_years(self.system.installed_on, today)
 
     @property
-    def oxygen_percents(self) -> dict[str, float]:
-        return {part: 100 * getattr(self.oxygen, part) for part in ("low", "mid", "high")}
+    def oxygen_percents(self) -> dict[str, str]:
+        parts = {"low": self.oxygen.low, "mid": self.oxygen.mid, "high": self.oxygen.high}
+        return {name: percent_text(part) for name, part in (parts | {"air": AIR}).items()}
 
     @property
     def unfinished_run(self) -> InertingRun | None:

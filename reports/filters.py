@@ -6,7 +6,7 @@ from django.db.models import Exists, OuterRef, Q
 
 from registry.forms.days import DayInput
 from registry.kinds import KINDS
-from registry.models import AtmosphereSpan, Record, Site, System, User
+from registry.models import Assessment, AtmosphereSpan, Record, Site, System, User
 from reports import ledger
 from scheduling.models import Task
 
@@ -36,6 +36,9 @@ class PortfolioFilter(filters.FilterSet):
         label="Atmosphere",
         field_name="atmosphere_state",
         empty_label="Any state",
+    )
+    band = filters.ChoiceFilter(
+        choices=Assessment.Band.choices, label="Score band", empty_label="Any band"
     )
     follow_ups = filters.ChoiceFilter(
         choices=[("open", "Some are open"), ("late", "Some are late"), ("none", "None is open")],

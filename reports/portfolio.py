@@ -2,15 +2,15 @@
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from datetime import datetime
-from typing import TYPE_CHECKING, TypedDict
+from datetime import datetime, timedelta
+from typing import TYPE_CHECKING, Any, TypedDict
 
-from django.db.models import Count, Min, OuterRef, Prefetch, Q, Subquery
+from django.db.models import Count, F, FilteredRelation, Min, OuterRef, Prefetch, Q, Subquery
 from django.db.models.functions import Coalesce
 
 from registry.atmosphere import Oxygen
 from registry.kinds import KINDS
-from registry.models import AtmosphereSpan, Record, ServiceContract, Site, System, User
+from registry.models import Assessment, AtmosphereSpan, Record, ServiceContract, Site, System, User
 from registry.spans import oxygen_by, span_at
 from registry.strip import MARKS
 from registry.system_page import age_in_years
@@ -31,6 +31,15 @@ if TYPE_CHECKING:
         last_event_kind: str | None
         last_event_at: datetime | None
         last_event_pk: int | None
+        basis: str | None
+        score: float | None
+        band: str
+        score_before: float | None
+        life_low_yr: float | None
+        life_mid_yr: float | None
+        life_high_yr: float | None
+        delay_points: float | None
+        delay_um: float | None
         marks: list[Record]
 
     Listed = WithAnnotations[System, Found]
@@ -38,6 +47,7 @@ else:
     Listed = System
 
 STATES = AtmosphereSpan.State
+YEAR = timedelta(days=365)
 WORST_FIRST = (STATES.AERATED, STATES.IN_DOUBT, STATES.INERT)
 SOMETHING_HAPPENED = Q(kind__startswith="event.") | Q(kind__startswith="inerting.")
 
@@ -61,9 +71,25 @@ def portfolio(user: User, now: datetime):
             last_event_kind=Subquery(latest.values("kind")[:1]),
             last_event_at=Subquery(latest.values("occurred_at")[:1]),
             last_event_pk=Subquery(latest.values("pk")[:1]),
+            **_risk(now),
         )
         .prefetch_related("spans", Prefetch("records", on_strip, to_attr="marks"))
     )
+
+
+def _risk(now: datetime) -> dict[str, Any]:
+    """The latest assessment, and the score as it was a year ago or more."""
+    earlier = Assessment.objects.filter(
+        system=OuterRef("pk"), as_of__lte=now.date() - YEAR, score__isnull=False
+    ).order_by("-as_of", "-pk")
+    names = ("basis", "score", "band", "life_low_yr", "life_mid_yr", "life_high_yr")
+    return {
+        "latest": FilteredRelation("assessments", condition=Q(assessments__is_latest=True)),
+        **{name: F(f"latest__{name}") for name in names},
+        "delay_points": F("latest__delay_points_per_week"),
+        "delay_um": F("latest__delay_um_per_week"),
+        "score_before": Subquery(earlier.values("score")[:1]),
+    }
 
 
 @dataclass(frozen=True)

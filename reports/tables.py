@@ -3,12 +3,15 @@
 from datetime import datetime, timedelta
 
 import django_tables2 as tables
+from django.db.models import F
 from django.urls import reverse
 from django.utils.html import format_html
 from django.utils.safestring import SafeString
 from django.utils.timesince import timesince
 
 from registry.models import System, User
+from registry.templatetags.risk import depth_html, life, life_band, score_chip, signed
+from registry.spans import percent_text
 from registry.templatetags.strip import state, strip
 from registry.templatetags.units import quantity_html
 from reports.portfolio import Listed, Row
@@ -40,6 +43,13 @@ class PortfolioTable(tables.Table):
     strip = tables.Column(
         verbose_name="Last two years", accessor="pk", orderable=False, empty_values=()
     )
+    score = tables.Column(verbose_name="Score", empty_values=(), attrs=NOWRAP)
+    life = tables.Column(
+        verbose_name="Life left", accessor="life_mid_yr", empty_values=(), attrs=NUMBER
+    )
+    delay = tables.Column(
+        verbose_name="A week’s delay", accessor="delay_points", empty_values=(), attrs=NUMBER
+    )
     oxygen = tables.Column(
         verbose_name="Oxygen", accessor="atmosphere_oxygen", attrs=NUMBER, empty_values=()
     )
@@ -61,7 +71,7 @@ class PortfolioTable(tables.Table):
         model = System
         fields: tuple[str, ...] = ()
         attrs = {"class": "stacks"}
-        order_by = ("tag",)
+        order_by = ("-score",)
 
     def __init__(self, *args, user: User, now: datetime, **kwargs):
         super().__init__(*args, **kwargs)
@@ -86,11 +96,47 @@ class PortfolioTable(tables.Table):
         zone = record.site.time_zone
         return strip(self._row(record).spans, marks=record.marks, now=self.now, zone=zone)
 
+    def render_score(self, record: System) -> SafeString:
+        if record.basis is None:
+            return format_html('<span class="empty">{}</span>', "not assessed")
+        chip = score_chip(record.score, record.band)
+        trend = self._row(record).trend
+        if trend is None:
+            return chip
+        return format_html('{}<br><span class="quiet">{} in a year</span>', chip, signed(trend))
+
+    def render_life(self, record: System) -> SafeString:
+        if record.life_mid_yr is None:
+            return format_html('<span class="empty">{}</span>', "not known")
+        return format_html(
+            '{}\u00a0<span class="unit">yr</span><br><span class="quiet">{}</span>',
+            life(record.life_mid_yr),
+            life_band(record),
+        )
+
+    def render_delay(self, record: System) -> SafeString:
+        if record.delay_points is None:
+            return format_html('<span class="empty">{}</span>', "not known")
+        return format_html(
+            '{}\u00a0<span class="unit">points</span><br><span class="quiet">{}</span>',
+            signed(record.delay_points, 2),
+            depth_html(record.delay_um, self.units),
+        )
+
+    def order_score(self, queryset, is_descending: bool):
+        return _unknown_last(queryset, "score", is_descending), True
+
+    def order_life(self, queryset, is_descending: bool):
+        return _unknown_last(queryset, "life_mid_yr", is_descending), True
+
+    def order_delay(self, queryset, is_descending: bool):
+        return _unknown_last(queryset, "delay_points", is_descending), True
+
     def render_oxygen(self, record: Listed) -> SafeString:
         oxygen = self._row(record).oxygen
         if oxygen is None:
             return format_html('<span class="empty">{}</span>', "not derived")
-        return format_html('{}\u00a0<span class="unit">%</span>', f"{100 * oxygen.mid:.1f}")
+        return format_html('{}\u00a0<span class="unit">%</span>', percent_text(oxygen.mid))
 
     def render_volume(self, record: Listed) -> SafeString:
         known = record.volume_m3 or None
@@ -123,6 +169,11 @@ class PortfolioTable(tables.Table):
 
     def _row(self, record: Listed) -> Row:
         return Row(record, self.now)
+
+
+def _unknown_last(queryset, name: str, is_descending: bool):
+    by = F(name).desc(nulls_last=True) if is_descending else F(name).asc(nulls_last=True)
+    return queryset.order_by(by, "tag", "pk")
 
 
 def duration(late: timedelta) -> str:

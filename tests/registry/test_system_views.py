@@ -42,6 +42,21 @@ def test_the_page_says_the_state_its_reason_and_its_cause(client, system, owner)
     assert "air has 20.9" in page
 
 
+def test_air_is_rounded_alike_in_both_places(client, system, owner):
+    client.force_login(owner)
+    page = page_of(client, system).replace("&nbsp;", " ")
+    assert "<strong>20.9 %</strong>" in page
+    assert "air has 20.9 %" in page
+
+
+def test_no_inerting_run_is_offered_for_open_nozzles(client, site, owner):
+    client.force_login(owner)
+    for kind, is_offered in (("wet", True), ("deluge", False)):
+        system = make_system(site, owner, kind=kind)
+        offer = reverse("registry:run-plan", args=[system.pk])
+        assert (offer in page_of(client, system)) is is_offered
+
+
 def test_the_ledger_on_the_page_strikes_what_was_corrected_and_leads_to_the_correction(
     client, system, owner
 ):
