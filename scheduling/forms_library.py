@@ -17,6 +17,7 @@ ANCHORS = (
 )
 YES_NO = (("yes", "Yes"), ("no", "No"), ("", "Not known"))
 FOR_ALL = "for_all"
+LONGEST = Interval(100, "year")
 KIND_WORDS = dict(System.Kind.choices)
 
 
@@ -32,9 +33,12 @@ class IntervalField(forms.CharField):
         if not text:
             return ""
         try:
-            return parse_interval(text).text
+            interval = parse_interval(text)
         except ValueError as error:
             raise forms.ValidationError(str(error), code="interval") from None
+        if interval.mean_days > LONGEST.mean_days:
+            raise forms.ValidationError(f"It must be at most {LONGEST.text}.", code="max")
+        return interval.text
 
 
 class ItemForm(forms.ModelForm):

@@ -17,7 +17,9 @@ from scheduling.models import (
     SystemAnswer,
 )
 from scheduling.recurrence import local_day
-from scheduling.recurring.planning import plan_recurring, plan_site
+from scheduling.recurring.planning import history_of, plan_recurring, plan_site
+
+EARLIEST = date(1850, 1, 1)
 
 
 @transaction.atomic
@@ -96,12 +98,23 @@ def _answer(system: System, answers: Mapping[str, bool | None]) -> None:
 @transaction.atomic
 def set_last_done(*, item: RecurringItem, last_done_on: date | None, now: datetime) -> None:
     """When work was last done before this book was kept; the ledger tells the rest."""
-    today = local_day(now, item.system.site.zone)
-    if last_done_on and last_done_on > today:
-        raise RecordError({"last_done_on": "This is in the future; it says what was done."})
+    if last_done_on and (problem := _last_done_problem(item, last_done_on, now)):
+        raise RecordError({"last_done_on": problem})
     item.last_done_on = last_done_on
     item.save(update_fields=["last_done_on"])
     plan_recurring(system=item.system, now=now)
+
+
+def _last_done_problem(item: RecurringItem, day: date, now: datetime) -> str:
+    system = item.system
+    if day > local_day(now, system.site.zone):
+        return "This is in the future; it says what was done."
+    if day < system.installed_on:
+        return f"This is before the system was installed ({system.installed_on:%-d %B %Y})."
+    done = history_of(system).get(item.key)
+    if done and day >= done[0].on:
+        return f"The ledger tells what was done from {done[0].on:%-d %B %Y} on; log the work there."
+    return ""
 
 
 @transaction.atomic
@@ -110,8 +123,8 @@ def save_area(*, area: SprinklerArea, now: datetime) -> SprinklerArea:
     area.full_clean()
     for name in ("installed_on", "last_tested_on"):
         day = getattr(area, name)
-        if day and day > today:
-            raise RecordError({name: "This is in the future."})
+        if day and not EARLIEST <= day <= today:
+            raise RecordError({name: "This is in the future, or before there were sprinklers."})
     if area.last_tested_on and area.last_tested_on < area.installed_on:
         raise RecordError({"last_tested_on": "This is before the sprinklers were fitted."})
     area.save()

@@ -64,10 +64,19 @@ def test_the_day_work_was_last_done_before_the_book_counts_even_when_long_past(p
     assert open_of(planned, "internal-assessment").due_on == date(2024, 4, 1)
 
 
-def test_a_day_in_the_future_is_not_when_work_was_last_done(planned):
-    item = planned.recurring_items.first()
-    with pytest.raises(RecordError, match="in the future"):
-        recurring.set_last_done(item=item, last_done_on=date(2026, 6, 2), now=NOW)
+@pytest.mark.parametrize(
+    ("day", "said"),
+    [
+        (date(2026, 6, 2), "in the future"),
+        (date(2005, 2, 28), "before the system was installed"),
+        (date(2026, 5, 30), "The ledger tells what was done from 30 May 2026"),
+    ],
+)
+def test_when_work_was_last_done_before_the_book_must_lie_before_it(world, planned, day, said):
+    complete(open_of(planned, "gauges"), world.technician, NOW - timedelta(days=2), now=NOW)
+    item = planned.recurring_items.get(key="gauges")
+    with pytest.raises(RecordError, match=said):
+        recurring.set_last_done(item=item, last_done_on=day, now=NOW)
 
 
 def test_an_answer_moves_open_work_and_leaves_what_was_done(world, planned):
@@ -172,6 +181,7 @@ def test_a_tested_sample_area_is_next_due_after_its_repeat(world, planned):
     ("facts", "field"),
     [
         ({"installed_on": date(2030, 1, 1)}, "installed_on"),
+        ({"installed_on": date(1, 1, 1)}, "installed_on"),
         ({"last_tested_on": date(1940, 1, 1)}, "last_tested_on"),
         ({"count": 0}, "count"),
     ],
