@@ -4,6 +4,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime
 from typing import Any
+from uuid import uuid4
 
 from registry.atmosphere import oxygen_at
 from registry.cautions import CAUTIONS
@@ -31,7 +32,7 @@ from registry.run_steps import (
     is_correctable,
 )
 from registry.services.derive import derive_spans, system_facts
-from registry.services.runs import StepLogged
+from registry.services.run_checks import StepLogged
 
 EMPTIED = ("event.drain_down", STARTED, STOPPED)
 FILLED_WITH_WATER = ("event.water_fill", WATER_FILLED, RETURNED)
@@ -154,11 +155,15 @@ def logged_page(
     """Two entries for one step, side by side."""
     units = user.display_units
     kind = KINDS[moved.step.kind]
+    sent_key = form.cleaned_data["client_key"]
+    is_used = moved.logged is not None and moved.logged.client_key == sent_key
     return {
         "run": run,
         "progress": progress_of(run, current_steps(run)),
         "form": form,
         "moved": moved,
+        "sent_key": sent_key,
+        "key": uuid4() if is_used else sent_key,
         "when": when,
         "logged_told": told(moved.logged, units) if moved.logged else "",
         "own_told": one_line(kind, form.details, units),

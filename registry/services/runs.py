@@ -8,11 +8,10 @@ from uuid import UUID, uuid5
 from django.db import transaction
 from django.utils import timezone
 
-from registry.corrosion.inerting import InertingPlan, ReadingJudgement
+from registry.corrosion.inerting import InertingPlan
 from registry.models import InertingRun, Record, System, User
 from registry.planning import plan_document
-from registry.quantities import format_quantity
-from registry.run_progress import current_steps, judge, step_of
+from registry.run_progress import current_steps, step_of
 from registry.run_steps import (
     ACCEPTED,
     FILLED,
@@ -25,32 +24,18 @@ from registry.run_steps import (
     status_after,
 )
 from registry.services.ledger import RecordError, lock, record, withdraw
+from registry.services.run_checks import (
+    RunUnderWay,
+    StepLogged,
+    check_order,
+    check_rise,
+    logged_as,
+    questioned,
+    says,
+    written_with,
+)
 
 RETOLD_AS_PRESSURE = "reading.pressure"
-
-
-class RunUnderWay(Exception):
-    """The system has an unfinished run already; `run` is that one."""
-
-    def __init__(self, run: InertingRun):
-        self.run = run
-        super().__init__(f"{run.opened_by} has a run of this system under way.")
-
-
-class StepLogged(Exception):
-    """The run is not at this step any more: `logged` is what somebody wrote, if it is there."""
-
-    def __init__(self, step: Step, logged: Record | None, run: InertingRun):
-        self.step, self.logged, self.run = step, logged, run
-        super().__init__(f"{step.token} is not the next step of the run")
-
-
-class ReadingQuestioned(Exception):
-    """A reading that does not fit; it is written when the technician keeps it."""
-
-    def __init__(self, judgement: ReadingJudgement):
-        self.judgement = judgement
-        super().__init__("; ".join(cause.text for cause in judgement.causes))
 
 
 @transaction.atomic
@@ -146,17 +131,19 @@ def log_step(
 
     `is_kept` writes a reading although it was questioned. `is_extra` writes an entry although the
     run has moved on: a reading as a further reading of its fill, a pressure as a pressure reading.
-    The same `client_key` again returns what it wrote the first time.
+    The same `client_key` again returns what it wrote the first time, if the answers are the same.
     """
     now = now or timezone.now()
     lock(run.system)
-    if client_key and (earlier := run.records.filter(client_key=client_key).first()):
+    if earlier := written_with(run, client_key):
+        if not says(earlier, details):
+            raise StepLogged(step, earlier, run)
         return earlier
     steps = current_steps(run)
     if step != step_of(run, steps) and not is_extra:
-        raise StepLogged(step, _logged_as(steps, step), run)
+        raise StepLogged(step, logged_as(steps, step), run)
     if not is_extra:
-        _check_order(steps, occurred_at)
+        check_order(steps, occurred_at)
     kind, details = _as_written(run, steps, step, details, is_kept, is_extra)
     written = record(
         system=run.system,
@@ -184,11 +171,11 @@ def _as_written(
 ) -> tuple[str, dict[str, Any]]:
     details = dict(details) | ({"fill": step.fill} if step.fill else {})
     if step.kind == READ:
-        return READ, _questioned(run, steps, details, is_kept)
+        return READ, questioned(run, steps, details, is_kept)
     if is_extra:
         return RETOLD_AS_PRESSURE, _pressure_alone(details)
     if step.kind == FILLED:
-        _check_rise(run, steps, step.fill, details)
+        check_rise(run, steps, step.fill, details)
     return step.kind, details
 
 
@@ -198,52 +185,6 @@ def _pressure_alone(details: Mapping[str, Any]) -> dict[str, Any]:
             {"pressure_gauge_pa": "Only a reading or a pressure can be kept as well."}
         )
     return {name: details.get(name) for name in ("pressure_gauge_pa", "where")}
-
-
-def _questioned(
-    run: InertingRun, steps: Sequence[Record], details: dict[str, Any], is_kept: bool
-) -> dict[str, Any]:
-    n2_percent = details.get("n2_percent")
-    judgement = None if n2_percent is None else judge(run, steps, details["fill"], n2_percent)
-    if judgement is None or judgement.is_plausible:
-        return details
-    if not is_kept:
-        raise ReadingQuestioned(judgement)
-    return details | {"questioned": " ".join(cause.text for cause in judgement.causes)}
-
-
-def _check_order(steps: Sequence[Record], occurred_at: datetime) -> None:
-    if steps and occurred_at < steps[-1].occurred_at:
-        zone = steps[-1].system.site.zone
-        raise RecordError(
-            {
-                "occurred_at": f"The step before was done at "
-                f"{steps[-1].occurred_at.astimezone(zone):%H:%M on %-d %B}; this one came after it."
-            }
-        )
-
-
-def _check_rise(
-    run: InertingRun, steps: Sequence[Record], fill: int, details: Mapping[str, Any]
-) -> None:
-    left = _pressure_left(steps, fill)
-    reached = details.get("pressure_gauge_pa")
-    if reached is not None and reached <= left:
-        raise RecordError(
-            {
-                "pressure_gauge_pa": f"The pipe was left at {format_quantity(left, 'pressure')}; a "
-                "fill ends above that."
-            }
-        )
-
-
-def _pressure_left(steps: Sequence[Record], fill: int) -> float:
-    purges = (
-        step.details["pressure_gauge_pa"]
-        for step in steps
-        if step.kind == "inerting.purged" and step.details["fill"] == fill - 1
-    )
-    return next(purges, 0.0)
 
 
 def _accept_if_met(
@@ -283,7 +224,9 @@ def correct_step(
     and given again when the corrected reading earns it."""
     now = now or timezone.now()
     lock(run.system)
-    if client_key and (earlier := run.records.filter(client_key=client_key).first()):
+    if earlier := written_with(run, client_key):
+        if not says(earlier, details):
+            raise RecordError({"client_key": "This was sent already with another answer."})
         return earlier
     steps = current_steps(run)
     if not is_correctable(wrong, steps):
@@ -294,9 +237,9 @@ def correct_step(
     details = dict(details) | {"fill": wrong.details["fill"]}
     if wrong.kind == READ:
         others = _take_back_acceptance(others, wrong.details["fill"], recorded_by, now)
-        details = _questioned(run, others, details, is_kept)
+        details = questioned(run, others, details, is_kept)
     if wrong.kind == FILLED:
-        _check_rise(run, steps, wrong.details["fill"], details)
+        check_rise(run, steps, wrong.details["fill"], details)
     written = record(
         system=run.system,
         kind=wrong.kind,
@@ -343,12 +286,12 @@ def stop_run(
     """End a run before its return to service; why, and how the system was left, are on record."""
     now = now or timezone.now()
     lock(run.system)
-    if client_key and (earlier := run.records.filter(client_key=client_key).first()):
+    if earlier := written_with(run, client_key):
         return earlier
     steps = current_steps(run)
     if step_of(run, steps) is None:
         raise StepLogged(Step(STOPPED), steps[-1] if steps else None, run)
-    _check_order(steps, occurred_at)
+    check_order(steps, occurred_at)
     written = record(
         system=run.system,
         kind=STOPPED,
@@ -361,14 +304,6 @@ def stop_run(
     )
     _follow(run)
     return written
-
-
-def _logged_as(steps: Sequence[Record], step: Step) -> Record | None:
-    """What stands in the log for a step; for a step of a run that ended, its end."""
-    same = (
-        row for row in steps if row.kind == step.kind and row.details.get("fill", 0) == step.fill
-    )
-    return next(same, steps[-1] if steps else None)
 
 
 def _follow(run: InertingRun) -> None:

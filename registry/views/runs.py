@@ -24,10 +24,8 @@ from registry.run_page import (
 from registry.run_progress import current_steps, progress_of
 from registry.run_steps import READ, Step, is_correctable
 from registry.services.ledger import RecordError
+from registry.services.run_checks import ReadingQuestioned, RunUnderWay, StepLogged
 from registry.services.runs import (
-    ReadingQuestioned,
-    RunUnderWay,
-    StepLogged,
     correct_step,
     log_step,
     start_run,

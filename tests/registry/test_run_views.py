@@ -248,6 +248,20 @@ def test_a_tapped_twice_step_is_logged_once(technicians, run):
     assert kinds(run) == ["started", "filled"]
 
 
+def test_another_answer_on_a_page_gone_back_to_is_shown_beside_the_first(technicians, run):
+    key = uuid4()
+    answer(technicians, run, "filled-1", key, pressure_gauge_pa="30 psi")
+    response = answer(technicians, run, "filled-1", key, pressure_gauge_pa="35 psi")
+    assert response.status_code == 409
+    assert "35 psi" in response.content.decode()
+    kept = answer(
+        technicians, run, "filled-1", response.context["key"], pressure_gauge_pa="35 psi",
+        is_extra="1",
+    )  # fmt: skip
+    assert kept.status_code == 302
+    assert run.records.last().kind == "reading.pressure"
+
+
 def test_an_entry_held_back_by_the_phone_keeps_the_time_it_was_made(technicians, system):
     begun = timezone.now() - timedelta(hours=3)
     start(technicians, system, opened_at=begun.isoformat())

@@ -10,10 +10,8 @@ from registry.planning import opening_answers, plan_for_system
 from registry.run_progress import current_steps, progress_of
 from registry.run_steps import Step
 from registry.services.ledger import RecordError
+from registry.services.run_checks import ReadingQuestioned, RunUnderWay, StepLogged
 from registry.services.runs import (
-    ReadingQuestioned,
-    RunUnderWay,
-    StepLogged,
     correct_step,
     log_step,
     start_run,
@@ -122,6 +120,14 @@ def test_the_same_key_twice_writes_one_step(run, technician):
     again = log(run, technician, "filled-1", key=key, pressure_gauge_pa=30 * PSI)
     assert again.pk == first.pk
     assert kinds(run) == ["started", "filled"]
+
+
+def test_the_same_key_with_another_answer_is_not_swallowed(run, technician):
+    key = uuid4()
+    first = log(run, technician, "filled-1", key=key, pressure_gauge_pa=30 * PSI)
+    with pytest.raises(StepLogged) as moved:
+        log(run, technician, "filled-1", key=key, pressure_gauge_pa=35 * PSI)
+    assert moved.value.logged == first
 
 
 def test_the_same_key_twice_accepts_once(run, technician):

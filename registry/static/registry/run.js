@@ -33,8 +33,9 @@
     write(read().map((e) => (e.key === key ? { ...e, ...facts } : e)));
 
   function show(why) {
-    const answered = document.querySelector("form[data-step] [name=client_key]")?.value;
-    const entries = read().filter((e) => e.tried && !(e.asked && e.key === answered));
+    const form = document.querySelector("form[data-step]");
+    const answered = [form?.elements.client_key.value, form?.dataset.replaces];
+    const entries = read().filter((e) => e.tried && !(e.asked && answered.includes(e.key)));
     box().hidden = entries.length === 0;
     box().querySelector("[data-number]").textContent = entries.length;
     if (entries.some((e) => e.asked)) box().querySelector("details").open = true;
@@ -200,6 +201,7 @@
     if (!form.dataset.step) return;
     if (form.dataset.sent) return event.preventDefault();
     const entry = entryOf(form, event.submitter);
+    if (form.dataset.replaces) drop(form.dataset.replaces);
     keep(entry); // a phone that cannot keep it posts the form as any other
     event.preventDefault();
     draft = null;
