@@ -11,8 +11,10 @@ from django.urls import NoReverseMatch, reverse
 from django.utils.html import format_html
 from django_tables2 import Table
 
+from registry.access import managed_owners
 from registry.cautions import CAUTIONS
 from registry.fields import QuantityField
+from registry.models import User
 
 register = template.Library()
 
@@ -31,6 +33,11 @@ def nav_link(context: template.Context, view_name: str, words: str) -> str:
     is_here = request is not None and request.path == address
     here = format_html(' aria-current="{}"', "page") if is_here else ""
     return format_html('<li><a href="{}"{}>{}</a></li>', address, here, words)
+
+
+@register.filter
+def keeps_a_register(user: User) -> bool:
+    return managed_owners(user).exists()
 
 
 @register.inclusion_tag("registry/_cautions.html")
