@@ -83,8 +83,8 @@ def bands(plan: InertingPlan) -> SafeString:
         f'width="{max(2, round(x(fill.high) - x(fill.low), 1))}" height="14"/>'
         f'<rect class="bands-median" x="{x(fill.n2_percent) - 1.5:.1f}" y="{ROW * n + 10}" '
         f'width="3" height="22"/>'
-        f'<text class="bands-word" x="{x(fill.high) + 6}" y="{ROW * n + 26}">'
-        f"{fill.n2_percent:.1f}</text>"
+        f'<text class="bands-word" text-anchor="end" x="{WIDTH}" y="{ROW * n + 26}">'
+        f"{fill.n2_percent:.1f} %</text>"
         for n, fill in enumerate(plan.fills)
     ]
     line = (
