@@ -117,7 +117,10 @@ def _store_open(item: RecurringItem, done: Sequence[Done], system: System, now: 
     row = item.occurrences.open().first()
     if row is not None and row.slot == planned.open:
         return False
-    row = row or Occurrence(item=item, system=system, first_due_on=planned.open.due_on)
+    row = row or Occurrence(item=item, system=system, planned_at=now)
+    zone = system.site.zone
+    if local_day(row.planned_at, zone) == local_day(now, zone):
+        row.first_due_on = planned.open.due_on  # what was planned today was not yet relied on
     place(row, planned.open, system)
     row.planned_at = now
     row.save()

@@ -5,6 +5,7 @@ from datetime import date, datetime
 
 from django.core.exceptions import ValidationError
 from django.db import transaction
+from django.db.models import F
 
 from registry.models import Site, System, User
 from registry.services import RecordError
@@ -103,6 +104,7 @@ def set_last_done(*, item: RecurringItem, last_done_on: date | None, now: dateti
     item.last_done_on = last_done_on
     item.save(update_fields=["last_done_on"])
     plan_recurring(system=item.system, now=now)
+    item.occurrences.open().update(first_due_on=F("due_on"))  # it was planned for want of this
 
 
 def _last_done_problem(item: RecurringItem, day: date, now: datetime) -> str:
