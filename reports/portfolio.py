@@ -2,7 +2,7 @@
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from datetime import datetime, timedelta
+from datetime import date, datetime, timedelta
 from typing import TYPE_CHECKING, Any, TypedDict
 
 from django.db.models import Count, F, FilteredRelation, Min, OuterRef, Prefetch, Q, Subquery
@@ -35,6 +35,7 @@ if TYPE_CHECKING:
         score: float | None
         band: str
         score_before: float | None
+        scored_before: date | None
         life_low_yr: float | None
         life_mid_yr: float | None
         life_high_yr: float | None
@@ -89,6 +90,7 @@ def _risk(now: datetime) -> dict[str, Any]:
         "delay_points": F("latest__delay_points_per_week"),
         "delay_um": F("latest__delay_um_per_week"),
         "score_before": Subquery(earlier.values("score")[:1]),
+        "scored_before": Subquery(earlier.values("as_of")[:1]),
     }
 
 
@@ -124,6 +126,11 @@ class Row:
     def last_event(self) -> str:
         kind = KINDS.get(self.system.last_event_kind or "")
         return kind.label if kind else ""
+
+    @property
+    def trend(self) -> float | None:
+        score, before = self.system.score, self.system.score_before
+        return None if score is None or before is None else score - before
 
 
 @dataclass(frozen=True)

@@ -10,14 +10,17 @@ from django.utils.safestring import SafeString
 from django.utils.timesince import timesince
 
 from registry.models import System, User
-from registry.templatetags.risk import depth_html, life, life_band, score_chip, signed
 from registry.spans import percent_text
+from registry.templatetags.risk import depth_html, life, life_band, score_chip, signed
 from registry.templatetags.strip import state, strip
 from registry.templatetags.units import quantity_html
 from reports.portfolio import Listed, Row
 
 NUMBER = {"th": {"class": "number"}, "td": {"class": "number nowrap"}}
-NUMBER_AT_DESK = {"th": {"class": "number"}, "td": {"class": "number nowrap at-desk"}}
+NUMBER_AT_WIDE = {
+    "th": {"class": "number at-wide"},
+    "td": {"class": "number nowrap at-desk at-wide"},
+}
 NOWRAP = {"td": {"class": "nowrap"}}
 NOWRAP_AT_DESK = {"td": {"class": "nowrap at-desk"}}
 STATE_ORDER = ("atmosphere_state", "site__name", "tag")
@@ -51,11 +54,11 @@ class PortfolioTable(tables.Table):
         verbose_name="A week’s delay", accessor="delay_points", empty_values=(), attrs=NUMBER
     )
     oxygen = tables.Column(
-        verbose_name="Oxygen", accessor="atmosphere_oxygen", attrs=NUMBER, empty_values=()
+        verbose_name="Oxygen", accessor="atmosphere_oxygen", attrs=NUMBER_AT_WIDE, empty_values=()
     )
-    volume = tables.Column(verbose_name="Volume", accessor="volume_m3", attrs=NUMBER_AT_DESK)
+    volume = tables.Column(verbose_name="Volume", accessor="volume_m3", attrs=NUMBER_AT_WIDE)
     age = tables.Column(
-        verbose_name="Age", accessor="installed_on", order_by="-installed_on", attrs=NUMBER_AT_DESK
+        verbose_name="Age", accessor="installed_on", order_by="-installed_on", attrs=NUMBER_AT_WIDE
     )
     follow_ups = tables.Column(
         verbose_name="Follow-ups",
@@ -103,7 +106,12 @@ class PortfolioTable(tables.Table):
         trend = self._row(record).trend
         if trend is None:
             return chip
-        return format_html('{}<br><span class="quiet">{} in a year</span>', chip, signed(trend))
+        return format_html(
+            '{}<br><span class="quiet">{} since {:%b %Y}</span>',
+            chip,
+            signed(trend),
+            record.scored_before,
+        )
 
     def render_life(self, record: System) -> SafeString:
         if record.life_mid_yr is None:

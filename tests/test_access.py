@@ -117,6 +117,10 @@ ADDRESSES = {
     "reports:audit": {"get": "signed in"},
     "reports:audit-csv": {"get": "signed in"},
     "reports:certificate": {"get": "read"},
+    "reports:risk": {"get": "read"},
+    "reports:matrix": {"get": "signed in"},
+    "reports:assumptions": {"get": "signed in"},
+    "registry:assumptions": {"get": "read", "post": "manage"},
 }
 
 DATA = {"registry:run-step": {"token": "purged-1"}}

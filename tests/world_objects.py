@@ -86,6 +86,8 @@ def make_objects(world) -> dict[str, dict[str, Any]]:
         "scheduling:feed-revoke": {"pk": made.feed.pk},
         "scheduling:feed": {"token": made.secret},
         **recurring_objects(world, made.system),
+        "registry:assumptions": system,
+        "reports:risk": system,
         "reports:ledger": system,
         "reports:ledger-csv": system,
         "reports:certificate": {"pk": made.accepted_run.pk},

@@ -111,5 +111,28 @@ def overrides_of(book: Book) -> dict[str, Record]:
     }
 
 
+@dataclass(frozen=True, slots=True)
+class Editable:
+    key: str
+    value: float
+    unit: str
+    source: str
+    note: str
+    least: float
+    most: float
+
+
+def editable_assumptions() -> list[Editable]:
+    """What an owner may set for one system, and within which limits."""
+    return [
+        Editable(
+            key=item.name,
+            value=item.default,
+            **{name: item.metadata[name] for name in ("unit", "source", "note", "least", "most")},
+        )
+        for item in fields(Assumptions)
+    ]
+
+
 def _sequence(row: Record) -> int:
     return row.sequence

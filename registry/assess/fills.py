@@ -44,24 +44,25 @@ def fills_of(facts: SystemFacts, items: Iterable[LedgerItem], spans: Sequence[Sp
 def _outages(
     facts: SystemFacts, items: Iterable[LedgerItem]
 ) -> Iterator[tuple[datetime, LedgerItem, LedgerItem | None]]:
-    """When each outage ended, what opened the pipe, and the record of the fill if there is one."""
-    opening: LedgerItem | None = None
+    """When each outage ended, what opened the pipe first, and the record of the fill, if any."""
+    opened: list[LedgerItem] = []
     for item in items:
         if opens(item, facts):
-            if _was_refilled_before(opening, item):
-                yield opening.occurred_at, opening, None
-            opening = item
-        elif item.kind == "event.water_fill" or (opening and item.kind in ENDS_OUTAGE):
-            yield item.occurred_at, opening or item, item
-            opening = None
-    if opening and opening.kind != STARTED:
-        yield opening.occurred_at, opening, None
+            if _was_refilled_before(opened, item):
+                yield opened[-1].occurred_at, opened[0], None
+                opened = []
+            opened.append(item)
+        elif item.kind == "event.water_fill" or (opened and item.kind in ENDS_OUTAGE):
+            yield item.occurred_at, (opened or [item])[0], item
+            opened = []
+    if opened and opened[-1].kind != STARTED:
+        yield opened[-1].occurred_at, opened[0], None
 
 
-def _was_refilled_before(opening: LedgerItem | None, item: LedgerItem) -> bool:
-    if opening is None or opening.kind == STARTED:
+def _was_refilled_before(opened: Sequence[LedgerItem], item: LedgerItem) -> bool:
+    if not opened or opened[-1].kind == STARTED:
         return False
-    return item.occurred_at - opening.occurred_at > SAME_OUTAGE
+    return item.occurred_at - opened[-1].occurred_at > SAME_OUTAGE
 
 
 def opens(item: LedgerItem, facts: SystemFacts) -> bool:

@@ -1,0 +1,136 @@
+"""One assessed case looked at closely: run by run, event by event, and what evidence changed."""
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import datetime
+from functools import cached_property
+from statistics import NormalDist
+
+import numpy as np
+
+from registry.assess.cases import Case
+from registry.assess.clock import moment
+from registry.corrosion.assess import QUANTILES, Assessments, assess_one
+from registry.corrosion.columns import batch_from
+from registry.corrosion.decisions import EventCost, Option, event_costs, what_if
+from registry.corrosion.details import (
+    Band,
+    Fan,
+    RunDetail,
+    WallPoint,
+    run_details,
+    wall_fan,
+    wall_points,
+    years_to_reinspection,
+)
+from registry.corrosion.evidence import prior_weights, theta_nodes
+from registry.corrosion.inputs import IN_MODEL
+from registry.models import PipeRun
+
+AHEAD_YR = 20.0
+POINTS = 90
+
+
+@dataclass(frozen=True, slots=True)
+class EventLine:
+    """What a stretch of the gas history that began at `at` cost; `record_id` began it."""
+
+    record_id: int
+    at: datetime
+    cost: EventCost
+
+
+@dataclass(frozen=True)
+class Belief:
+    """The system's own multiplier of every depth, before evidence and after."""
+
+    theta: Sequence[float]
+    prior: Sequence[float]
+    posterior: Sequence[float]
+    before: Band
+    after: Band
+
+
+@dataclass(frozen=True, slots=True)
+class Measured:
+    """A wall reading on a run, as the wall lost by then."""
+
+    at: datetime
+    lost_m: float
+    error_m: float
+
+
+class Detail:
+    """Worked out as asked for: a page that shows only part of it pays only for that."""
+
+    def __init__(self, case: Case):
+        self.case = case
+        self.input = case.input
+
+    @cached_property
+    def base(self) -> Assessments:
+        return assess_one(self.input)
+
+    @cached_property
+    def runs(self) -> list[tuple[PipeRun, RunDetail]]:
+        """Most likely to leak first; runs outside the model last."""
+        found = zip(self.case.book.runs, run_details(self.input, self.base), strict=True)
+        return sorted(found, key=lambda row: (not row[1].in_model, -row[1].leak_probability_5yr))
+
+    @property
+    def covered(self) -> list[tuple[PipeRun, RunDetail]]:
+        return [row for row in self.runs if row[0].material in IN_MODEL]
+
+    @cached_property
+    def events(self) -> list[EventLine]:
+        """Dearest first; what is only assumed is no event."""
+        causes = self.case.gas.causes
+        spans = [at for at, cause in enumerate(causes) if cause is not None]
+        lines = [
+            EventLine(causes[cost.span], moment(self.input.spans[cost.span].start_yr), cost)
+            for cost in event_costs(self.input, spans, self.base)
+        ]
+        return sorted(lines, key=lambda line: -line.cost.wall_m)
+
+    @cached_property
+    def options(self) -> tuple[Option, ...]:
+        return what_if(self.input, self.base)
+
+    @cached_property
+    def wall_points(self) -> list[tuple[PipeRun, WallPoint]]:
+        runs = self.case.book.runs
+        return [(runs[point.run], point) for point in wall_points(self.input, self.base)]
+
+    @cached_property
+    def reinspect_at(self) -> datetime:
+        return moment(self.input.now_yr + years_to_reinspection(self.input, self.base))
+
+    @cached_property
+    def belief(self) -> Belief:
+        theta = theta_nodes(batch_from([self.input]))
+        spread = float(self.input.assumptions.theta_spread)
+        return Belief(
+            theta=theta[0].tolist(),
+            prior=np.array(prior_weights(1))[0].tolist(),
+            posterior=self.base.weights[0].tolist(),
+            before=Band(*(math.exp(spread * NormalDist().inv_cdf(p)) for p in QUANTILES)),
+            after=Band(*(float(value) for value in self.base.theta[0])),
+        )
+
+    def fan(self, run: int) -> Fan:
+        since = self.input.runs[run].installed_yr
+        times = np.linspace(since, self.input.now_yr + AHEAD_YR, POINTS)
+        times = np.unique(np.append(times, self.input.now_yr))
+        return wall_fan(self.input, run, times, self.base)
+
+    def measured(self, run: int) -> list[Measured]:
+        spread = float(self.input.assumptions.wall_reading_spread)
+        wall_m = self.input.runs[run].wall_m
+        return [
+            Measured(
+                moment(one.at_yr), max(wall_m - one.remaining_m, 0.0), spread * one.remaining_m
+            )
+            for one in self.input.walls
+            if one.run == run
+        ]

@@ -1,0 +1,61 @@
+"""Setting one assumption of the corrosion model for one system, with the reason."""
+
+from dataclasses import dataclass
+
+from django import forms
+
+from registry.assess import Book, overrides_of
+from registry.assess.cases import editable_assumptions
+from registry.models import Record
+
+
+@dataclass(frozen=True)
+class AssumptionRow:
+    """An editable assumption as it holds for one system; `record` set it, if any did."""
+
+    key: str
+    unit: str
+    default: float
+    value: float
+    least: float
+    most: float
+    note: str
+    record: Record | None
+
+
+def assumption_rows(book: Book) -> list[AssumptionRow]:
+    given = overrides_of(book)
+    return [
+        AssumptionRow(
+            key=item.key,
+            unit=item.unit,
+            default=item.value,
+            value=given[item.key].details["value"] if item.key in given else item.value,
+            least=item.least,
+            most=item.most,
+            note=item.note or item.source,
+            record=given.get(item.key),
+        )
+        for item in editable_assumptions()
+    ]
+
+
+class AssumptionForm(forms.Form):
+    key = forms.ChoiceField(label="Assumption")
+    value = forms.FloatField(
+        required=False,
+        label="Value for this system",
+        help_text="In the unit of the table. Leave empty to go back to the model's own.",
+    )
+    note = forms.CharField(
+        label="Why", max_length=500, widget=forms.Textarea(attrs={"rows": 3}),
+        help_text="What was measured or seen, and by whom. The ledger keeps it.",
+    )  # fmt: skip
+
+    def __init__(self, data=None, *, rows: list[AssumptionRow], initial=None):
+        super().__init__(data, initial=initial)
+        self.rows = {row.key: row for row in rows}
+        self.fields["key"].choices = [
+            (row.key, f"{row.key.replace('_', ' ')}, {row.unit}") for row in rows
+        ]
+        self.fields["value"].widget.attrs |= {"step": "any", "inputmode": "decimal"}

@@ -1,0 +1,9 @@
+from django.urls import path
+
+from reports.views import risk
+
+urlpatterns = [
+    path("systems/<int:pk>/risk/", risk.risk, name="risk"),
+    path("matrix/", risk.matrix, name="matrix"),
+    path("assumptions/", risk.assumptions, name="assumptions"),
+]
