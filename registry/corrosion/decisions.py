@@ -138,9 +138,15 @@ def without_joint_loss(system: SystemInput) -> SystemInput:
 def with_purer_supply(system: SystemInput) -> SystemInput:
     """Make-up of 99.5 % nitrogen from now on."""
     last = max(system.spans, key=lambda span: span.start_yr)
+    return with_supply(system, min(0.005, last.makeup_oxygen))
+
+
+def with_supply(system: SystemInput, makeup: float) -> SystemInput:
+    """Make-up of this oxygen fraction from now on, at the rate of the latest span."""
+    last = max(system.spans, key=lambda span: span.start_yr)
     attack = attack_of(batch_from([system]))
     oxygen = float(attack.exposure.oxygen_at(np.array([0]), np.array([system.now_yr]))[0])
-    span = GasSpan(system.now_yr, oxygen, min(0.005, last.makeup_oxygen), last.turnover_per_yr)
+    span = GasSpan(system.now_yr, oxygen, makeup, last.turnover_per_yr)
     return replace(system, spans=(*system.spans, span))
 
 
