@@ -13,8 +13,8 @@ from registry.corrosion.attack import Attack, attack_of
 from registry.corrosion.batch import Batch, Flags
 from registry.corrosion.columns import batch_from
 from registry.corrosion.evidence import posterior_weights, theta_nodes, weighted_quantiles
-from registry.corrosion.exposure import Index
 from registry.corrosion.inputs import SystemInput
+from registry.corrosion.leaks import SINGLE, AnyFloats, Precision
 from registry.corrosion.score import (
     BANDS,
     band_index,
@@ -23,6 +23,7 @@ from registry.corrosion.score import (
     score_of,
     time_quantiles,
 )
+from registry.corrosion.timeline import Index
 from registry.corrosion.types import Array
 
 HORIZONS: Final = (1.0, 2.0, 5.0, 10.0, 20.0, 40.0, 80.0)
@@ -72,12 +73,14 @@ def assess_many(
     horizons: tuple[float, ...] = HORIZONS,
     weights: Array | None = None,
     workers: int = 1,
+    precision: Precision = SINGLE,
     block: int = BLOCK,
 ) -> Assessments:
     """Assess every system of a batch.
 
     Parameters: horizons [yr], ascending, 5 among them; weights (systems, nodes), a belief about
-    theta to use instead of the evidence in the batch, for comparing histories under one belief.
+    theta to use instead of the evidence in the batch, for comparing histories under one belief;
+    workers, threads; precision of the sums over patches.
     """
     if 5.0 not in horizons or list(horizons) != sorted(set(horizons)) or horizons[0] <= 0:
         raise ValueError(f"horizons is {horizons!r}; it must ascend from above 0 and hold 5")
@@ -86,7 +89,7 @@ def assess_many(
     def one(begin: int) -> Assessments:
         end = min(begin + block, batch.size)
         given = None if weights is None else weights[begin:end]
-        return _assess_block(batch.part(begin, end), np.array(horizons), given)
+        return _assess_block(batch.part(begin, end), np.array(horizons), given, precision)
 
     if workers > 1 and len(edges) > 1:
         with ThreadPoolExecutor(workers) as pool:
@@ -94,30 +97,37 @@ def assess_many(
     return _joined([one(begin) for begin in edges])
 
 
-def assess_one(system: SystemInput, *, horizons: tuple[float, ...] = HORIZONS) -> Assessments:
+def assess_one(
+    system: SystemInput,
+    *,
+    horizons: tuple[float, ...] = HORIZONS,
+    precision: Precision = SINGLE,
+) -> Assessments:
     """Assess one system: the batch of one, by the same code."""
-    return assess_many(batch_from([system]), horizons=horizons)
+    return assess_many(batch_from([system]), horizons=horizons, precision=precision)
 
 
-def _assess_block(batch: Batch, horizons: Array, weights: Array | None) -> Assessments:
+def _assess_block(
+    batch: Batch, horizons: Array, weights: Array | None, precision: Precision
+) -> Assessments:
     attack, theta = attack_of(batch), theta_nodes(batch)
     times = batch.systems.now_yr[:, None] + np.concatenate(([0.0], horizons))
     depths = attack.depths(times)
-    expected = attack.intensities(depths, theta)
+    expected = attack.intensities(depths, theta, precision)
     if weights is None:
         weights = posterior_weights(batch, attack, theta, np.ascontiguousarray(expected[0].T))
     probability = _leak_probability(batch, expected, weights, horizons)
     return _results(batch, attack, theta, weights, depths[0], horizons, probability)
 
 
-def _leak_probability(batch: Batch, expected: Array, weights: Array, horizons: Array) -> Array:
+def _leak_probability(batch: Batch, expected: AnyFloats, weights: Array, horizons: Array) -> Array:
     """Probability of a leak within each horizon, (systems, horizons): the mean over the belief of
     1 - exp(-leaks expected from now on). `expected` is (1 + horizons, nodes, systems).
     """
     probability = np.empty((batch.size, horizons.size))
-    belief = np.ascontiguousarray(weights.T)
+    belief, now = np.ascontiguousarray(weights.T), expected[0].astype(np.float64)
     for column, horizon in enumerate(horizons):
-        grown = np.minimum(expected[0] - expected[column + 1], 0.0)
+        grown = np.minimum(now - expected[column + 1], 0.0)
         inside = -np.einsum("js,js->s", belief, np.expm1(grown, out=grown))
         outside = -np.expm1(-batch.systems.outside_leaks_per_yr * horizon)
         probability[:, column] = np.clip(inside + outside - inside * outside, 0.0, 1.0)

@@ -1,6 +1,6 @@
 """How deep each run is attacked, for a system multiplier of 1, and how many leaks that means."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Final
 
 import numpy as np
@@ -8,13 +8,18 @@ import numpy as np
 from registry.corrosion.batch import Batch, first_run_of
 from registry.corrosion.exposure import (
     Exposure,
-    Index,
     WaterDoses,
     build_exposure,
     build_water,
-    segment_bounds,
 )
-from registry.corrosion.leaks import patch_tail, per_system, system_intensities
+from registry.corrosion.leaks import (
+    SINGLE,
+    AnyFloats,
+    Precision,
+    patch_tail,
+    per_system,
+    system_intensities,
+)
 from registry.corrosion.pockets import dissolved_depth, pocket_share, strip_depth
 from registry.corrosion.pools import (
     oxygen_supply,
@@ -23,6 +28,7 @@ from registry.corrosion.pools import (
     pool_uptake,
 )
 from registry.corrosion.rates import zinc_as_steel_depth
+from registry.corrosion.timeline import Index, Stretches, Timeline
 from registry.corrosion.types import Array, Real
 
 LEAST_DEPTH: Final = 1e-12
@@ -63,12 +69,8 @@ class Attack:
 
     def depths(self, times: Array) -> Array:
         """Mean depth of every run at times (systems, n): an array (n, runs)."""
-        systems, columns = times.shape
-        owner = np.tile(np.arange(systems), columns)
-        flat = times.T.ravel()
-        shape = (columns, systems)
-        gas = self.exposure.at(owner, flat).reshape(shape)[:, self.run_system]
-        water = self.water.at(owner, flat).reshape(shape)[:, self.run_system]
+        gas = np.take(self.exposure.at(slice(None), times.T), self.run_system, axis=1)
+        water = np.take(self.water.at(slice(None), times.T), self.run_system, axis=1)
         gas -= self.exposure.at(self.run_system, self.installed_yr)
         water -= self.water.at(self.run_system, self.installed_yr)
         gas *= self.per_exposure
@@ -81,24 +83,24 @@ class Attack:
         result: Array = self.reach_m[run] / (self.scale[run] * np.maximum(depth, LEAST_DEPTH))
         return result
 
-    @property
-    def weight(self) -> Array:
+    def weight(self, run: Index | slice) -> Array:
         """Patches times exp(location/scale): what a Gumbel tail of exp(-q) has to be scaled by."""
-        result: Array = self.patches * np.exp(self.head)
+        result: Array = self.patches[run] * np.exp(self.head[run])
         return result
 
     def run_intensity(self, run: Index, depth: Array, theta: Array) -> Array:
         """Leaks expected on `run` once its mean depth is `depth`, both (n,): (n, nodes)."""
         tails = patch_tail(self.reduced(depth, run)[:, None] / theta)
-        return self.weight[run][:, None] * tails
+        return self.weight(run)[:, None] * tails
 
-    def intensities(self, depths: Array, theta: Array) -> Array:
+    def intensities(self, depths: Array, theta: Array, precision: Precision = SINGLE) -> AnyFloats:
         """Leaks expected in each system once its runs are `depths` (times, runs) deep.
 
         Parameters: theta (1 or systems, nodes). Returns: (times, nodes, systems).
         """
         reduced = self.reduced(depths)
-        return system_intensities(reduced, self.weight, theta, self.first, self.count)
+        weight = self.weight(slice(None))
+        return system_intensities(reduced, weight, theta, self.first, self.count, precision)
 
 
 def attack_of(batch: Batch) -> Attack:
@@ -170,19 +172,22 @@ def _consumption(batch: Batch, supply: Array, wetted: Array) -> Array:
 
 def _exposure(batch: Batch, consumption: Array) -> Exposure:
     spans, s = batch.spans, batch.systems
+    timeline = Timeline.of(spans.system, spans.start_yr, batch.size)
     turnover = np.where(s.has_pools[spans.system], spans.turnover_per_yr, 0.0)
+    silent = Stretches(
+        unknown_from_yr=s.installed_yr,
+        known_from_yr=np.where(timeline.count > 0, timeline.first_start, s.now_yr),
+        unknown_rate=_unknown_rate(batch, consumption),
+        now_yr=s.now_yr,
+        future_rate=_future_rate(batch, timeline, consumption, turnover),
+    )
     return build_exposure(
-        systems=batch.size,
-        span_system=spans.system,
-        start_yr=spans.start_yr,
+        timeline=timeline,
         oxygen=spans.oxygen,
         makeup_oxygen=spans.makeup_oxygen,
         turnover_per_yr=turnover,
         consumption_per_yr=consumption,
-        unknown_from_yr=s.installed_yr,
-        unknown_rate=_unknown_rate(batch, consumption),
-        now_yr=s.now_yr,
-        future_rate=_future_rate(batch, consumption, turnover),
+        silent=silent,
     )
 
 
@@ -201,12 +206,10 @@ def consumption_or_one(consumption: Array) -> Array:
     return result
 
 
-def _future_rate(batch: Batch, consumption: Array, turnover: Array) -> Array:
+def _future_rate(batch: Batch, timeline: Timeline, consumption: Array, turnover: Array) -> Array:
     """Exposure per year from events still to come, on top of the last span running on."""
     s, a = batch.systems, batch.assumptions
-    first, count = segment_bounds(batch.spans.system, batch.size)
-    last = np.maximum(first + count - 1, 0)
-    has = count > 0
+    last, has = timeline.last, timeline.count > 0
     latest = np.asarray(a.unknown_oxygen) * np.ones(batch.size)
     supply = np.asarray(a.unknown_turnover_per_year) * np.ones(batch.size)
     if batch.spans.start_yr.size:
@@ -224,14 +227,10 @@ def _future_rate(batch: Batch, consumption: Array, turnover: Array) -> Array:
 def _water(batch: Batch, exposure: Exposure) -> WaterDoses:
     s, a = batch.systems, batch.assumptions
     fills = _or(s.future_fills, np.asarray(a.future_fills_wet, dtype=np.float64))
-    return build_water(
-        systems=batch.size,
-        owner=batch.water.system,
-        time_yr=batch.water.at_yr,
-        amount=batch.water.amount_kg_m3,
-        unknown_from_yr=exposure.unknown_from_yr,
-        known_from_yr=exposure.known_from_yr,
+    silent = replace(
+        exposure.silent,
         unknown_rate=a.unknown_fills_per_year * s.dissolved_kg_m3,
-        now_yr=s.now_yr,
         future_rate=fills * s.dissolved_kg_m3,
     )
+    timeline = Timeline.of(batch.water.system, batch.water.at_yr, batch.size)
+    return build_water(timeline=timeline, amount=batch.water.amount_kg_m3, silent=silent)

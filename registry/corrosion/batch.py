@@ -7,7 +7,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from registry.corrosion.assumptions import Assumptions
-from registry.corrosion.exposure import Index, segment_bounds
+from registry.corrosion.timeline import Index, segment_bounds
 from registry.corrosion.types import Array
 
 Flags = NDArray[np.bool_]

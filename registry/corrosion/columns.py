@@ -18,7 +18,6 @@ from registry.corrosion.batch import (
     WaterTable,
 )
 from registry.corrosion.dimensions import dn_from_nominal_size
-from registry.corrosion.exposure import Index
 from registry.corrosion.inputs import (
     CONSEQUENCE_MULTIPLIER,
     IN_MODEL,
@@ -27,6 +26,7 @@ from registry.corrosion.inputs import (
     SystemInput,
 )
 from registry.corrosion.thickness import wall_at_joints
+from registry.corrosion.timeline import Index
 from registry.corrosion.types import Array
 from registry.corrosion.water import saturated_oxygen
 

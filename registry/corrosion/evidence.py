@@ -11,8 +11,8 @@ import numpy as np
 
 from registry.corrosion.attack import Attack
 from registry.corrosion.batch import Batch
-from registry.corrosion.exposure import Index
 from registry.corrosion.pits import EULER_GAMMA
+from registry.corrosion.timeline import Index
 from registry.corrosion.types import Array
 
 NODES: Final = 32
@@ -57,11 +57,17 @@ def posterior_weights(batch: Batch, attack: Attack, theta: Array, intensity_now:
         (batch.coupons.system, coupon_log_likelihood(batch, attack, theta)),
         (batch.leaks.system, leak_log_likelihood(batch, attack, theta)),
     ):
-        if owner.size:
-            np.add.at(score, owner, rows)
+        _add_rows(score, owner, rows)
     weights = np.exp(score - score.max(axis=1, keepdims=True))
     result: Array = weights / weights.sum(axis=1, keepdims=True)
     return result
+
+
+def _add_rows(total: Array, owner: Index, rows: Array) -> None:
+    """Add each row to its owner's; owners are sorted."""
+    if owner.size:
+        begins = np.flatnonzero(np.diff(owner, prepend=-1))
+        total[owner[begins]] += np.add.reduceat(rows, begins, axis=0)
 
 
 def wall_log_likelihood(batch: Batch, attack: Attack, theta: Array) -> Array:
@@ -116,7 +122,7 @@ def leak_log_likelihood(batch: Batch, attack: Attack, theta: Array) -> Array:
     opened = attack.run_intensity(run, attack.depth(run, k.found_yr[leak]), nodes)
     before = attack.run_intensity(run, attack.depth(run, since[leak]), nodes)
     expected = np.repeat((window * mine.other_leaks_per_year)[:, None], theta.shape[1], axis=1)
-    np.add.at(expected, leak, np.maximum(opened - before, 0.0))
+    _add_rows(expected, leak, np.maximum(opened - before, 0.0))
     result: Array = np.log(expected)
     return result
 

@@ -1,19 +1,27 @@
 """From depths of attack to leaks expected: Gumbel tails summed over patches, runs and systems."""
 
 from collections.abc import Iterator
-from typing import Final
+from typing import Any, Final
 
 import numpy as np
+from numpy.typing import NDArray
 
-from registry.corrosion.exposure import Index
+from registry.corrosion.timeline import Index
 from registry.corrosion.types import Array
 
-SLOW: Final = 600.0
-"""Exponents below -600 are held there: no such tail counts for anything, and exponentials that
-end in subnormal numbers take a hundred times as long."""
+SLOW: Final = 80.0
+"""Wall over (Gumbel scale times depth) above which a tail counts for nothing (1e-35): keeps
+exponentials in the range of single precision, where they are fast."""
 
 LEAST_REDUCED: Final = 1e-9
 """Least wall over (Gumbel scale times depth): keeps a tail of infinite depth finite."""
+
+Precision = type[np.float32] | type[np.float64]
+AnyFloats = NDArray[Any]
+
+SINGLE: Final = np.float32
+"""Sums over patches are done in single precision: against double precision no probability moves
+by more than 2e-6."""
 
 CHUNK: Final = 4096
 """Runs worked on at once, so that runs times nodes stay in a processor's second-level cache."""
@@ -27,8 +35,7 @@ def patch_tail(reduced: Array) -> Array:
     A plain exp(-q) flattens once the mean depth nears twice the wall, and with it the hazard;
     this one goes on in proportion to depth and is convex in it, so deeper is always worse.
     """
-    tail = np.exp(-np.clip(reduced, LEAST_REDUCED, SLOW))
-    result: Array = tail / (1.0 - tail)
+    result: Array = 1.0 / (np.exp(np.clip(reduced, LEAST_REDUCED, SLOW)) - 1.0)
     return result
 
 
@@ -44,20 +51,31 @@ def per_system(values: Array, first: Index, count: Index) -> Array:
 
 
 def system_intensities(
-    reduced: Array, weight: Array, theta: Array, first: Index, count: Index
-) -> Array:
+    reduced: Array,
+    weight: Array,
+    theta: Array,
+    first: Index,
+    count: Index,
+    precision: Precision = SINGLE,
+) -> AnyFloats:
     """Leaks expected in each system: (times, nodes, systems).
 
     Parameters: reduced (times, runs), wall over (Gumbel scale times depth) for theta 1; weight
-    (runs,), patches times exp(location/scale); theta (1 or systems, nodes).
+    (runs,), patches times exp(location/scale); theta (1 or systems, nodes); precision of the sums.
     Notes: systems with the same number of runs are worked on together, runs along the middle
     axis, so that every inner loop is long and the sum over runs is one contraction.
     """
-    inverse = np.ascontiguousarray(1.0 / theta.T)[:, None, :]
-    out = np.zeros((reduced.shape[0], theta.shape[1], first.size))
+    inverse = np.ascontiguousarray(1.0 / theta.T, dtype=precision)[:, None, :]
+    held = np.maximum(reduced, LEAST_REDUCED / inverse.min(), dtype=np.float64).astype(precision)
+    weight = weight.astype(precision)
+    out = np.zeros((reduced.shape[0], theta.shape[1], first.size), dtype=precision)
     for part, rows in _chunks(first, count):
         nodes = inverse if inverse.shape[2] == 1 else inverse[:, :, part]
-        out[:, :, _as_slice(part)] = _chunk_intensities(reduced[:, rows], weight[rows], nodes)
+        where = _as_slice(part)
+        target = out[:, :, where]
+        _sums_of_tails(np.take(held, rows, axis=1), weight[rows], nodes, target)
+        if not isinstance(where, slice):
+            out[:, :, where] = target
     return out
 
 
@@ -77,17 +95,20 @@ def _as_slice(part: Index) -> Index | slice:
     return slice(begin, end) if end - begin == part.size else part
 
 
-def _chunk_intensities(reduced: Array, weight: Array, inverse: Array) -> Array:
-    """reduced (times, runs, systems), weight (runs, systems), inverse (nodes, 1, 1 or systems)."""
-    times, runs, systems = reduced.shape
-    tails = np.empty((inverse.shape[0], runs, systems))
-    rest = np.empty_like(tails)
-    out = np.empty((times, inverse.shape[0], systems))
-    for t in range(times):
-        np.multiply(inverse, np.minimum(-reduced[t], -LEAST_REDUCED / inverse.min()), out=tails)
-        np.maximum(tails, -SLOW, out=tails)
-        np.exp(tails, out=tails)
-        np.subtract(1.0, tails, out=rest)
-        np.divide(tails, rest, out=tails)
-        np.einsum("jks,ks->js", tails, weight, out=out[t])
-    return out
+def _sums_of_tails(
+    reduced: AnyFloats, weight: AnyFloats, inverse: AnyFloats, out: AnyFloats
+) -> None:
+    """Weighted tails summed over runs into `out`, (times, nodes, systems).
+
+    Parameters: reduced (times, runs, systems), weight (runs, systems), inverse, 1/theta
+    (nodes, 1, 1 or systems).
+    """
+    work = np.empty((inverse.shape[0], *weight.shape), dtype=out.dtype)
+    most, one = out.dtype.type(SLOW), out.dtype.type(1.0)
+    for at_time, sums in zip(reduced, out, strict=True):
+        np.multiply(inverse, at_time, out=work)
+        np.minimum(work, most, out=work)
+        np.exp(work, out=work)
+        np.subtract(work, one, out=work)
+        np.divide(weight, work, out=work)
+        work.sum(axis=1, out=sums)

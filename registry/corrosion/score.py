@@ -4,7 +4,7 @@ from typing import Final
 
 import numpy as np
 
-from registry.corrosion.exposure import Index
+from registry.corrosion.timeline import Index
 from registry.corrosion.types import Array, Real, plain
 
 BANDS: Final = ("low", "moderate", "high", "severe")

@@ -195,7 +195,7 @@ def _tails(runs: list[Run], depths: list[float], theta: list[float]) -> list[flo
     for node in theta:
         total = 0.0
         for q, weight in zip(reduced, weights, strict=True):
-            tail = math.exp(-min(q / node, 600.0))
+            tail = math.exp(-min(q / node, 80.0))
             total += weight * tail / (1.0 - tail)
         expected.append(total)
     return expected

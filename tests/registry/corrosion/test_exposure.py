@@ -5,28 +5,34 @@ from hypothesis import strategies as st
 from scipy.integrate import solve_ivp
 
 from registry.corrosion import exposure
+from registry.corrosion.timeline import Stretches, Timeline
 
 fraction = st.floats(0.0, 1.0)
 rate = st.floats(0.0, 50.0)
 years = st.floats(0.0, 30.0)
 
 
-def ledger(start, oxygen, makeup, turnover, consumption, **changes):
-    n = 1
+def silence(systems=1, **changes):
     values = {
-        "systems": n,
-        "span_system": np.zeros(len(start), dtype=np.intp),
-        "start_yr": np.array(start, dtype=float),
-        "oxygen": np.array(oxygen, dtype=float),
-        "makeup_oxygen": np.array(makeup, dtype=float),
-        "turnover_per_yr": np.array(turnover, dtype=float),
-        "consumption_per_yr": np.array([consumption], dtype=float),
-        "unknown_from_yr": np.zeros(n),
-        "unknown_rate": np.zeros(n),
-        "now_yr": np.full(n, 50.0),
-        "future_rate": np.zeros(n),
+        "unknown_from_yr": np.zeros(systems),
+        "known_from_yr": np.zeros(systems),
+        "unknown_rate": np.zeros(systems),
+        "now_yr": np.full(systems, 50.0),
+        "future_rate": np.zeros(systems),
     }
-    return exposure.build_exposure(**{**values, **changes})
+    return Stretches(**{**values, **changes})
+
+
+def ledger(start, oxygen, makeup, turnover, consumption, **changes):
+    owner = np.zeros(len(start), dtype=np.intp)
+    return exposure.build_exposure(
+        timeline=Timeline.of(owner, np.array(start, dtype=float), 1),
+        oxygen=np.array(oxygen, dtype=float),
+        makeup_oxygen=np.array(makeup, dtype=float),
+        turnover_per_yr=np.array(turnover, dtype=float),
+        consumption_per_yr=np.array([consumption], dtype=float),
+        silent=silence(known_from_yr=np.array([float(start[0])]), **changes),
+    )
 
 
 def at(book, *times):
@@ -104,34 +110,29 @@ def test_unknown_history_and_future_fills_add_at_their_rates():
 def test_systems_do_not_leak_into_each_other():
     """Three systems, the middle one without spans."""
     book = exposure.build_exposure(
-        systems=3,
-        span_system=np.array([0, 2, 2]),
-        start_yr=np.array([1.0, 2.0, 3.0]),
+        timeline=Timeline.of(np.array([0, 2, 2]), np.array([1.0, 2.0, 3.0]), 3),
         oxygen=np.array([0.2, 0.1, 0.05]),
         makeup_oxygen=np.zeros(3),
         turnover_per_yr=np.zeros(3),
         consumption_per_yr=np.full(3, 12.0),
-        unknown_from_yr=np.zeros(3),
-        unknown_rate=np.zeros(3),
-        now_yr=np.full(3, 20.0),
-        future_rate=np.zeros(3),
+        silent=silence(3),
     )
     end = book.at(np.arange(3), np.full(3, 20.0))
     assert end == pytest.approx([0.2 / 12, 0.0, 0.15 / 12], rel=1e-4)
     assert np.isnan(book.oxygen_at(np.array([1]), np.array([5.0])))[0]
+    assert book.oxygen_at(np.array([2]), np.array([2.0]))[0] == pytest.approx(0.1)
 
 
 def test_dissolved_oxygen_comes_in_steps():
     doses = exposure.build_water(
-        systems=1,
-        owner=np.zeros(2, dtype=np.intp),
-        time_yr=np.array([3.0, 6.0]),
+        timeline=Timeline.of(np.zeros(2, dtype=np.intp), np.array([3.0, 6.0]), 1),
         amount=np.array([9e-3, 1e-3]),
-        unknown_from_yr=np.zeros(1),
-        known_from_yr=np.full(1, 3.0),
-        unknown_rate=np.full(1, 1e-3),
-        now_yr=np.full(1, 10.0),
-        future_rate=np.full(1, 2e-3),
+        silent=silence(
+            known_from_yr=np.full(1, 3.0),
+            unknown_rate=np.full(1, 1e-3),
+            now_yr=np.full(1, 10.0),
+            future_rate=np.full(1, 2e-3),
+        ),
     )
     got = doses.at(np.zeros(4, dtype=np.intp), np.array([2.0, 4.0, 7.0, 11.0]))
     assert got == pytest.approx([2e-3, 12e-3, 13e-3, 15e-3])
