@@ -1,0 +1,28 @@
+"""What can be written into a ledger: every kind of record as data, with just the fields it needs.
+
+Forms, checks, pages, exports and the contributor guide are all made from this table. Codes are
+stored and chained by hash, so a code never changes once it is in use.
+"""
+
+from registry.kinds.checking import DetailsError, check_details
+from registry.kinds.events import EVENTS
+from registry.kinds.facts import REGISTER
+from registry.kinds.inspections import INSPECTIONS
+from registry.kinds.parts import Field, Kind
+from registry.kinds.readings import READINGS
+from registry.kinds.steps import STEPS
+
+__all__ = ["KINDS", "DetailsError", "Field", "Kind", "check_details", "entered_by_hand"]
+
+KINDS: dict[str, Kind] = {
+    kind.code: kind for kind in (*EVENTS, *READINGS, *STEPS, *INSPECTIONS, *REGISTER)
+}
+
+
+def entered_by_hand(system_kind: str) -> list[Kind]:
+    """The kinds a person can choose from for a system of this kind."""
+    return [
+        kind
+        for kind in KINDS.values()
+        if kind.is_entered_by_hand and (not kind.system_kinds or system_kind in kind.system_kinds)
+    ]
