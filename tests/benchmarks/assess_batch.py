@@ -2,7 +2,7 @@
 
 Run `python -m tests.benchmarks.assess_batch [--systems 100000]`. Prints, per system and in one run:
 (a) assessment from arrays; (c) the same arithmetic per object in plain Python, on fewer systems;
-the floor: only the exponentials that (a) needs, on arrays of the same blocks.
+the floor: only the exponentials that (a) needs, on arrays as large as the portfolio.
 """
 
 import argparse
@@ -24,8 +24,12 @@ from registry.corrosion.batch import (
     WaterTable,
 )
 from registry.corrosion.evidence import NODES
+from registry.corrosion.inputs import GasSpan, Leak, RunInput, SystemInput, WallReading, WaterDose
+from registry.corrosion.thickness import thread_height
+from tests.benchmarks import plain_python
 
 RUNS, EVENTS = 8, 20
+SIZES = ("6", "4", "4", "2-1/2", "1-1/2", "1-1/4", "1-1/4", "1")
 
 
 def portfolio(count: int, seed: int = 1) -> Batch:
@@ -60,7 +64,7 @@ def portfolio(count: int, seed: int = 1) -> Batch:
             system=run_owner,
             bore_m=outside - 2 * wall,
             wall_m=wall,
-            joint_wall_m=wall - np.tile([0, 0, 0, 0, 1.77e-3, 1.77e-3, 1.77e-3, 1.77e-3], count),
+            joint_wall_m=wall - np.tile([0.0] * 4 + [thread_height(32)] * 4, count),
             length_m=rng.uniform(10.0, 200.0, count * RUNS),
             installed_yr=np.zeros(count * RUNS),
             is_branch=np.tile([False] * 4 + [True] * 4, count),
@@ -73,8 +77,8 @@ def portfolio(count: int, seed: int = 1) -> Batch:
             system=span_owner,
             start_yr=start.ravel(),
             oxygen=rng.choice([0.2095, 0.02, 0.01], count * EVENTS),
-            makeup_oxygen=np.where(pools[span_owner], rng.choice([0.2095, 0.01]), 0.0),
-            turnover_per_yr=np.where(pools[span_owner], rng.uniform(0.5, 10.0), 0.0),
+            makeup_oxygen=np.where(pools, rng.choice([0.2095, 0.01], count), 0.0)[span_owner],
+            turnover_per_yr=np.where(pools, rng.uniform(0.5, 10.0, count), 0.0)[span_owner],
         ),
         water=WaterTable(span_owner, start.ravel(), np.full(count * EVENTS, 9e-3)),
         walls=WallTable(
@@ -83,6 +87,66 @@ def portfolio(count: int, seed: int = 1) -> Batch:
         coupons=CouponTable(*(np.zeros(0, dtype=np.intp),) * 2, *(np.zeros(0),) * 3),
         leaks=LeakTable(leaked, np.full(leaked.size, -1), age[leaked] - 0.5),
         assumptions=Assumptions(),
+    )
+
+
+def as_objects(batch: Batch, count: int) -> list[SystemInput]:
+    """The first systems of a portfolio one by one, with every number the columns hold."""
+    s = batch.systems
+    return [
+        SystemInput(
+            kind="dry" if s.has_pools[i] else "wet",
+            installed_yr=float(s.installed_yr[i]),
+            now_yr=float(s.now_yr[i]),
+            runs=tuple(_run(batch, row) for row in range(i * RUNS, (i + 1) * RUNS)),
+            pressure_pa=float(s.pressure_pa[i]),
+            spans=tuple(_span(batch, row) for row in range(i * EVENTS, (i + 1) * EVENTS)),
+            water=tuple(_dose(batch, row) for row in range(i * EVENTS, (i + 1) * EVENTS)),
+            walls=_walls(batch, i),
+            leaks=tuple(Leak(float(t)) for t in batch.leaks.found_yr[batch.leaks.system == i]),
+            temperature_k=float(s.temperature_k[i]),
+            dissolved_oxygen_kg_m3=float(s.dissolved_kg_m3[i]),
+            is_vented=bool(s.is_vented[i]),
+            consequence_class={0.5: 2, 1.0: 3, 2.0: 4}[float(s.consequence[i])],
+        )
+        for i in range(count)
+    ]
+
+
+def _run(batch: Batch, row: int) -> RunInput:
+    r = batch.runs
+    return RunInput(
+        material="galvanized_steel" if r.has_zinc[row] else "black_steel",
+        nominal_size=SIZES[row % RUNS],
+        outside_diameter_m=float(r.bore_m[row] + 2 * r.wall_m[row]),
+        wall_m=float(r.wall_m[row]),
+        length_m=float(r.length_m[row]),
+        installed_yr=float(r.installed_yr[row]),
+        role="branch_line" if r.is_branch[row] else "cross_main",
+        joint="threaded" if r.joint_wall_m[row] < r.wall_m[row] else "welded",
+    )
+
+
+def _span(batch: Batch, row: int) -> GasSpan:
+    columns = batch.spans
+    return GasSpan(
+        float(columns.start_yr[row]),
+        float(columns.oxygen[row]),
+        float(columns.makeup_oxygen[row]),
+        float(columns.turnover_per_yr[row]),
+    )
+
+
+def _dose(batch: Batch, row: int) -> WaterDose:
+    amount = float(batch.water.amount_kg_m3[row])
+    return WaterDose(float(batch.water.at_yr[row]), 1.0, amount)
+
+
+def _walls(batch: Batch, system: int) -> tuple[WallReading, ...]:
+    w = batch.walls
+    return tuple(
+        WallReading(int(w.run[i]) - system * RUNS, float(w.at_yr[i]), float(w.remaining_m[i]))
+        for i in np.flatnonzero(w.system == system)
     )
 
 
@@ -95,22 +159,38 @@ def best_of(repeats: int, work) -> float:
     return min(times)
 
 
-def exponentials(count: int) -> None:
+def exponentials(count: int, dtype) -> None:
     """As many exponentials as `count` systems need, one array a time point as large as they are."""
     size = (NODES, RUNS, count)
-    block, out = np.full(size, -3.0), np.empty(size)
+    block, out = np.full(size, -3.0, dtype), np.empty(size, dtype)
     for _ in range(len(HORIZONS) + 1):
         np.exp(block, out=out)
+
+
+def measure(systems: int, workers: int, plain: int) -> dict[str, float]:
+    """Microseconds a system of each form, measured in one run."""
+    batch = portfolio(systems)
+    arrays = {n: best_of(3, lambda n=n: assess_many(batch, workers=n)) for n in {1, workers}}
+    floor = best_of(3, lambda: exponentials(systems, np.float64))
+    objects = as_objects(batch, plain)
+    begin = time.perf_counter()
+    alone = [plain_python.assess(system) for system in objects]
+    per_object = time.perf_counter() - begin
+    together = assess_many(batch.part(0, plain))
+    scores = np.array([result.score for result in alone])
+    per_system = {f"(a) arrays, {n} threads": took / systems for n, took in arrays.items()}
+    per_system["floor: the same exponentials"] = floor / systems
+    per_system["(c) plain Python, per object"] = per_object / plain
+    result = {name: 1e6 * took for name, took in per_system.items()}
+    result["largest difference of a score"] = float(np.abs(together.score - scores).max())
+    return result
 
 
 if __name__ == "__main__":
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("--systems", type=int, default=100_000)
+    parser.add_argument("--plain", type=int, default=300, help="systems for plain Python")
     parser.add_argument("--workers", type=int, default=os.cpu_count() or 1)
     options = parser.parse_args()
-    batch = portfolio(options.systems)
-    for workers in sorted({1, options.workers}):
-        took = best_of(3, lambda w=workers: assess_many(batch, workers=w))
-        print(f"(a) arrays, {workers} threads: {1e6 * took / batch.size:8.2f} us a system")
-    took = best_of(3, lambda: exponentials(batch.size))
-    print(f"floor, exponentials:    {1e6 * took / batch.size:8.2f} us a system")
+    for name, value in measure(options.systems, options.workers, options.plain).items():
+        print(f"{name:32} {value:10.3f}")
