@@ -92,4 +92,4 @@ def likelihood_words() -> dict[int, str]:
 
 
 def consequence_words() -> dict[int, str]:
-    return {level: f"counts {factor:g} times" for level, factor in CONSEQUENCE_MULTIPLIER.items()}
+    return {level: f"× {factor:g}" for level, factor in CONSEQUENCE_MULTIPLIER.items()}

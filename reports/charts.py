@@ -67,7 +67,7 @@ def fan_spec(fan: FanChart, size: tuple[int, int] = WIDE) -> Spec:
         base.mark_area(color=TOKENS["aerated"], opacity=0.22).encode(x=x, y=y, y2="high:Q"),
         base.mark_line(color=TOKENS["aerated"], strokeWidth=2).encode(x=x, y="middle:Q"),
         _level(fan.wall, f"the whole wall, {fan.wall:.3g} {fan.unit}", fan.years[0]),
-        *_today(fan.now_year, top),
+        *_today(fan.now_year),
         *_ends(rows[-1], size),
     ]
     if fan.measured:
@@ -82,13 +82,13 @@ def _level(level: float, words: str, left: float) -> alt.LayerChart:
     return rule + text.encode(x="left:Q", y="level:Q", text="words:N")
 
 
-def _today(year: float, top: float) -> list[alt.Chart]:
-    data = alt.Data(values=[{"year": year, "top": top, "words": "today"}])
+def _today(year: float) -> list[alt.Chart]:
+    data = alt.Data(values=[{"year": year, "at": 0, "words": "today"}])
     rule = alt.Chart(data).mark_rule(color=TOKENS["grey"], strokeDash=[4, 3]).encode(x="year:Q")
     text = alt.Chart(data).mark_text(
-        align="right", baseline="top", dx=-4, dy=20, color=TOKENS["grey"]
+        align="right", baseline="bottom", dx=-4, dy=-4, color=TOKENS["grey"]
     )
-    return [rule, text.encode(x="year:Q", y="top:Q", text="words:N")]
+    return [rule, text.encode(x="year:Q", y="at:Q", text="words:N")]
 
 
 def _ends(last: dict[str, float], size: tuple[int, int]) -> list[alt.Chart]:

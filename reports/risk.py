@@ -25,6 +25,7 @@ from reports.charts import NARROW, WIDE, BeliefChart, FanChart
 YEAR = timedelta(days=365)
 MM_PER_M = 1000.0
 INCHES_PER_MM = 1 / 25.4
+LEAST_UM, LEAST_POINTS = 0.05, 0.05
 
 
 @dataclass(frozen=True)
@@ -46,6 +47,10 @@ class EventRow:
     run: str
     days: float | None
     points: float
+
+    @property
+    def is_telling(self) -> bool:
+        return self.wall_um >= LEAST_UM or abs(self.points) >= LEAST_POINTS
 
 
 @dataclass(frozen=True)
@@ -145,7 +150,7 @@ class RiskPage:
         lines = self.detail.events
         records = Record.objects.in_bulk([line.record_id for line in lines])
         runs = self.case.book.runs
-        return [
+        rows = [
             EventRow(
                 record=records[line.record_id],
                 at=line.at,
@@ -156,6 +161,7 @@ class RiskPage:
             )
             for line in lines
         ]
+        return [row for row in rows if row.is_telling]
 
     @cached_property
     def evidence(self) -> list[tuple[Record, str, str]]:

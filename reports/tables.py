@@ -22,20 +22,19 @@ NUMBER_AT_WIDE = {
     "td": {"class": "number nowrap at-desk at-wide"},
 }
 NOWRAP = {"td": {"class": "nowrap"}}
+NOWRAP_AT_WIDE = {"th": {"class": "at-wide"}, "td": {"class": "nowrap at-wide"}}
 NOWRAP_AT_DESK = {"td": {"class": "nowrap at-desk"}}
 STATE_ORDER = ("atmosphere_state", "site__name", "tag")
 
 
 class PortfolioTable(tables.Table):
-    tag = tables.Column(
-        verbose_name="System", linkify=lambda record: record.get_absolute_url(), attrs=NOWRAP
-    )
+    tag = tables.Column(verbose_name="System", attrs=NOWRAP)
     place = tables.Column(
         verbose_name="Place",
         accessor="site__name",
         order_by=("site__name", "building__name", "tag"),
     )
-    kind = tables.Column(verbose_name="Kind", attrs=NOWRAP)
+    kind = tables.Column(verbose_name="Kind", attrs=NOWRAP_AT_WIDE)
     atmosphere = tables.Column(
         verbose_name="Atmosphere",
         accessor="atmosphere_state",
@@ -51,7 +50,7 @@ class PortfolioTable(tables.Table):
         verbose_name="Life left", accessor="life_mid_yr", empty_values=(), attrs=NUMBER
     )
     delay = tables.Column(
-        verbose_name="A week’s delay", accessor="delay_points", empty_values=(), attrs=NUMBER
+        verbose_name="Week’s delay", accessor="delay_points", empty_values=(), attrs=NUMBER
     )
     oxygen = tables.Column(
         verbose_name="Oxygen", accessor="atmosphere_oxygen", attrs=NUMBER_AT_WIDE, empty_values=()
@@ -82,6 +81,14 @@ class PortfolioTable(tables.Table):
         self.empty_text = "No system matches these filters."
         self.filter_form = "filters"  # the form that keeps the order when it is sent
 
+    def render_tag(self, record: Listed) -> SafeString:
+        return format_html(
+            '<a href="{}">{}</a><br><span class="quiet at-narrow">{}</span>',
+            record.get_absolute_url(),
+            record.tag,
+            record.get_kind_display(),
+        )
+
     def render_place(self, record: Listed) -> SafeString | str:
         site = format_html('<a href="{}">{}</a>', record.site.get_absolute_url(), record.site)
         building = format_html('<br><span class="quiet">{}</span>', record.building or "")
@@ -107,10 +114,10 @@ class PortfolioTable(tables.Table):
         if trend is None:
             return chip
         return format_html(
-            '{}<br><span class="quiet">{} since {:%b %Y}</span>',
+            '{}<br><span class="quiet">{} since {}</span>',
             chip,
             signed(trend),
-            record.scored_before,
+            f"{record.scored_before:%b %Y}",
         )
 
     def render_life(self, record: System) -> SafeString:

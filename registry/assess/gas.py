@@ -2,7 +2,7 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import datetime, timedelta
 
 from registry.assess.books import Book
 from registry.assess.clock import YEAR, years
@@ -20,6 +20,9 @@ OPEN_PIPE_TURNOVER = 52.0
 
 TEST_FLOW_SHARE = 0.1
 """Share of the water that a test flow of unknown amount renews. Assumed; the effect is small."""
+
+SHORTEST = timedelta(days=1)
+"""Gas that was there for less than this is left out: corrosion takes weeks."""
 
 
 @dataclass(frozen=True)
@@ -103,7 +106,7 @@ def _gas_filled(
     book: Book, items: list[LedgerItem], spans: Sequence[Span], assumptions: Assumptions
 ) -> GasHistory:
     known_from = _watched_from(book, spans)
-    kept = [span for span in spans if span.starts_at > known_from]
+    kept = _lasting([span for span in spans if span.starts_at > known_from])
     held = span_at(spans, known_from)
     head = [_gas_span(book, known_from, held, oxygen_at(spans, book.facts, known_from).mid)]
     tail = [_gas_span(book, span.starts_at, span, span.oxygen_mid) for span in kept]
@@ -117,6 +120,13 @@ def _gas_filled(
         future_oxygen=None,
         known_from=known_from,
     )
+
+
+def _lasting(spans: Sequence[Span]) -> list[Span]:
+    """Without the steps of a run and whatever else was over within a day."""
+    ends = [span.starts_at for span in spans[1:]]
+    short = {at for at, end in enumerate(ends) if end - spans[at].starts_at < SHORTEST}
+    return [span for at, span in enumerate(spans) if at not in short]
 
 
 def _watched_from(book: Book, spans: Sequence[Span]) -> datetime:

@@ -57,10 +57,10 @@ def outcome(detail: Detail, measures: Measures) -> Outcome:
 
 
 def _changed(system: SystemInput, measures: Measures) -> SystemInput:
-    if measures.supply_n2_percent is not None and system.has_pools and system.spans:
-        system = with_supply(system, float(oxygen_from_n2_percent(measures.supply_n2_percent)))
     if measures.is_inerted:
         system = inert_now(system)
+    if measures.supply_n2_percent is not None and system.has_pools and system.spans:
+        system = with_supply(system, float(oxygen_from_n2_percent(measures.supply_n2_percent)))
     if measures.has_vents and not system.has_pools:
         system = with_vents(system)
     if measures.is_drained and system.has_pools:

@@ -143,7 +143,20 @@ def test_the_database_sorts(client, site, owner):
 
 @pytest.mark.parametrize(
     "column",
-    ["tag", "place", "kind", "atmosphere", "oxygen", "volume", "age", "follow_ups", "last_event"],
+    [
+        "tag",
+        "place",
+        "kind",
+        "atmosphere",
+        "oxygen",
+        "volume",
+        "age",
+        "follow_ups",
+        "last_event",
+        "score",
+        "life",
+        "delay",
+    ],
 )
 def test_every_column_sorts_both_ways(client, system, owner, column):
     client.force_login(owner)
