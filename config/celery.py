@@ -13,6 +13,16 @@ app.autodiscover_tasks()
 
 app.conf.beat_schedule = {
     "sweep-follow-ups": {"task": "scheduling.tasks.sweep", "schedule": crontab(minute="*/10")},
+    "send-messages": {"task": "scheduling.tasks.send_messages", "schedule": crontab()},
+    "ask-for-digests": {
+        "task": "scheduling.tasks.ask_for_digests",
+        "schedule": crontab(minute="*/15"),
+    },
+    "tidy": {"task": "scheduling.tasks.tidy", "schedule": crontab(hour=3, minute=30)},
     "sweep-imports": {"task": "registry.tasks.sweep_imports", "schedule": crontab(minute="*/5")},
+    "plan-recurring": {
+        "task": "scheduling.tasks.plan_recurring_work",
+        "schedule": crontab(hour=0, minute=45),
+    },
     "assess-all": {"task": "registry.tasks.assess_all", "schedule": crontab(hour=0, minute=15)},
 }

@@ -163,7 +163,11 @@ DJANGO_TABLES2_TEMPLATE = "registry/_table.html"
 
 EMAIL_CONFIG = env.email_url("EMAIL_URL", default="consolemail://")
 vars().update(EMAIL_CONFIG)
+EMAIL_TIMEOUT = 20  # seconds for each step; a whole mail stays far below the lease of a claim
 DEFAULT_FROM_EMAIL = env("DEFAULT_FROM_EMAIL", default="riserbook@merrow.example")
+
+# News is posted only to public addresses; a book and its listeners on one closed network say so.
+WEBHOOKS_ALLOW_PRIVATE = env.bool("WEBHOOKS_ALLOW_PRIVATE", default=False)
 
 CELERY_BROKER_URL = env("CELERY_BROKER_URL", default=REDIS_URL or "filesystem://")
 CELERY_TASK_IGNORE_RESULT = True
@@ -172,6 +176,8 @@ CELERY_TASK_REJECT_ON_WORKER_LOST = True
 CELERY_WORKER_PREFETCH_MULTIPLIER = 1
 CELERY_TASK_TIME_LIMIT = 1500
 CELERY_BROKER_CONNECTION_RETRY_ON_STARTUP = True
+CELERY_BEAT_SCHEDULER = "scheduling.beat:OneBeat"
+SWEEP_PARTS = env.int("SWEEP_PARTS", default=1)  # as many as there are workers for it
 CELERY_TIMEZONE = "UTC"
 if CELERY_BROKER_URL.startswith("filesystem"):
     QUEUE_DIR = VAR_DIR / "queue"

@@ -14,6 +14,7 @@ from django.db import transaction
 from django.db.models import F, OuterRef, Q, QuerySet, Subquery
 
 from registry.models import AtmosphereSpan, Record, System
+from scheduling.messages.causes import note_task, untold
 from scheduling.models import Task
 from scheduling.publishing import publish
 from scheduling.receivers import RAISES_NOTHING
@@ -29,23 +30,46 @@ class SweepReport:
     repeated: int = 0
     moved: int = 0
     republished: int = 0
+    told: int = 0
     failed: int = 0
 
     def __str__(self) -> str:
         return (
             f"{self.repeated} records followed up late, {self.moved} systems brought up to date, "
-            f"{self.republished} calendar entries revised, {self.failed} failures"
+            f"{self.republished} calendar entries revised, {self.told} follow-ups told of late, "
+            f"{self.failed} failures"
         )
 
 
-def sweep(now: datetime) -> SweepReport:
+@dataclass(frozen=True)
+class Share:
+    """The part of the book that one of several workers sweeps: whole systems, by their key."""
+
+    part: int = 0
+    parts: int = 1
+
+    def of(self, rows: QuerySet, system_key: str) -> QuerySet:
+        if self.parts == 1:
+            return rows
+        return rows.alias(turn=F(system_key) % self.parts).filter(turn=self.part)
+
+
+def sweep(
+    now: datetime, share: Share = Share(), on_piece: Callable[[], None] = lambda: None
+) -> SweepReport:
     report = SweepReport()
-    for pk in _keys(unfinished_records()):
+    for pk in _keys(share.of(unfinished_records(), "system_id")):
         report.repeated += _attempt(report, partial(_repeat, pk, now))
-    for pk in _keys(systems_to_revisit(now)):
+        on_piece()
+    for pk in _keys(share.of(systems_to_revisit(now), "pk")):
         report.moved += _attempt(report, partial(_revisit, pk, now))
-    for tasks in _chunks(Task.objects.on_calendars(now).with_place()):
+        on_piece()
+    for tasks in _chunks(share.of(Task.objects.on_calendars(now).with_place(), "system_id")):
         report.republished += publish(tasks, now)
+        on_piece()
+    for pk in _keys(share.of(untold(), "system_id")):
+        report.told += _attempt(report, partial(_tell, pk, now))
+        on_piece()
     return report
 
 
@@ -90,6 +114,11 @@ def _repeat(pk: int, now: datetime) -> None:
 
 def _revisit(pk: int, now: datetime) -> None:
     reconcile(system=System.objects.get(pk=pk), now=now)
+
+
+@transaction.atomic
+def _tell(pk: int, now: datetime) -> None:
+    note_task(Task.objects.with_place().get(pk=pk), now)
 
 
 def _attempt(report: SweepReport, work: Callable[[], None]) -> bool:

@@ -1,0 +1,190 @@
+"""The weekly digest of what one person may see: what changed, what is late, what comes next, and
+the heads of the ledgers, which a mailbox elsewhere then witnesses."""
+
+import csv
+import hashlib
+from collections.abc import Iterator
+from dataclasses import dataclass
+from datetime import datetime, time, timedelta
+from io import StringIO
+from typing import Any
+from zoneinfo import ZoneInfo
+
+from django.db.models import F, Q, QuerySet
+from django.urls import reverse
+
+from registry.models import AtmosphereSpan, Membership, Organisation, System, User
+from scheduling.messages.links import absolute
+from scheduling.messages.outbox import write
+from scheduling.models import MailPreference, Message, Occurrence, Task
+from scheduling.wording import day, due_words
+
+WEEK = timedelta(days=7)
+HOUR = time(7)
+LISTED = 20
+HEADS_ATTACHED = 20_000
+"""About 3 MB; for more systems the digest of all heads stands alone."""
+
+
+@dataclass(frozen=True)
+class Section:
+    """The first lines of a list, and how long it is."""
+
+    title: str
+    lines: list[dict[str, Any]]
+    count: int
+
+    @property
+    def more(self) -> int:
+        return self.count - len(self.lines)
+
+
+@dataclass(frozen=True)
+class Heads:
+    """What fixes the ledgers as they are: SHA-256 over the lines of the file, one a system."""
+
+    count: int
+    sha256: str
+    is_attached: bool
+
+
+@dataclass(frozen=True)
+class Digest:
+    since: datetime
+    until: datetime
+    sections: list[Section]
+    heads: Heads
+    zone: ZoneInfo
+
+    @property
+    def subject(self) -> str:
+        late = self.sections[1].count
+        words = f"{late} late" if late else "nothing late"
+        return f"Week to {day(self.until.astimezone(self.zone).date())}: {words}"
+
+
+def ask_for_digests(now: datetime) -> int:
+    """Write this week's digest for all whose Monday morning has come; the constraint on the row
+    makes it once a week however often this runs. After a standstill it comes late."""
+    asked = 0
+    for person in _readers().iterator(chunk_size=500):
+        preference = MailPreference.of(person)
+        monday = monday_morning(now, preference.zone)
+        key = f"week {monday.date():%G-W%V}"
+        if not preference.wants_digest or now < monday or person.date_joined > monday:
+            continue
+        if not Message.objects.filter(person=person, kind=Message.Kind.DIGEST, cause_key=key):
+            write(kind=Message.Kind.DIGEST, cause_key=key, people=[person], now=now)
+            asked += 1
+    return asked
+
+
+def _readers() -> QuerySet[User]:
+    members = Membership.objects.values("user")
+    return User.objects.filter(is_active=True, pk__in=members).order_by("pk")
+
+
+def monday_morning(now: datetime, zone: ZoneInfo) -> datetime:
+    """When the digest of this week is due where the reader is."""
+    today = now.astimezone(zone).date()
+    return datetime.combine(today - timedelta(days=today.weekday()), HOUR, zone)
+
+
+def digest_of(person: User, now: datetime) -> Digest | None:
+    """None for a person who may see no system."""
+    systems = System.objects.visible_to(person)
+    if not systems.exists():
+        return None
+    zone = MailPreference.of(person).zone
+    sections = [
+        _changed(systems, now - WEEK, now, zone),
+        _late(person, now),
+        _next(person, now),
+    ]
+    return Digest(now - WEEK, now, sections, _heads(person), zone)
+
+
+def _changed(systems: QuerySet, since: datetime, now: datetime, zone: ZoneInfo) -> Section:
+    """Every change of state in the week, also of a system that changed back since."""
+    spans = (
+        AtmosphereSpan.objects.filter(system__in=systems, starts_at=F("state_since"))
+        .filter(starts_at__gt=since, starts_at__lte=now)
+        .select_related("system__site")
+        .order_by("-starts_at", "pk")
+    )
+    lines = [
+        {
+            "what": f"{span.system.tag}, {span.system.site.name}",
+            "note": f"{span.get_state_display().lower()} since "
+            f"{day(span.starts_at.astimezone(zone).date())}. {span.reason}",
+            "link": absolute(span.system.get_absolute_url()),
+        }
+        for span in spans[:LISTED]
+    ]
+    return Section("What changed state", lines, spans.count())
+
+
+def _late(person: User, now: datetime) -> Section:
+    tasks = Task.objects.overdue(now).visible_to(person).with_place()
+    planned = Occurrence.objects.late(now).visible_to(person).with_place()
+    return _work("What is late", tasks, planned, now)
+
+
+def _next(person: User, now: datetime) -> Section:
+    tasks = Task.objects.open().due_between(now, now + WEEK).visible_to(person).with_place()
+    ahead = Q(late_at__gt=now, late_at__lte=now + WEEK)
+    planned = Occurrence.objects.open().filter(ahead).visible_to(person).with_place()
+    return _work("What is due in the next seven days", tasks, planned, now)
+
+
+def _work(title: str, tasks: QuerySet, planned: QuerySet, now: datetime) -> Section:
+    """Follow-ups first: each was raised by something that happened."""
+    count = tasks.count() + planned.count()
+    lines = [_task_line(task, now) for task in tasks.order_by("due_at", "pk")[:LISTED]]
+    rest = LISTED - len(lines)
+    lines += [_planned_line(one) for one in planned.order_by("late_at", "pk")[:rest]]
+    return Section(title, lines, count)
+
+
+def _task_line(task: Task, now: datetime) -> dict[str, Any]:
+    return {
+        "what": f"{task.title}, {task.system.tag}, {task.system.site.name}",
+        "note": f"{due_words(task, now).text}. For {task.assigned_to}.",
+        "link": absolute(task.get_absolute_url()),
+    }
+
+
+def _planned_line(one: Occurrence) -> dict[str, Any]:
+    return {
+        "what": f"{one.item.title}, {one.system.tag}, {one.system.site.name}",
+        "note": f"Window until {day(one.closes_on)}.",
+        "link": absolute(reverse("scheduling:schedule", args=[one.system_id])),
+    }
+
+
+def head_lines(person: User) -> Iterator[tuple[str, int, str]]:
+    """(system, number of records, head of its chain), in the order of the system's UUID."""
+    systems = System.objects.visible_to(person).order_by("uuid")
+    heads = systems.values_list("uuid", "next_sequence", "head_hash")
+    for uuid, next_sequence, head in heads.iterator():
+        yield str(uuid), next_sequence - 1, head
+
+
+def _heads(person: User) -> Heads:
+    digest, count = hashlib.sha256(), 0
+    for count, line in enumerate(head_lines(person), start=1):  # noqa: B007
+        digest.update((",".join(map(str, line)) + "\n").encode())
+    return Heads(count, digest.hexdigest(), _is_witness(person) and count <= HEADS_ATTACHED)
+
+
+def _is_witness(person: User) -> bool:
+    """Those who keep the heads for others: auditors, and the managers of owners."""
+    is_auditor = Q(organisation__kind=Organisation.Kind.AUDITOR)
+    keeps_book = Q(organisation__kind=Organisation.Kind.OWNER, role=Membership.Role.MANAGER)
+    return person.memberships.filter(is_auditor | keeps_book).exists()
+
+
+def heads_file(person: User, now: datetime) -> tuple[str, str, str]:
+    text = StringIO()
+    csv.writer(text, lineterminator="\n").writerows(head_lines(person))
+    return f"chain-heads-{now:%Y-%m-%d}.csv", text.getvalue(), "text/csv"

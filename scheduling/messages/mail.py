@@ -1,0 +1,148 @@
+"""One mail to one person: written at the moment of sending, of what they may see at that moment."""
+
+import smtplib
+from collections.abc import Callable
+from dataclasses import dataclass, field
+from datetime import datetime
+from email.utils import parseaddr
+from typing import Any
+
+from django.conf import settings
+from django.core.mail import EmailMultiAlternatives
+from django.template.loader import render_to_string
+from django.urls import reverse
+
+from registry.models import User
+from scheduling.messages.digest import digest_of, heads_file
+from scheduling.messages.links import absolute, unsubscribe_headers, unsubscribe_link
+from scheduling.messages.outbox import Parcel
+from scheduling.models import Message, Task
+from scheduling.publishing import CAUTIONS, WHO_DECIDES
+from scheduling.wording import due_words
+
+LISTED = 50
+"""Follow-ups named in one mail; the page shows the rest."""
+
+
+@dataclass(frozen=True)
+class Draft:
+    """A mail to be, and the messages that turned out to be needed no more."""
+
+    subject: str
+    context: dict[str, Any]
+    needless: list[Message] = field(default_factory=list)
+    files: list[tuple[str, str, str]] = field(default_factory=list)
+
+
+def draft(parcel: Parcel, now: datetime) -> Draft | None:
+    """None when nothing of it is worth a mail any more."""
+    person = parcel.first.person
+    assert person is not None
+    return DRAFTS[parcel.first.kind](parcel, person, now)
+
+
+def send(parcel: Parcel, drafted: Draft) -> None:
+    message_of(parcel, drafted).send()
+
+
+def message_of(parcel: Parcel, drafted: Draft) -> EmailMultiAlternatives:
+    person, kind = parcel.first.person, parcel.first.kind
+    assert person is not None
+    link = unsubscribe_link(person, kind)
+    context = drafted.context | {
+        "person": person,
+        "subject": drafted.subject,
+        "kind": Message.Kind(kind).label.lower(),
+        "unsubscribe": link,
+        "preferences": absolute(reverse("scheduling:messages")),
+        "who_decides": WHO_DECIDES,
+    }
+    mail = EmailMultiAlternatives(
+        subject=drafted.subject,
+        body=render_to_string(f"scheduling/mail/{kind}.txt", context),
+        to=[person.email],
+        headers={"Message-ID": message_id(parcel), **unsubscribe_headers(link)},
+    )
+    mail.attach_alternative(render_to_string(f"scheduling/mail/{kind}.html", context), "text/html")
+    for name, content, mimetype in drafted.files:
+        mail.attach(name, content, mimetype)
+    return mail
+
+
+def message_id(parcel: Parcel) -> str:
+    """Of the parcel, not of the attempt: a repeat after a crash can be known as one."""
+    domain = parseaddr(settings.DEFAULT_FROM_EMAIL)[1].rpartition("@")[2] or "localhost"
+    return f"<{parcel.key}@{domain}>"
+
+
+def _draft_assignment(parcel: Parcel, person: User, now: datetime) -> Draft | None:
+    theirs = Task.objects.open().for_organisations_of(person)
+    return _draft_tasks(parcel, person, now, theirs, "given to you")
+
+
+def _draft_escalation(parcel: Parcel, person: User, now: datetime) -> Draft | None:
+    return _draft_tasks(parcel, person, now, Task.objects.overdue(now), "late")
+
+
+def _draft_tasks(parcel: Parcel, person: User, now: datetime, live, what: str) -> Draft | None:
+    asked = [message.task_id for message in parcel.messages]
+    tasks = list(live.filter(pk__in=asked).visible_to(person).with_place())
+    if not tasks:
+        return None
+    kept = {task.pk for task in tasks}
+    context = {
+        "lines": [_line(task, now) for task in tasks[:LISTED]],
+        "count": len(tasks),
+        "more": max(0, len(tasks) - LISTED),
+        "work": absolute(reverse("scheduling:work")),
+        "cautions": sorted({CAUTIONS[task.kind] for task in tasks if task.kind in CAUTIONS}),
+    }
+    needless = [message for message in parcel.messages if message.task_id not in kept]
+    return Draft(_subject(tasks, what), context, needless)
+
+
+def _subject(tasks: list[Task], what: str) -> str:
+    first = tasks[0]
+    if len(tasks) == 1:
+        return _one_line(f"{first.title}, {first.system.tag}, {first.system.site.name}: {what}")
+    return f"{len(tasks)} follow-ups {what}"
+
+
+def _one_line(text: str) -> str:
+    """A header is one line, whatever stands in a tag."""
+    return " ".join(text.split())
+
+
+def _line(task: Task, now: datetime) -> dict[str, Any]:
+    system = task.system
+    return {
+        "title": task.title,
+        "system": system.tag,
+        "place": ", ".join(str(part) for part in (system.building, system.site) if part),
+        "due": due_words(task, now),
+        "for": task.assigned_to,
+        "why": task.why,
+        "link": absolute(task.get_absolute_url()),
+    }
+
+
+def _draft_digest(parcel: Parcel, person: User, now: datetime) -> Draft | None:
+    digest = digest_of(person, now)
+    if digest is None:
+        return None
+    files = [heads_file(person, now)] if digest.heads.is_attached else []
+    return Draft(digest.subject, {"digest": digest}, files=files)
+
+
+DRAFTS: dict[str, Callable[[Parcel, User, datetime], Draft | None]] = {
+    Message.Kind.ASSIGNMENT: _draft_assignment,
+    Message.Kind.ESCALATION: _draft_escalation,
+    Message.Kind.DIGEST: _draft_digest,
+}
+
+
+def is_permanent(error: Exception) -> bool:
+    """The server will say the same tomorrow: no such mailbox, or it refuses the mail itself."""
+    if isinstance(error, smtplib.SMTPRecipientsRefused):
+        return all(500 <= code < 600 for code, _ in error.recipients.values())
+    return isinstance(error, smtplib.SMTPDataError) and 550 <= error.smtp_code < 560

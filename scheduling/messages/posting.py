@@ -1,0 +1,171 @@
+"""One HTTP POST to an address that somebody typed in, without becoming their tool.
+
+The name is resolved once and the connection goes to that very address, so that a name cannot point
+elsewhere between the check and the connection. Only public addresses are called unless the
+settings allow others; redirects are not followed; everything has a limit.
+"""
+
+import http.client
+import ipaddress
+import socket
+import ssl
+import time
+from collections.abc import Iterator
+from contextlib import contextmanager, suppress
+from dataclasses import dataclass
+from threading import Timer
+from urllib.parse import urlsplit
+
+CONNECT_S = 5.0
+DEADLINE_S = 15.0
+"""For the whole exchange, however slowly the other side talks; far below the lease of a claim."""
+LARGEST_BODY = 64 * 1024
+PORTS = {"https": 443, "http": 80}
+NAT64 = ipaddress.ip_network("64:ff9b::/96")
+
+
+class PostError(Exception):
+    """It was not delivered; the text says why, in words for the owner's manager."""
+
+
+class AddressError(PostError):
+    """The address must not be called, or cannot be."""
+
+
+@dataclass(frozen=True)
+class Target:
+    """A checked address: the name to ask for, and the one place to connect to."""
+
+    scheme: str
+    host: str
+    port: int
+    path: str
+    address: str
+
+
+@dataclass(frozen=True)
+class Answer:
+    status: int
+    took_ms: int
+
+
+def target_of(url: str, *, allow_private: bool) -> Target:
+    parts = urlsplit(url)
+    if problem := problem_of(url, allow_private=allow_private):
+        raise AddressError(problem)
+    host = parts.hostname or ""
+    port = parts.port or PORTS[parts.scheme]
+    path = (parts.path or "/") + (f"?{parts.query}" if parts.query else "")
+    return Target(parts.scheme, host, port, path, _resolve(host, port, allow_private))
+
+
+def problem_of(url: str, *, allow_private: bool) -> str:
+    """What is wrong with the address as written, without asking the network; empty when nothing."""
+    try:
+        parts = urlsplit(url)
+        _ = parts.port
+    except ValueError:
+        return "This is not an address; write for example https://hooks.example.org/riserbook."
+    if parts.scheme != "https" and not (allow_private and parts.scheme == "http"):
+        return "The address must begin with https://, or the news could be read on its way."
+    if parts.username or parts.password:
+        return "Leave name and password out of the address: the signature says who calls."
+    if not parts.hostname:
+        return "The address names no host; write for example https://hooks.example.org/riserbook."
+    if _is_literal(parts.hostname) and not allow_private and not is_public(parts.hostname):
+        return f"{parts.hostname} is not a public address, and only public ones are called."
+    return ""
+
+
+def _is_literal(host: str) -> bool:
+    try:
+        ipaddress.ip_address(host)
+    except ValueError:
+        return False
+    return True
+
+
+def is_public(address: str) -> bool:
+    """Global unicast, also when an IPv4 address hides in one of version 6."""
+    ip: ipaddress.IPv4Address | ipaddress.IPv6Address | None
+    ip = ipaddress.ip_address(address.partition("%")[0])
+    if isinstance(ip, ipaddress.IPv6Address):
+        inner = ip.ipv4_mapped or ip.sixtofour or _nat64(ip)
+        if ip.teredo:
+            return False
+        ip = inner or ip
+    return ip.is_global and not ip.is_multicast and not ip.is_reserved
+
+
+def _nat64(ip: ipaddress.IPv6Address) -> ipaddress.IPv4Address | None:
+    return ipaddress.IPv4Address(int(ip) & 0xFFFFFFFF) if ip in NAT64 else None
+
+
+def _resolve(host: str, port: int, allow_private: bool) -> str:
+    """One address of the host. One that is not public among them refuses them all: such a name
+    is at best a mistake."""
+    try:
+        found = socket.getaddrinfo(host, port, type=socket.SOCK_STREAM)
+    except (OSError, UnicodeError) as error:
+        raise AddressError(f"The name {host} was not found ({error}).") from error
+    addresses = [str(entry[4][0]) for entry in found]
+    if not allow_private and not all(is_public(address) for address in addresses):
+        raise AddressError(f"{host} leads to an address that is not public; nothing was sent.")
+    return addresses[0]
+
+
+def post(target: Target, body: bytes, headers: dict[str, str]) -> Answer:
+    """The status that came back. PostError says why none did. The answer's body is not read."""
+    if len(body) > LARGEST_BODY:
+        raise PostError(f"The news has {len(body)} bytes; {LARGEST_BODY} are the most.")
+    started = time.monotonic()
+    try:
+        with _connection(target) as connection:
+            connection.request("POST", target.path, body, {"Host": host_of(target), **headers})
+            status = connection.getresponse().status
+    except (OSError, http.client.HTTPException) as error:
+        raise PostError(
+            f"No answer from {target.host}: {error or type(error).__name__}."
+        ) from error
+    return Answer(status, int(1000 * (time.monotonic() - started)))
+
+
+def host_of(target: Target) -> str:
+    host = f"[{target.host}]" if ":" in target.host else target.host
+    return host if target.port == PORTS[target.scheme] else f"{host}:{target.port}"
+
+
+@contextmanager
+def _connection(target: Target) -> Iterator[http.client.HTTPConnection]:
+    """Cut off at the deadline from outside: the timeout of a socket starts anew with each byte of
+    a slow answer."""
+    sock = _connect(target)
+    deadline = Timer(DEADLINE_S, _cut, [sock])
+    deadline.daemon = True
+    deadline.start()
+    try:
+        if isinstance(sock, ssl.SSLSocket):
+            sock.do_handshake()
+        connection = http.client.HTTPConnection(target.host, target.port)
+        connection.sock = sock
+        yield connection
+    finally:
+        deadline.cancel()
+        sock.close()
+
+
+def _connect(target: Target) -> socket.socket:
+    """To the very address that was checked; the certificate is checked against the name."""
+    plain = socket.create_connection((target.address, target.port), timeout=CONNECT_S)
+    if target.scheme != "https":
+        return plain
+    return tls().wrap_socket(plain, server_hostname=target.host, do_handshake_on_connect=False)
+
+
+def tls() -> ssl.SSLContext:
+    return ssl.create_default_context()
+
+
+def _cut(sock: socket.socket) -> None:
+    with suppress(OSError):
+        socket.socket.shutdown(sock, socket.SHUT_RDWR)

@@ -1,0 +1,77 @@
+import secrets
+import uuid
+
+from django.db import models
+from django.urls import reverse
+
+from registry.models import Membership, Organisation, User
+
+
+def new_secret() -> str:
+    return secrets.token_urlsafe(32)
+
+
+class WebhookEndpointQuerySet(models.QuerySet):
+    def visible_to(self, user: User):
+        """The owner's own people know of it; only its managers may look into it."""
+        return self.filter(owner__memberships__user=user).distinct()
+
+    def manageable_by(self, user: User):
+        role = Membership.Role.MANAGER
+        return self.filter(
+            owner__memberships__user=user, owner__memberships__role=role, owner__kind="owner"
+        ).distinct()
+
+    def wanting(self, kind: str, owner_id: int) -> list["WebhookEndpoint"]:
+        """A handful per owner; the kinds are a list in JSON that SQLite cannot search."""
+        active = self.filter(owner=owner_id, is_active=True)
+        return [endpoint for endpoint in active if kind in endpoint.kinds]
+
+
+class WebhookEndpoint(models.Model):
+    """Where an owner's other programs hear of news.
+
+    The secret signs every delivery, so it is kept as it is; it is shown once, when made.
+    """
+
+    owner = models.ForeignKey(Organisation, on_delete=models.CASCADE, related_name="endpoints")
+    uuid = models.UUIDField(default=uuid.uuid4, unique=True, editable=False)
+    label = models.CharField("name", max_length=80)
+    url = models.CharField("address", max_length=500)
+    secret = models.CharField(max_length=64, default=new_secret, editable=False)
+    kinds = models.JSONField("news", default=list)
+    is_active = models.BooleanField("Deliver to this address", default=True)
+    stopped_because = models.CharField(max_length=200, blank=True)
+    made_by = models.ForeignKey(User, on_delete=models.PROTECT, related_name="endpoints")
+    made_at = models.DateTimeField()
+
+    objects = WebhookEndpointQuerySet.as_manager()
+
+    class Meta:
+        ordering = ["label", "pk"]
+
+    def __str__(self) -> str:
+        return self.label
+
+    def get_absolute_url(self) -> str:
+        return reverse("scheduling:webhook", args=[self.pk])
+
+
+class Delivery(models.Model):
+    """One attempt to deliver to an endpoint, and what came of it."""
+
+    message = models.ForeignKey(
+        "scheduling.Message", on_delete=models.CASCADE, related_name="deliveries"
+    )
+    attempted_at = models.DateTimeField()
+    address = models.CharField(max_length=45, blank=True, help_text="The address connected to.")
+    status = models.PositiveSmallIntegerField(null=True, blank=True)
+    took_ms = models.PositiveIntegerField(default=0)
+    error = models.CharField(max_length=300, blank=True)
+
+    class Meta:
+        ordering = ["-attempted_at", "-pk"]
+        verbose_name_plural = "deliveries"
+
+    def __str__(self) -> str:
+        return f"{self.status or self.error}"
