@@ -1,12 +1,11 @@
 """How a follow-up ends that no rule asks for any longer: done by which record, or withdrawn."""
 
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
 from datetime import datetime
-from typing import Literal
+from typing import Any, Literal
 
-ACCEPTED = "inerting.accepted"
-READINGS = ("reading.gas", "inerting.read", ACCEPTED)
+from scheduling.answers import ACCEPTED, ANSWERS, READINGS
 
 
 @dataclass(frozen=True, slots=True)
@@ -17,6 +16,7 @@ class Line:
     kind: str
     occurred_at: datetime
     sequence: int
+    details: Mapping[str, Any] = field(default_factory=dict, compare=False)
 
 
 @dataclass(frozen=True, slots=True)
@@ -27,6 +27,7 @@ class Standing:
     counts_from: datetime
     cause_id: int | None
     has_cause: bool  # whether anything that raised it is still on the current ledger
+    is_switched_off: bool = False  # the owner no longer wants the rule that raised it
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,21 +51,30 @@ def closing(
         return Closing("withdrawn", corrected_by_id, note)
     if answer := _answer(standing, lines, state):
         return Closing("done", answer.record_id, "")
+    if standing.is_switched_off:
+        return Closing("withdrawn", None, "Withdrawn: the owner switched its rule off.")
+    if standing.kind in ANSWERS:
+        return Closing("withdrawn", None, "No longer needed by what the ledger now says.")
     return Closing("withdrawn", reason_record_id, f"No longer needed. {reason}")
 
 
 def _answer(standing: Standing, lines: Sequence[Line], state: str) -> Line | None:
-    """An order is answered by acceptance; by a reading only where that proved the system inert."""
-    is_order = standing.kind == "reinerting_order"
-    kinds = (ACCEPTED,) if is_order and state != "inert" else READINGS
     later = [
         line
         for line in lines
-        if line.kind in kinds
-        and line.occurred_at >= standing.counts_from
-        and line.record_id != standing.cause_id
+        if line.occurred_at >= standing.counts_from and line.record_id != standing.cause_id
     ]
+    if answers := ANSWERS.get(standing.kind):
+        return next((line for line in reversed(later) if answers(line.kind, line.details)), None)
+    if standing.kind == "reinerting_order":
+        return _proof_of_inert(later, state)
+    return next((line for line in later if line.kind in READINGS), None)
+
+
+def _proof_of_inert(later: Sequence[Line], state: str) -> Line | None:
+    """Acceptance, or the last reading where that proved the system inert."""
     accepted = [line for line in later if line.kind == ACCEPTED]
-    if is_order:
-        return accepted[0] if accepted else (later[-1] if later else None)
-    return later[0] if later else None
+    readings = [line for line in later if line.kind in READINGS]
+    if accepted:
+        return accepted[0]
+    return readings[-1] if readings and state == "inert" else None

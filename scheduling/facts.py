@@ -6,11 +6,16 @@ from datetime import datetime, timedelta
 
 from registry.atmosphere import SystemFacts, breach, confirming_due
 from registry.atmosphere.confirming import Due
-from registry.models import AtmosphereSpan, OwnerPolicy, Record, System
+from registry.models import AtmosphereSpan, Organisation, Record, Site, System
 from registry.services import system_facts
 from registry.services.derive import ledger_items
-from scheduling.closing import ACCEPTED, READINGS, Line
-from scheduling.rules import Cause, Facts, Party, still_asked
+from scheduling.answers import ACCEPTED, ANSWERING, READINGS
+from scheduling.closing import Line
+from scheduling.findings import findings_of
+from scheduling.rules import Cause, Delay, Facts, Party, still_asked
+from scheduling.tuning import tuning_of
+
+SUPPLIES = (System.GasSupply.CYLINDERS, System.GasSupply.GENERATOR, System.GasSupply.COMPRESSOR)
 
 
 @dataclass(frozen=True)
@@ -62,9 +67,9 @@ def standpoint(system: System, now: datetime) -> Standpoint | None:
     stretch = present_stretch(spans)
     physics = system_facts(system)
     lines = tuple(
-        Line(record.pk, record.kind, record.occurred_at, record.sequence)
+        Line(record.pk, record.kind, record.occurred_at, record.sequence, record.details)
         for record in book.records
-        if record.kind in READINGS
+        if record.kind in (*READINGS, *ANSWERING)
     )
     return Standpoint(
         facts=_facts(system, now, book, stretch, len(stretch) == len(spans), physics),
@@ -83,7 +88,6 @@ def _facts(
     physics: SystemFacts,
 ) -> Facts:
     site, present = system.site, stretch[-1]
-    policy = OwnerPolicy.for_owner(site.owner)
     contractor = site.contractor_on(now.astimezone(site.zone).date())
     acceptance, asked = _confirmations(book, physics)
     return Facts(
@@ -99,9 +103,31 @@ def _facts(
         is_as_installed=is_as_installed,
         acceptance=acceptance,
         dues=asked,
-        order_within_days=policy.order_within_days,
-        confirm_within_days=policy.confirm_within_days,
+        findings=findings_of(system, book.records, book.cause),
+        has_gas_supply=system.gas_supply in SUPPLIES,
+        delay=delay_of(system),
+        may_have_it=frozenset(party.pk for party in parties_at(site, now)),
+        tuning=tuning_of(site.owner),
     )
+
+
+def parties_at(site: Site, now: datetime) -> list[Organisation]:
+    """Whom work at the site may be given to: its owner, and every contractor serving it now."""
+    contracts = site.service_contracts.in_force(now.astimezone(site.zone).date())
+    serving = Organisation.objects.filter(service_contracts__in=contracts).distinct()
+    return [site.owner, *serving]
+
+
+def delay_of(system: System) -> Delay | None:
+    """What waiting costs by the latest assessment; the key tells one assessment from the next."""
+    latest = system.assessments.latest().first()
+    if latest is None or latest.delay_points_per_week is None:
+        return None
+    return Delay(latest.delay_points_per_week, assessment_key(latest.digest, latest.model_version))
+
+
+def assessment_key(digest: str, version: str) -> str:
+    return f"{digest} {version}".strip()
 
 
 def present_stretch(spans: Iterable[AtmosphereSpan]) -> list[AtmosphereSpan]:

@@ -1,6 +1,7 @@
 from django import forms
 
 from registry.models import Site, System, User
+from scheduling.models import WorkState
 
 
 class WorkFilter(forms.Form):
@@ -8,8 +9,15 @@ class WorkFilter(forms.Form):
 
     WHOSE = (("", "Everybody"), ("us", "My organisation"))
 
+    STANDS = (
+        ("", "Any way"),
+        ("refused", "Declined, or cannot be done"),
+        *((state.value, state.label) for state in WorkState),
+    )
+
     site = forms.ModelChoiceField(Site.objects.none(), required=False, empty_label="All sites")
     whose = forms.ChoiceField(label="For", choices=WHOSE, required=False)
+    stands = forms.ChoiceField(label="Stands", choices=STANDS, required=False)
 
     def __init__(self, *args, user: User, **kwargs):
         super().__init__(*args, **{"label_suffix": ""} | kwargs)
@@ -22,6 +30,11 @@ class WorkFilter(forms.Form):
             tasks = tasks.filter(system__site=site)
         if self.cleaned_data.get("whose") == "us":
             tasks = tasks.for_organisations_of(self.user)
+        stands = self.cleaned_data.get("stands")
+        if stands == "refused":
+            tasks = tasks.refused()
+        elif stands:
+            tasks = tasks.filter(work_state=stands)
         return tasks
 
 

@@ -9,8 +9,12 @@ from django.urls import reverse
 from scheduling.feeds import Entry, Slot, Text, digest
 from scheduling.models import Task
 
-PRIORITIES = {"aerated": 2, "in_doubt": 3, "accepted": 5}
+PRIORITIES = {"aerated": 2, "low_points": 2, "in_doubt": 3, "gas_supply": 3, "accepted": 5}
 PREFIXES: dict[str, str] = {Task.Status.DONE: "Done: ", Task.Status.WITHDRAWN: "Withdrawn: "}
+OPENING = (
+    "Opening or draining pipe takes the fire protection away: follow the impairment procedure. It "
+    "may hold water and gas under pressure; let both out first, and ventilate."
+)
 CAUTIONS: dict[str, str] = {
     Task.Kind.REINERTING_ORDER: (
         "Draining takes the fire protection away: follow the impairment procedure. Nitrogen "
@@ -19,6 +23,13 @@ CAUTIONS: dict[str, str] = {
     ),
     Task.Kind.CONFIRMING_READING: (
         "Nitrogen displaces the air people breathe: ventilate and carry an oxygen monitor."
+    ),
+    Task.Kind.OBSTRUCTION: OPENING,
+    Task.Kind.REPLACEMENT: OPENING,
+    Task.Kind.LOW_POINTS: OPENING,
+    Task.Kind.GAS_SUPPLY: (
+        "Nitrogen displaces the air people breathe: ventilate and carry an oxygen monitor. Shut "
+        "the supply off and let the pressure out before it is opened."
     ),
 }
 WHO_DECIDES = (
@@ -59,11 +70,16 @@ def text_of(task: Task) -> Text:
 def _description(task: Task) -> str:
     parts = [task.why]
     if task.is_open:
-        parts.append(f"In time until {task.due_on:%-d %B %Y}. For: {task.assigned_to}.")
+        parts.append(f"In time until {task.due_on:%-d %B %Y}. {_who(task)}")
         parts.append(f"{CAUTIONS[task.kind]} {WHO_DECIDES}")
     elif task.closing_note:
         parts.append(task.closing_note)
     return "\n\n".join(parts)
+
+
+def _who(task: Task) -> str:
+    crew = f", {task.crew}" if task.crew else ""
+    return f"For: {task.assigned_to}{crew}. {task.get_work_state_display()}."
 
 
 def entry_of(task: Task) -> Entry:

@@ -4,7 +4,7 @@ from typing import TYPE_CHECKING
 from django.db.models import Exists, F, OuterRef, Q, Subquery
 
 from registry.models import AtmosphereSpan, ServiceContract
-from registry.querysets import ThroughSystemQuerySet
+from registry.querysets import OWNER_WRITERS, ThroughSystemQuerySet
 
 if TYPE_CHECKING:
     from registry.models import User
@@ -30,6 +30,23 @@ class TaskQuerySet(ThroughSystemQuerySet):
         """What the person's own organisations are to do, out of all they may see."""
         return self.filter(assigned_to__in=user.organisations.values("pk"))
 
+    def workable_by(self, user: "User"):
+        """What the person may accept, book and begin: its site's writers within whoever has it."""
+        mine = user.memberships.filter(role__in=OWNER_WRITERS).values("organisation")
+        return self.recordable_by(user).filter(assigned_to__in=mine)
+
+    def booked(self):
+        """Open, with a time that was agreed."""
+        return self.open().filter(work_state__in=["booked", "started"])
+
+    def between(self, first: datetime, last: datetime):
+        """Whose time in calendars touches this stretch."""
+        return self.filter(starts_at__lt=last, ends_at__gt=first)
+
+    def refused(self):
+        """Open, and whoever had it will not or cannot do it: the owner's managers decide."""
+        return self.open().filter(work_state__in=["declined", "cannot"])
+
     def on_calendars(self, now: datetime):
         """What a feed shows: all that is open, and what was closed in the last 30 days."""
         return self.filter(Q(status="open") | Q(closed_at__gt=now - SHOWN_AFTER_CLOSING))
@@ -41,7 +58,8 @@ class TaskQuerySet(ThroughSystemQuerySet):
         is_wrong_party = Q(assigned_to__kind="contractor") & ~Exists(
             serving.filter(contractor=OuterRef("assigned_to"))
         )
-        is_unserved = Q(assigned_to__kind="owner") & Exists(serving)
+        is_unserved = Q(assigned_to__kind="owner", is_handed_over=False) & Exists(serving)
+        is_unserved &= ~Q(kind="replacement")  # the owner decides on those
         return self.filter(
             ~Q(time_zone=F("system__site__time_zone")) | is_wrong_party | is_unserved
         )
@@ -54,4 +72,4 @@ class TaskQuerySet(ThroughSystemQuerySet):
         return self.annotate(atmosphere_state=Subquery(spans.values("state")[:1]))
 
     def with_place(self):
-        return self.select_related("system__site", "system__building", "assigned_to")
+        return self.select_related("system__site", "system__building", "assigned_to", "crew")

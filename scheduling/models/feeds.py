@@ -1,7 +1,16 @@
 from django.db import models
 from django.db.models import Q
 
-from registry.models import Site, System, User
+from registry.models import Building, Organisation, Site, System, User
+from scheduling.models.bookings import Crew
+
+SCOPED = ("site", "building", "system", "contractor", "crew")
+
+
+def _only(scope: str) -> Q:
+    """The scope names its own row and no other."""
+    named = {f"{name}__isnull": name != scope for name in SCOPED}
+    return Q(scope=scope, **named)
 
 
 class FeedTokenQuerySet(models.QuerySet):
@@ -15,7 +24,20 @@ class FeedToken(models.Model):
     class Scope(models.TextChoices):
         PERSON = "person", "Everything I may see"
         SITE = "site", "One site"
+        BUILDING = "building", "One building"
         SYSTEM = "system", "One system"
+        CONTRACTOR = "contractor", "What one contractor has to do"
+        CREW = "crew", "What one crew has to do"
+
+    class Alarm(models.TextChoices):
+        NONE = "none", "None"
+        HOUR = "hour", "An hour before"
+        DAY = "day", "A day before"
+        WEEK = "week", "A week before"
+
+    class Detail(models.TextChoices):
+        FULL = "full", "Place, reason, cautions and a link"
+        BRIEF = "brief", "Work and time, and a link: for a calendar that others can read"
 
     user = models.ForeignKey(User, on_delete=models.CASCADE, related_name="feed_tokens")
     label = models.CharField(max_length=80)
@@ -26,6 +48,17 @@ class FeedToken(models.Model):
     system = models.ForeignKey(
         System, on_delete=models.CASCADE, null=True, blank=True, related_name="feed_tokens"
     )
+    building = models.ForeignKey(
+        Building, on_delete=models.CASCADE, null=True, blank=True, related_name="feed_tokens"
+    )
+    contractor = models.ForeignKey(
+        Organisation, on_delete=models.CASCADE, null=True, blank=True, related_name="feed_tokens"
+    )
+    crew = models.ForeignKey(
+        Crew, on_delete=models.CASCADE, null=True, blank=True, related_name="feed_tokens"
+    )
+    alarm = models.CharField(max_length=6, choices=Alarm, default=Alarm.DAY)
+    detail = models.CharField(max_length=6, choices=Detail, default=Detail.FULL)
     digest = models.CharField(max_length=64, unique=True, editable=False)
     created_at = models.DateTimeField()
     revoked_at = models.DateTimeField(null=True, blank=True)
@@ -37,11 +70,12 @@ class FeedToken(models.Model):
         ordering = ["-created_at", "-pk"]
         constraints = [
             models.CheckConstraint(
-                condition=(
-                    Q(scope="person", site__isnull=True, system__isnull=True)
-                    | Q(scope="site", site__isnull=False, system__isnull=True)
-                    | Q(scope="system", site__isnull=True, system__isnull=False)
-                ),
+                condition=_only("person")
+                | _only("site")
+                | _only("building")
+                | _only("system")
+                | _only("contractor")
+                | _only("crew"),
                 name="feed_names_what_its_scope_needs",
             )
         ]
@@ -54,6 +88,12 @@ class FeedToken(models.Model):
         """What is in the feed, in words."""
         if self.site:
             return f"Follow-ups at {self.site}"
+        if self.building:
+            return f"Follow-ups in {self.building}, {self.building.site}"
         if self.system:
             return f"Follow-ups of {self.system}, {self.system.site}"
+        if self.contractor:
+            return f"Follow-ups that {self.contractor} has to do"
+        if self.crew:
+            return f"Follow-ups of {self.crew}, {self.crew.organisation}"
         return "Follow-ups at every site you may see"

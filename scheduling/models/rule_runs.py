@@ -32,6 +32,10 @@ class SystemWatch(models.Model):
     state = models.CharField(max_length=10)
     state_since = models.DateTimeField(help_text="Begin of the span that held then.")
     applied_at = models.DateTimeField()
+    assessment = models.CharField(
+        max_length=80, blank=True, help_text="The assessment that due dates rested on."
+    )
+    is_stale = models.BooleanField(default=False, help_text="Its owner changed the rules since.")
 
     def __str__(self) -> str:
         return f"{self.system_id} {self.state}"

@@ -7,6 +7,7 @@ from django.db.models import Q
 from django.urls import reverse
 
 from registry.models import Organisation, Record, System
+from scheduling.models.bookings import Crew, WorkState
 from scheduling.querysets import TaskQuerySet
 
 
@@ -21,6 +22,10 @@ class Task(models.Model):
     class Kind(models.TextChoices):
         REINERTING_ORDER = "reinerting_order", "Re-inerting order"
         CONFIRMING_READING = "confirming_reading", "Confirming reading"
+        OBSTRUCTION = "obstruction", "Obstruction investigation"
+        REPLACEMENT = "replacement", "Proposal to replace pipe"
+        LOW_POINTS = "low_points", "Drain low points"
+        GAS_SUPPLY = "gas_supply", "Repair of the gas supply"
 
     class Status(models.TextChoices):
         OPEN = "open", "Open"
@@ -39,12 +44,29 @@ class Task(models.Model):
     title = models.CharField(max_length=150)
     why = models.TextField()
     assigned_to = models.ForeignKey(Organisation, on_delete=models.PROTECT, related_name="tasks")
+    is_handed_over = models.BooleanField(
+        default=False, help_text="A person, and not the rules, said who has it."
+    )
+    work_state = models.CharField(
+        max_length=10, choices=WorkState, default=WorkState.OFFERED, editable=False
+    )
+    work_reason = models.TextField(blank=True, help_text="Why it was declined or cannot be done.")
+    crew = models.ForeignKey(
+        Crew, on_delete=models.PROTECT, null=True, blank=True, related_name="tasks"
+    )
+    turn = models.PositiveIntegerField(
+        default=0, editable=False, help_text="Counts changes of work, so that of two one wins."
+    )
     opens_at = models.DateTimeField(
         null=True, blank=True, help_text="Earlier work does not count; empty: any time."
     )
     starts_at = models.DateTimeField(help_text="Begin of the time set aside in calendars.")
     ends_at = models.DateTimeField()
     due_at = models.DateTimeField(help_text="Late from here on.")
+    due_because = models.TextField(blank=True, help_text="Why this date and no other.")
+    dating_key = models.CharField(
+        max_length=200, blank=True, help_text="What the date rests on; while it holds, it stays."
+    )
     time_zone = models.CharField(max_length=64, help_text="The site's zone that the times follow.")
     status = models.CharField(max_length=10, choices=Status, default=Status.OPEN)
     raised_at = models.DateTimeField()
@@ -75,10 +97,15 @@ class Task(models.Model):
                 | (~Q(status="open") & Q(closed_at__isnull=False)),
                 name="closed_tasks_say_when",
             ),
+            models.CheckConstraint(
+                condition=~Q(work_state__in=["declined", "cannot"]) | ~Q(work_reason=""),
+                name="work_that_is_not_done_says_why",
+            ),
         ]
         indexes = [
             models.Index(fields=["status", "due_at"]),
             models.Index(fields=["system", "status"]),
+            models.Index(fields=["crew", "starts_at"]),
         ]
 
     def __str__(self) -> str:
@@ -94,6 +121,16 @@ class Task(models.Model):
     @property
     def is_order(self) -> bool:
         return self.kind == self.Kind.REINERTING_ORDER
+
+    @property
+    def opens_pipe(self) -> bool:
+        readings = (self.Kind.REINERTING_ORDER, self.Kind.CONFIRMING_READING)
+        return self.kind not in readings
+
+    @property
+    def is_booked(self) -> bool:
+        """Its time in calendars is one that was agreed, not the one the rules propose."""
+        return self.work_state in (WorkState.BOOKED, WorkState.STARTED)
 
     @property
     def zone(self) -> ZoneInfo:

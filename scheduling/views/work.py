@@ -2,10 +2,15 @@ from django.core.paginator import Paginator
 from django.shortcuts import render
 from django.utils import timezone
 
-from registry.access import get_visible, may_record
+from registry.access import get_visible, may_manage, may_record
 from scheduling.board import Job, groups_of, work_order
+from scheduling.bulk import ACTIONS
 from scheduling.forms import WorkFilter
+from scheduling.forms_orders import CommentForm
 from scheduling.models import Task
+from scheduling.rules import rule_of
+from scheduling.steps import steps_for
+from scheduling.trail import trail_of
 
 PAGE = 100
 
@@ -17,7 +22,13 @@ def work(request):
     tasks = chosen.narrow(Task.objects.open().visible_to(request.user))
     ordered = work_order(tasks, request.user, now).with_place().with_state(now)
     page = Paginator(ordered, PAGE).get_page(request.GET.get("page"))
-    context = {"filter": chosen, "page": page, "groups": groups_of(page.object_list, now)}
+    context = {
+        "filter": chosen,
+        "page": page,
+        "groups": groups_of(page.object_list, now),
+        "workable": _workable(page.object_list, request.user),
+        "actions": ACTIONS.values(),
+    }
     return render(request, "scheduling/work.html", context)
 
 
@@ -28,6 +39,18 @@ def task(request, pk):
     context = {
         "task": task,
         "job": Job.of(task, units=request.user.display_units, now=now),
+        "steps": steps_for(task) if _workable([task], request.user) else [],
+        "trail": trail_of(task),
+        "rule": rule_of(task.rule),
+        "escalations": task.escalations.prefetch_related("people"),
+        "comment": CommentForm(),
         "may_record": may_record(task.system, request.user),
+        "may_manage": may_manage(task.system, request.user),
     }
     return render(request, "scheduling/task.html", context)
+
+
+def _workable(tasks, user) -> set[int]:
+    """Which of them the person's organisation has, and the person may work on."""
+    keys = [task.pk for task in tasks]
+    return set(Task.objects.workable_by(user).filter(pk__in=keys).values_list("pk", flat=True))

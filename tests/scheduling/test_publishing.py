@@ -122,6 +122,7 @@ def test_a_follow_up_opened_again_keeps_its_uid_and_is_confirmed_under_a_higher_
 def test_description_says_why_until_when_for_whom_with_cautions(order):
     text = entry_of(order).text.description
     assert order.why in text
-    assert "In time until 15 June 2026. For: Tidewell Fire Protection." in text
+    until = f"{order.due_on:%-d %B %Y}"
+    assert f"In time until {until}. For: Tidewell Fire Protection. Offered." in text
     assert "Nitrogen displaces the air people breathe" in text
     assert "authority having jurisdiction" in text

@@ -7,10 +7,10 @@ from django.core.management import call_command
 
 from registry.models import AtmosphereSpan, OwnerPolicy, Record, ServiceContract, Site
 from registry.signals import record_added
-from scheduling import services
 from scheduling.models import RuleRun, SystemWatch, Task
 from scheduling.receivers import follow_up
 from scheduling.rules import Rule
+from scheduling.services import following
 from scheduling.sweeping import sweep, systems_to_revisit, unfinished_records
 from scheduling.tasks import sweep as sweep_job
 from tests.factories import NOW, make_record, make_site, make_system
@@ -136,14 +136,14 @@ def test_a_failing_system_does_not_keep_the_others_waiting(system, world, monkey
     other = make_system(world.site, world.owner, tag="NQ-102")
     for one in (system, other):
         accept(one, NOW - DAY)
-    real = services.standpoint
+    real = following.standpoint
 
     def fails_for_one(book, now):
         if book.pk == system.pk:
             raise ZeroDivisionError("bad facts")
         return real(book, now)
 
-    monkeypatch.setattr(services, "standpoint", fails_for_one)
+    monkeypatch.setattr(following, "standpoint", fails_for_one)
     report = sweep(NOW + 10 * DAY)
     assert (report.moved, report.failed) == (1, 1)
     assert SystemWatch.objects.get(system=other).state == "in_doubt"

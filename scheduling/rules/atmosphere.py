@@ -1,84 +1,15 @@
-"""What should be done next: one pure function for each rule, from what is known of a system.
+"""Rules on the state of the gas: re-inerting orders and confirming readings."""
 
-The rules look at where the system stands, not at which record came last. So the order in which
-records arrive makes no difference, nor does applying the rules twice, or late after a lost message.
-Common practice, no source.
-"""
-
-from collections.abc import Callable, Iterator, Sequence
-from dataclasses import dataclass
+from collections.abc import Iterator, Sequence
 from datetime import datetime
-from zoneinfo import ZoneInfo
 
 from registry.atmosphere.confirming import Due
-from scheduling.slots import Slot, last_day, reading_hour, reading_window, working_day
+from scheduling.rules.dating import due_day
+from scheduling.rules.types import TIME, Cause, Facts, Rule, TaskDraft
+from scheduling.slots import Slot, reading_hour, reading_window, working_day
 
-TIME = "time:"
-
-
-@dataclass(frozen=True, slots=True)
-class Party:
-    id: int
-    name: str
-
-
-@dataclass(frozen=True, slots=True)
-class Cause:
-    """A current record; `keys` names it first, then every record that it corrects."""
-
-    record_id: int
-    keys: tuple[str, ...]
-    label: str
-    occurred_at: datetime
-    known_at: datetime
-
-
-@dataclass(frozen=True, slots=True)
-class Facts:
-    """Where one system stands: its present state and what put it there, its standing acceptance."""
-
-    now: datetime
-    zone: ZoneInfo
-    owner: Party
-    contractor: Party | None
-    state: str  # inert, in_doubt or aerated
-    since: datetime  # of the state
-    present_since: datetime  # of the present reason for it
-    reason: str
-    causes: tuple[Cause, ...] = ()
-    is_as_installed: bool = False
-    acceptance: Cause | None = None
-    dues: tuple[Due, ...] = ()
-    order_within_days: int = 14
-    confirm_within_days: int = 7
-
-    def day(self, when: datetime) -> str:
-        return f"{when.astimezone(self.zone):%-d %B %Y}"
-
-
-@dataclass(frozen=True, slots=True)
-class TaskDraft:
-    """A follow-up that should stand open. `keys` are those by which one already raised is known."""
-
-    rule: str
-    kind: str
-    title: str
-    why: str
-    slot: Slot
-    assigned_to: int
-    keys: tuple[str, ...]
-    cause_ids: tuple[int, ...] = ()
-
-    @property
-    def is_timed(self) -> bool:
-        return self.keys[0].startswith(TIME)
-
-
-@dataclass(frozen=True, slots=True)
-class Rule:
-    code: str
-    says: str
-    drafts: Callable[[Facts], Iterator[TaskDraft]]
+ORDER_WITHIN_DAYS, CONFIRM_WITHIN_DAYS = 14, 7
+POINTS_THAT_MAY_GO = 0.5  # assumed: half a percent of leak probability within five years
 
 
 def reinert_when_aerated(facts: Facts) -> Iterator[TaskDraft]:
@@ -86,16 +17,24 @@ def reinert_when_aerated(facts: Facts) -> Iterator[TaskDraft]:
     owner decides when to inert it first. All causes of one stretch share one order."""
     if facts.state != "aerated" or (facts.is_as_installed and not facts.causes):
         return
-    day = last_day(_known_at(facts), facts.order_within_days, facts.zone)
+    tuned = facts.tuned(AERATED.code)
+    due = due_day(
+        facts,
+        _known_at(facts),
+        limit_days=tuned.days or ORDER_WITHIN_DAYS,
+        points=tuned.points or POINTS_THAT_MAY_GO,
+    )
     yield TaskDraft(
-        rule="aerated",
+        rule=AERATED.code,
         kind="reinerting_order",
         title="Re-inerting order",
         why=_why(facts, "Waits for an accepted inerting run."),
-        slot=working_day(day, facts.zone),
-        assigned_to=_assignee(facts).id,
+        slot=working_day(due.day, facts.zone),
+        assigned_to=facts.assignee.id,
         keys=_keys(facts),
         cause_ids=tuple(cause.record_id for cause in facts.causes),
+        due_because=due.because,
+        dating_key=due.key,
     )
 
 
@@ -106,16 +45,18 @@ def read_when_in_doubt(facts: Facts) -> Iterator[TaskDraft]:
     )
     if facts.state != "in_doubt" or is_asked:
         return
-    day = last_day(_known_at(facts), facts.confirm_within_days, facts.zone)
+    limit_days = facts.tuned(IN_DOUBT.code).days or CONFIRM_WITHIN_DAYS
+    due = due_day(facts, _known_at(facts), limit_days=limit_days)
     yield TaskDraft(
-        rule="in_doubt",
+        rule=IN_DOUBT.code,
         kind="confirming_reading",
         title="Confirming reading",
         why=_why(facts, "Waits for a gas reading; below the target it must be inerted again."),
-        slot=reading_hour(day, facts.zone),
-        assigned_to=_assignee(facts).id,
+        slot=reading_hour(due.day, facts.zone),
+        assigned_to=facts.assignee.id,
         keys=_keys(facts),
         cause_ids=tuple(cause.record_id for cause in facts.causes),
+        due_because=due.because,
     )
 
 
@@ -127,27 +68,32 @@ def confirm_after_acceptance(facts: Facts) -> Iterator[TaskDraft]:
         yield _confirmation(facts, facts.acceptance, due)
 
 
-RULES: tuple[Rule, ...] = (
-    Rule(
-        "aerated",
-        "What leaves a system aerated raises a re-inerting order to the site's contractor.",
-        reinert_when_aerated,
-    ),
-    Rule(
-        "in_doubt",
-        "A system in doubt needs a gas reading, whether a record or time alone put it there.",
-        read_when_in_doubt,
-    ),
-    Rule(
-        "accepted",
-        "An accepted inerting run is confirmed by gas readings on the days of the owner's policy.",
-        confirm_after_acceptance,
-    ),
+AERATED = Rule(
+    "aerated",
+    "What leaves a system aerated raises a re-inerting order to the site's contractor.",
+    reinert_when_aerated,
+    title="Re-inert what let air in",
+    waits_for="an accepted inerting run",
+    days=ORDER_WITHIN_DAYS,
+    points=POINTS_THAT_MAY_GO,
+    policy_field="order_within_days",
 )
-
-
-def drafts_for(facts: Facts) -> list[TaskDraft]:
-    return [draft for rule in RULES for draft in rule.drafts(facts)]
+IN_DOUBT = Rule(
+    "in_doubt",
+    "A system in doubt needs a gas reading, whether a record or time alone put it there.",
+    read_when_in_doubt,
+    title="Read the gas where it is in doubt",
+    waits_for="a gas reading",
+    days=CONFIRM_WITHIN_DAYS,
+    policy_field="confirm_within_days",
+)
+ACCEPTED = Rule(
+    "accepted",
+    "An accepted inerting run is confirmed by gas readings on the days of the owner's policy.",
+    confirm_after_acceptance,
+    title="Confirm an accepted run",
+    waits_for="a gas reading in its window",
+)
 
 
 def still_asked(listed: Sequence[Due], policy_days: int) -> tuple[Due, ...]:
@@ -164,19 +110,23 @@ def _confirmation(facts: Facts, acceptance: Cause, due: Due) -> TaskDraft:
         opens_at=due.earliest_at, best_at=due.due_at, late_from=due.overdue_from, zone=facts.zone
     )
     return TaskDraft(
-        rule="accepted",
+        rule=ACCEPTED.code,
         kind="confirming_reading",
         title=f"Confirming reading, day {due.days}",
         why=(
             f"{acceptance.label} on {facts.day(acceptance.occurred_at)}: the nitrogen is to be "
             f"confirmed after {_days(due.days)}. Waits for a gas reading between "
             f"{facts.day(due.earliest_at)} and {facts.day(due.overdue_from)}."
-            f"{_lateness(facts, slot)}{_stays(facts)}"
+            f"{_lateness(facts, slot)}{facts.stays}"
         ),
         slot=slot,
-        assigned_to=_assignee(facts).id,
+        assigned_to=facts.assignee.id,
         keys=tuple(f"{key}:{due.days}" for key in acceptance.keys),
         cause_ids=(acceptance.record_id,),
+        due_because=(
+            f"The owner's policy asks for a reading {_days(due.days)} after acceptance; when its "
+            "window closes, the system is in doubt."
+        ),
     )
 
 
@@ -199,22 +149,12 @@ def _keys(facts: Facts) -> tuple[str, ...]:
     return tuple(key for cause in facts.causes for key in cause.keys)
 
 
-def _assignee(facts: Facts) -> Party:
-    return facts.contractor or facts.owner
-
-
 def _why(facts: Facts, waits: str) -> str:
     first, *others = facts.causes or (None,)
     when = first.occurred_at if first else facts.since
     also = "; ".join(f"{cause.label}, {facts.day(cause.occurred_at)}" for cause in others if cause)
     also = f" Also: {also}." if also else ""
-    return f"{facts.day(when)}: {facts.reason}{also} {waits}{_stays(facts)}"
-
-
-def _stays(facts: Facts) -> str:
-    if facts.contractor:
-        return ""
-    return f" No contractor serves the site now, so it stays with {facts.owner.name}."
+    return f"{facts.day(when)}: {facts.reason}{also} {waits}{facts.stays}"
 
 
 def _days(count: int) -> str:

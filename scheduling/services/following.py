@@ -1,4 +1,4 @@
-"""Every change to follow-ups: what the rules ask for, compared with what stands, and written."""
+"""What the rules ask for, compared with the follow-ups that stand, and written."""
 
 from dataclasses import dataclass
 from datetime import datetime
@@ -10,10 +10,13 @@ from registry.models import Record, System
 from registry.services.ledger import lock
 from scheduling.closing import Closing, Standing, closing
 from scheduling.facts import Standpoint, standpoint
-from scheduling.messages.causes import note_task
-from scheduling.models import RuleRun, SystemWatch, Task
+from scheduling.models import RuleRun, SystemWatch, Task, TaskEvent, WorkState
 from scheduling.publishing import stamp
 from scheduling.rules import TIME, Facts, TaskDraft, drafts_for
+from scheduling.slots import Slot, working_day
+from scheduling.trail import facts_of, note, note_change
+
+What = TaskEvent.What
 
 ERROR_LENGTH = 2000
 
@@ -56,7 +59,9 @@ def reconcile(*, system: System, now: datetime) -> Changes:
     if here is None:
         return changes
     standing = list(
-        book.tasks.open().select_related("cause", "assigned_to").prefetch_related("further_causes")
+        book.tasks.open()
+        .select_related("cause", "assigned_to", "crew")
+        .prefetch_related("further_causes")
     )
     for draft in drafts_for(here.facts):
         task = _matching(draft, standing, here.facts)
@@ -95,37 +100,72 @@ def _raise(system: System, draft: TaskDraft, facts: Facts, now: datetime) -> Tas
     """A new follow-up, or the one that this cause raised before, opened again."""
     key = {"rule": draft.rule, "system": system, "cause_key": draft.keys[0]}
     task = Task.objects.filter(**key).first() or Task(**key, raised_at=now, modified_at=now)
+    what = What.REOPENED if task.pk else What.RAISED
     task.status, task.closing_note = Task.Status.OPEN, ""
     task.closed_at = task.closed_by = None
+    task.is_handed_over = False
+    _offer(task)
     _fill(task, draft, facts)
-    return _store(task, system, draft.cause_ids, now)
+    _store(task, system, draft.cause_ids, now)
+    note(task, what, now, became=facts_of(task, "party", "due_at"), reason=draft.due_because)
+    return task
+
+
+def _offer(task: Task) -> None:
+    task.work_state, task.work_reason, task.crew = WorkState.OFFERED, "", None
+    task.turn += 1
 
 
 def _amend(task: Task, system: System, draft: TaskDraft, facts: Facts, now: datetime) -> bool:
+    before = facts_of(task, "party", "due_at")
     if not _fill(task, draft, facts):
         return False
     _store(task, system, draft.cause_ids, now)
+    note_change(task, What.REDATED, now, before, "due_at", reason=task.due_because)
+    note_change(task, What.REASSIGNED, now, before, "party", reason=CONTRACT_CHANGED)
     return True
+
+
+CONTRACT_CHANGED = "The contracts in force at the site name another."
 
 
 def _fill(task: Task, draft: TaskDraft, facts: Facts) -> bool:
     """Write the draft onto the task; True when it differs from what stood there."""
+    slot = _slot(task, draft, facts)
     values = {
         "kind": draft.kind,
         "title": draft.title,
         "why": draft.why,
-        "assigned_to_id": draft.assigned_to,
         "cause_id": draft.cause_ids[0] if draft.cause_ids else None,
-        "opens_at": draft.slot.opens_at,
-        "starts_at": draft.slot.starts_at,
-        "ends_at": draft.slot.ends_at,
-        "due_at": draft.slot.due_at,
+        "opens_at": slot.opens_at,
+        "due_at": slot.due_at,
+        "due_because": draft.due_because,
+        "dating_key": draft.dating_key,
         "time_zone": facts.zone.key,
     }
+    if not _is_with_another(task, draft, facts):
+        values["assigned_to_id"] = draft.assigned_to
+    if values.get("assigned_to_id", task.assigned_to_id) != task.assigned_to_id and task.pk:
+        _offer(task)  # whoever it goes to has agreed to nothing yet
+        task.is_handed_over = False
+    if not task.is_booked:
+        values |= {"starts_at": slot.starts_at, "ends_at": slot.ends_at}
     is_changed = any(getattr(task, name) != value for name, value in values.items())
     for name, value in values.items():
         setattr(task, name, value)
     return is_changed
+
+
+def _slot(task: Task, draft: TaskDraft, facts: Facts) -> Slot:
+    """A day once given stays while all that it rests on stays, though the clock goes on."""
+    if task.pk and draft.dating_key and draft.dating_key == task.dating_key:
+        return working_day(task.due_on, facts.zone)
+    return draft.slot
+
+
+def _is_with_another(task: Task, draft: TaskDraft, facts: Facts) -> bool:
+    """A person handed it over, and to somebody who may still have it."""
+    return task.is_handed_over and task.assigned_to_id in facts.may_have_it
 
 
 def _store(task: Task, system: System, cause_ids: tuple[int, ...], now: datetime) -> Task:
@@ -135,7 +175,6 @@ def _store(task: Task, system: System, cause_ids: tuple[int, ...], now: datetime
     stamp(task, now)
     task.save()
     task.further_causes.set(cause_ids[1:])
-    note_task(task, now)
     return task
 
 
@@ -149,6 +188,7 @@ def _closing(task: Task, here: Standpoint) -> Closing:
             counts_from=task.opens_at or min(begun, default=task.raised_at),
             cause_id=task.cause_id,
             has_cause=bool(current) or _is_timed(task),
+            is_switched_off=not here.facts.tuned(task.rule).is_on,
         ),
         here.lines,
         state=here.facts.state,
@@ -169,11 +209,17 @@ def _close(task: Task, system: System, ending: Closing, now: datetime) -> None:
     task.system = system
     stamp(task, now)
     task.save()
-    note_task(task, now)
+    note(task, What(ending.status), now, reason=ending.note)
 
 
 def _watch(system: System, facts: Facts, now: datetime) -> None:
     SystemWatch.objects.update_or_create(
         system=system,
-        defaults={"state": facts.state, "state_since": facts.present_since, "applied_at": now},
+        defaults={
+            "state": facts.state,
+            "state_since": facts.present_since,
+            "applied_at": now,
+            "assessment": facts.delay.key if facts.delay else "",
+            "is_stale": False,
+        },
     )

@@ -1,0 +1,213 @@
+"""What people answer when they accept, decline, book or hand over a follow-up."""
+
+from datetime import UTC, date, datetime, time
+from zoneinfo import ZoneInfo
+
+from django import forms
+
+from registry.models import Organisation, User
+from scheduling.facts import parties_at
+from scheduling.models import Crew, EscalationLevel, Task
+from scheduling.slots import DAY_BEGINS, DAY_ENDS
+
+DAY = forms.DateInput(attrs={"type": "date"}, format="%Y-%m-%d")
+TIME = forms.TimeInput(attrs={"type": "time"}, format="%H:%M")
+
+
+class SeenForm(forms.Form):
+    """Says which state of the follow-up the person had before them."""
+
+    seen = forms.IntegerField(widget=forms.HiddenInput)
+
+    def __init__(self, *args, task: Task, **kwargs):
+        self.task = task
+        initial = {"seen": task.turn} | kwargs.pop("initial", {})
+        super().__init__(*args, initial=initial, **kwargs)
+
+    def facts(self) -> dict:
+        return self.cleaned_data
+
+
+class DeclineForm(SeenForm):
+    reason = forms.CharField(
+        label="Why",
+        max_length=1000,
+        widget=forms.Textarea,
+        help_text="The owner's managers read this and decide who does it instead.",
+    )
+
+
+class CannotForm(SeenForm):
+    reason = forms.CharField(
+        label="Why it cannot be done",
+        max_length=1000,
+        widget=forms.Textarea,
+        help_text="For example: no access, a part is missing, a valve does not close.",
+    )
+
+
+class CrewChoiceForm(SeenForm):
+    crew = forms.ModelChoiceField(Crew.objects.none(), empty_label="No crew chosen")
+
+    def __init__(self, *args, **kwargs):
+        super().__init__(*args, **kwargs)
+        self.fields["crew"].queryset = crews_for(self.task)
+
+
+class BookForm(SeenForm):
+    """A day and its hours, on the clock of the site."""
+
+    day = forms.DateField(label="Day", widget=DAY)
+    begins = forms.TimeField(label="Begins", widget=TIME)
+    ends = forms.TimeField(label="Ends", widget=TIME)
+    crew = forms.ModelChoiceField(Crew.objects.none(), required=False, empty_label="No crew chosen")
+    reason = forms.CharField(
+        label="Reason",
+        required=False,
+        max_length=1000,
+        widget=forms.Textarea(attrs={"rows": 2}),
+        help_text="Needed only when the work would be late.",
+    )
+
+    def __init__(self, *args, task: Task, initial=None, **kwargs):
+        super().__init__(*args, task=task, initial=planned(task) | (initial or {}), **kwargs)
+        self.fields["crew"].queryset = crews_for(task)
+        self.fields["day"].help_text = f"Days and hours are those of the site, {task.time_zone}."
+
+    def clean(self):
+        answers = super().clean()
+        for name in ("begins", "ends"):
+            if answers.get("day") and answers.get(name):
+                self._check_exists(answers["day"], name, answers[name])
+        return answers
+
+    def _check_exists(self, day: date, name: str, at: time) -> None:
+        if not exists_on_clock(day, at, self.task.zone):
+            self.add_error(name, "The clocks go forward then; that day has no such hour.")
+
+    def facts(self) -> dict:
+        answers = dict(self.cleaned_data)
+        day, zone = answers.pop("day"), self.task.zone
+        begins, ends = answers.pop("begins"), answers.pop("ends")
+        return answers | {
+            "starts_at": datetime.combine(day, begins, tzinfo=zone).astimezone(UTC),
+            "ends_at": datetime.combine(day, ends, tzinfo=zone).astimezone(UTC),
+        }
+
+
+class HandOverForm(SeenForm):
+    party = forms.ModelChoiceField(
+        Organisation.objects.none(), label="Who is to do it", empty_label=None
+    )
+    reason = forms.CharField(
+        label="Note to them", required=False, max_length=1000, widget=forms.Textarea
+    )
+
+    def __init__(self, *args, now: datetime, **kwargs):
+        super().__init__(*args, **kwargs)
+        keys = [party.pk for party in parties_at(self.task.system.site, now)]
+        self.fields["party"].queryset = Organisation.objects.filter(pk__in=keys)
+        self.fields["party"].help_text = "The owner, or a contractor whose contract is in force."
+
+
+class CommentForm(forms.Form):
+    text = forms.CharField(
+        label="Add a comment", max_length=2000, widget=forms.Textarea(attrs={"rows": 2})
+    )
+
+
+class CrewForm(forms.ModelForm):
+    """A crew and its people, who must be of the organisation."""
+
+    class Meta:
+        model = Crew
+        fields = ["name", "people", "is_active"]
+        widgets = {"people": forms.CheckboxSelectMultiple}
+
+    def __init__(self, *args, organisation: Organisation, **kwargs):
+        super().__init__(*args, **kwargs)
+        self.instance.organisation = organisation
+        self.fields["people"].queryset = User.objects.filter(
+            memberships__organisation=organisation
+        ).order_by("name")
+        self.fields["people"].help_text = "One person alone may be a crew."
+        self.fields["is_active"].label = "Goes out: may be given work"
+
+    def clean_name(self):
+        name = self.cleaned_data["name"]
+        others = self.instance.organisation.crews.exclude(pk=self.instance.pk)
+        if others.filter(name__iexact=name).exists():
+            raise forms.ValidationError(f"There is a crew {name} already; give another name.")
+        return name
+
+
+class RuleForm(forms.Form):
+    is_on = forms.BooleanField(label="On", required=False)
+    days = forms.IntegerField(label="Days", min_value=1, max_value=3650, required=False)
+    points = forms.FloatField(
+        label="Score points that may go by waiting", min_value=0.01, max_value=100, required=False
+    )
+
+    def __init__(self, *args, row, **kwargs):
+        first = {"is_on": row.tuning.is_on, "days": row.days, "points": row.points}
+        super().__init__(*args, initial=first, **kwargs)
+        if row.rule.days is None:
+            del self.fields["days"]
+        else:
+            self.fields["days"].help_text = (
+                f"Due no later than so many days after the book first knew; {row.rule.days} unless "
+                "you say otherwise."
+            )
+        if row.rule.points is None:
+            del self.fields["points"]
+        else:
+            self.fields["points"].help_text = (
+                f"Sooner than that, once waiting has cost so many points; {row.rule.points:g} "
+                "unless you say otherwise. The corrosion model says what a week costs."
+            )
+
+
+class LevelForm(forms.ModelForm):
+    class Meta:
+        model = EscalationLevel
+        fields = ["after_days", "told", "person"]
+
+    def __init__(self, *args, owner: Organisation | None = None, **kwargs):
+        super().__init__(*args, **kwargs)
+        self.fields["told"].label = "Who is told"
+        self.fields["person"].queryset = User.objects.filter(
+            memberships__organisation=owner
+        ).order_by("name")
+        self.fields["person"].help_text = "Only when one person is told."
+
+    def clean(self):
+        answers = super().clean()
+        is_person = answers.get("told") == EscalationLevel.Told.PERSON
+        if is_person and not answers.get("person"):
+            self.add_error("person", "Choose the person, or tell the managers.")
+        if not is_person:
+            answers["person"] = None
+        return answers
+
+
+def crews_for(task: Task):
+    return Crew.objects.filter(organisation=task.assigned_to, is_active=True)
+
+
+def planned(task: Task) -> dict:
+    """The time that calendars show, as the form's first answers."""
+    starts, ends = (when.astimezone(task.zone) for when in (task.starts_at, task.ends_at))
+    if starts.date() != ends.date():
+        ends = datetime.combine(starts.date(), max(DAY_ENDS, starts.time()))
+    return {
+        "day": starts.date(),
+        "begins": starts.time() or DAY_BEGINS,
+        "ends": ends.time(),
+        "crew": task.crew_id,
+    }
+
+
+def exists_on_clock(day: date, at: time, zone: ZoneInfo) -> bool:
+    """False for the hour that is left out when the clocks go forward."""
+    local = datetime.combine(day, at, tzinfo=zone)
+    return local.astimezone(UTC).astimezone(zone).replace(tzinfo=None) == local.replace(tzinfo=None)

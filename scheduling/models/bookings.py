@@ -1,0 +1,82 @@
+from django.db import models
+from django.db.models import Q
+
+from registry.models import Organisation, User
+
+
+class WorkState(models.TextChoices):
+    """How far whoever has a follow-up has come with it; the ledger alone says that it is done."""
+
+    OFFERED = "offered", "Offered"
+    ACCEPTED = "accepted", "Accepted"
+    BOOKED = "booked", "Booked"
+    STARTED = "started", "Under way"
+    DECLINED = "declined", "Declined"
+    CANNOT = "cannot", "Cannot be done"
+
+
+class Crew(models.Model):
+    """People of one organisation who go out together; one person alone may be a crew."""
+
+    organisation = models.ForeignKey(Organisation, on_delete=models.PROTECT, related_name="crews")
+    name = models.CharField(max_length=60)
+    people = models.ManyToManyField(User, blank=True, related_name="crews")
+    is_active = models.BooleanField("goes out", default=True)
+
+    class Meta:
+        ordering = ["name"]
+        constraints = [
+            models.UniqueConstraint(
+                fields=["organisation", "name"], name="one_crew_of_a_name_per_organisation"
+            )
+        ]
+
+    def __str__(self) -> str:
+        return self.name
+
+
+class TaskEvent(models.Model):
+    """A line of a follow-up's trail: who changed what, when, from what to what, and why.
+
+    Lines are only ever added. `was` and `became` hold what changed and nothing else, by the names
+    in `scheduling.trail`; `by` is empty where the rules or the passing of time did it.
+    """
+
+    class What(models.TextChoices):
+        RAISED = "raised", "Raised"
+        ACCEPTED = "accepted", "Accepted"
+        DECLINED = "declined", "Declined"
+        BOOKED = "booked", "Booked"
+        MOVED = "moved", "Moved"
+        CREWED = "crewed", "Given to a crew"
+        STARTED = "started", "Begun"
+        CANNOT = "cannot", "Cannot be done"
+        REASSIGNED = "reassigned", "Handed over"
+        REDATED = "redated", "Due date changed"
+        ESCALATED = "escalated", "Escalated"
+        COMMENTED = "commented", "Comment"
+        DONE = "done", "Done"
+        WITHDRAWN = "withdrawn", "Withdrawn"
+        REOPENED = "reopened", "Opened again"
+
+    task = models.ForeignKey("scheduling.Task", on_delete=models.CASCADE, related_name="trail")
+    what = models.CharField(max_length=12, choices=What)
+    at = models.DateTimeField()
+    by = models.ForeignKey(
+        User, on_delete=models.PROTECT, null=True, blank=True, related_name="task_events"
+    )
+    was = models.JSONField(default=dict, blank=True)
+    became = models.JSONField(default=dict, blank=True)
+    reason = models.TextField(blank=True)
+
+    class Meta:
+        ordering = ["at", "pk"]
+        constraints = [
+            models.CheckConstraint(
+                condition=~Q(what__in=["declined", "cannot", "commented"]) | ~Q(reason=""),
+                name="declining_has_a_reason",
+            )
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.task_id}: {self.what} at {self.at:%Y-%m-%d %H:%M}"

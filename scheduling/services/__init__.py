@@ -1,0 +1,35 @@
+"""Every change to follow-ups goes through here: keyword-only, atomic, noted on their trail."""
+
+from scheduling.services.escalating import escalate
+from scheduling.services.following import Changes, apply_rules, note_failure, reconcile
+from scheduling.services.ruling import set_levels, set_rule
+from scheduling.services.working import (
+    WorkError,
+    accept,
+    begin,
+    book,
+    comment,
+    decline,
+    give_to_crew,
+    give_up,
+    hand_over,
+)
+
+__all__ = [
+    "Changes",
+    "WorkError",
+    "accept",
+    "apply_rules",
+    "begin",
+    "book",
+    "comment",
+    "decline",
+    "escalate",
+    "give_to_crew",
+    "give_up",
+    "hand_over",
+    "note_failure",
+    "reconcile",
+    "set_levels",
+    "set_rule",
+]

@@ -1,0 +1,223 @@
+"""What people do with a follow-up: accept, decline, book, begin, give up, hand over, comment.
+
+Each change is claimed by one conditional UPDATE on the follow-up's `turn`, so that of two people
+who act on the same page one wins and the other is told who was first.
+"""
+
+from datetime import datetime
+
+from django.db import transaction
+
+from registry.kinds import DetailsError
+from registry.models import Organisation, User
+from registry.services.ledger import lock
+from scheduling.booking_rules import Window, Wish, problems
+from scheduling.facts import parties_at
+from scheduling.models import Crew, Task, TaskEvent, WorkState
+from scheduling.publishing import stamp
+from scheduling.services.following import reconcile
+from scheduling.trail import facts_of, note
+
+What, State = TaskEvent.What, WorkState
+AGREED = (State.OFFERED, State.ACCEPTED, State.BOOKED)
+MAY_COME_FROM: dict[str, tuple[str, ...]] = {
+    What.ACCEPTED: (State.OFFERED,),
+    What.DECLINED: AGREED,
+    What.BOOKED: AGREED,
+    What.MOVED: (State.BOOKED,),
+    What.CREWED: AGREED,
+    What.STARTED: (State.ACCEPTED, State.BOOKED),
+    What.CANNOT: (State.ACCEPTED, State.BOOKED, State.STARTED),
+    What.REASSIGNED: tuple(State),
+}
+NOTED = ("state", "party", "crew", "starts_at", "ends_at")
+
+
+class WorkError(DetailsError):
+    """A change that cannot be made; `problems` says which answer and what would be right."""
+
+
+@transaction.atomic
+def accept(*, task: Task, by: User, now: datetime, seen: int | None = None) -> Task:
+    return _change(task, What.ACCEPTED, by, now, seen, work_state=State.ACCEPTED)
+
+
+@transaction.atomic
+def decline(*, task: Task, by: User, now: datetime, reason: str, seen: int | None = None) -> Task:
+    """Back to the owner, whose managers decide who else does it."""
+    held = _hold(task)
+    owner = held.system.site.owner
+    if held.assigned_to_id == owner.pk:
+        raise WorkError({"reason": "It is the owner's already; hand it over instead."})
+    return _release(
+        held, What.DECLINED, by, now, seen, _needed(reason, "why it is declined"),
+        work_state=State.DECLINED, assigned_to=owner, is_handed_over=True,
+    )  # fmt: skip
+
+
+@transaction.atomic
+def give_up(*, task: Task, by: User, now: datetime, reason: str, seen: int | None = None) -> Task:
+    """It turned out that the work cannot be done; the owner's managers decide what follows."""
+    return _release(
+        task, What.CANNOT, by, now, seen, _needed(reason, "why it cannot be done"),
+        work_state=State.CANNOT,
+    )  # fmt: skip
+
+
+@transaction.atomic
+def begin(*, task: Task, by: User, now: datetime, seen: int | None = None) -> Task:
+    return _change(task, What.STARTED, by, now, seen, work_state=State.STARTED)
+
+
+@transaction.atomic
+def give_to_crew(
+    *, task: Task, crew: Crew, by: User, now: datetime, seen: int | None = None
+) -> Task:
+    """Which crew goes; giving it to one accepts it."""
+    held = _hold(task)
+    _check_crew(held, crew)
+    if held.is_booked:
+        _check_free(held, crew, held.starts_at, held.ends_at)
+    state = State.ACCEPTED if held.work_state == State.OFFERED else held.work_state
+    return _claim(held, What.CREWED, by, now, seen, crew=crew, work_state=state)
+
+
+@transaction.atomic
+def book(
+    *,
+    task: Task,
+    starts_at: datetime,
+    ends_at: datetime,
+    by: User,
+    now: datetime,
+    crew: Crew | None = None,
+    reason: str = "",
+    seen: int | None = None,
+) -> Task:
+    """Set the time aside, or move what was booked; booking accepts."""
+    held = _hold(task)
+    window = Window(held.opens_at, held.due_at, held.zone)
+    if found := problems(Wish(starts_at, ends_at, reason), window, now):
+        raise WorkError(found)
+    if crew:
+        _check_crew(held, crew)
+        _check_free(held, crew, starts_at, ends_at)
+    elif held.assigned_to.crews.filter(is_active=True).exists():
+        raise WorkError({"crew": f"Say which crew of {held.assigned_to} goes."})
+    what = What.MOVED if held.work_state == State.BOOKED else What.BOOKED
+    return _claim(
+        held, what, by, now, seen, reason.strip(),
+        work_state=State.BOOKED, starts_at=starts_at, ends_at=ends_at, crew=crew,
+    )  # fmt: skip
+
+
+@transaction.atomic
+def hand_over(
+    *, task: Task, party: Organisation, by: User, now: datetime, reason: str = "",
+    seen: int | None = None,
+) -> Task:  # fmt: skip
+    """Offer it to another who may have it, or once more to the same."""
+    held = _hold(task)
+    may_have_it = parties_at(held.system.site, now)
+    if party not in may_have_it:
+        names = ", ".join(str(each) for each in may_have_it)
+        raise WorkError({"party": f"{party} does not serve {held.system.site} now; {names} may."})
+    return _release(
+        held, What.REASSIGNED, by, now, seen, reason.strip(), keeps_reason=False,
+        work_state=State.OFFERED, assigned_to=party, is_handed_over=True,
+    )  # fmt: skip
+
+
+@transaction.atomic
+def comment(*, task: Task, text: str, by: User, now: datetime) -> TaskEvent:
+    return note(task, What.COMMENTED, now, by=by, reason=_needed(text, "something", "text"))
+
+
+def _release(
+    task: Task, what: str, by: User, now: datetime, seen: int | None, reason: str,
+    *, keeps_reason: bool = True, **values,
+) -> Task:  # fmt: skip
+    """A change after which nobody has agreed to come: the time goes back to what the rules say."""
+    values |= {"work_reason": reason if keeps_reason else "", "crew": None}
+    changed = _change(task, what, by, now, seen, reason, **values)
+    reconcile(system=changed.system, now=now)
+    changed.refresh_from_db()
+    return changed
+
+
+def _change(
+    task: Task, what: str, by: User, now: datetime, seen: int | None, reason: str = "", **values
+) -> Task:
+    return _claim(_hold(task), what, by, now, seen, reason, **values)
+
+
+def _hold(task: Task) -> Task:
+    """The row as it stands, with its system held until the transaction ends: the rules wait."""
+    book = lock(task.system)
+    held = Task.objects.with_place().select_related("crew", "system__site__owner").get(pk=task.pk)
+    if book.pk != held.system_id:
+        raise WorkError({"__all__": "The follow-up belongs to another system now."})
+    return held
+
+
+def _claim(
+    held: Task, what: str, by: User, now: datetime, seen: int | None, reason: str = "", **values
+) -> Task:
+    turn = held.turn if seen is None else seen
+    before = facts_of(held, *NOTED)
+    won = Task.objects.filter(
+        pk=held.pk, turn=turn, status=Task.Status.OPEN, work_state__in=MAY_COME_FROM[what]
+    ).update(turn=turn + 1, **values)
+    if not won:
+        raise WorkError({"__all__": _overtaken(held)})
+    for name, value in (values | {"turn": turn + 1}).items():
+        setattr(held, name, value)
+    if stamp(held, now):
+        held.save(update_fields=["sequence", "modified_at", "slot_digest", "text_digest"])
+    note(held, what, now, by=by, was=before, became=facts_of(held, *NOTED), reason=reason)
+    return held
+
+
+def _overtaken(held: Task) -> str:
+    """Who was first, or how it stands that this cannot be done with it."""
+    if not held.is_open:
+        return f"It is {held.get_status_display().lower()} already; nothing was changed."
+    stands = f"It is {held.get_work_state_display().lower()}, for {held.assigned_to}"
+    last = held.trail.exclude(what=What.COMMENTED).select_related("by").last()
+    if last is None or last.by is None:
+        return f"{stands}; nothing was changed."
+    when = f"{last.at.astimezone(held.zone):%-d %B %Y, %H:%M}"
+    return f"{stands}: {last.by} was first, {when}. Nothing was changed; look again."
+
+
+def _check_crew(held: Task, crew: Crew) -> None:
+    if crew.organisation_id != held.assigned_to_id or not crew.is_active:
+        raise WorkError({"crew": f"{crew} is not a crew of {held.assigned_to} that goes out."})
+
+
+def _check_free(held: Task, crew: Crew, starts_at: datetime, ends_at: datetime) -> None:
+    """Held by the crew's row, so that two bookings at once see each other."""
+    Crew.objects.select_for_update().get(pk=crew.pk)
+    other = (
+        Task.objects.booked()
+        .filter(crew=crew, starts_at__lt=ends_at, ends_at__gt=starts_at)
+        .exclude(pk=held.pk)
+        .with_place()
+        .first()
+    )
+    if other:
+        raise WorkError({"crew": f"{crew} is out already: {booking_words(other)}."})
+
+
+def booking_words(task: Task) -> str:
+    starts, ends = (when.astimezone(task.zone) for when in (task.starts_at, task.ends_at))
+    return (
+        f"{task.title}, {task.system.tag}, {task.system.place}, {starts:%-d %B %Y}, "
+        f"{starts:%H:%M} to {ends:%H:%M}"
+    )
+
+
+def _needed(text: str, what: str, field: str = "reason") -> str:
+    if not text.strip():
+        raise WorkError({field: f"Write {what}."})
+    return text.strip()

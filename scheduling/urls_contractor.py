@@ -1,0 +1,17 @@
+from django.urls import path
+
+from scheduling.views import orders, rules
+
+urlpatterns = [
+    path("work/several/", orders.work_several, name="work-several"),
+    path("tasks/<int:pk>/hand-over/", orders.task_hand_over, name="task-hand-over"),
+    path("tasks/<int:pk>/comments/", orders.task_comment, name="task-comment"),
+    path("tasks/<int:pk>/<slug:step>/", orders.task_step, name="task-step"),
+    path("crews/", orders.crews, name="crews"),
+    path("crews/new/<int:pk>/", orders.crew_new, name="crew-new"),
+    path("crews/<int:pk>/", orders.crew_edit, name="crew-edit"),
+    path("rules/", rules.rules, name="rules"),
+    path("rules/<int:pk>/", rules.rules_owner, name="rules-owner"),
+    path("rules/<int:pk>/levels/", rules.rule_levels, name="rule-levels"),
+    path("rules/<int:pk>/<slug:rule>/", rules.rule_edit, name="rule-edit"),
+]

@@ -1,0 +1,146 @@
+"""What people do with follow-ups, one or several at once, and the crews they give them to."""
+
+from django.contrib import messages
+from django.core.exceptions import PermissionDenied
+from django.http import Http404
+from django.shortcuts import get_object_or_404, redirect, render
+from django.utils import timezone
+from django.utils.http import url_has_allowed_host_and_scheme
+from django.views.decorators.http import require_POST
+
+from registry.access import get_manageable, get_recordable, get_visible
+from registry.forms.speaking import attempt
+from registry.models import Membership, Organisation
+from scheduling import services
+from scheduling.bulk import ACTIONS, BulkForm, carry_out
+from scheduling.forms_orders import CommentForm, CrewForm, HandOverForm
+from scheduling.models import Crew, Task
+from scheduling.steps import STEPS
+
+TASKS = Task.objects.with_place().select_related("system__site__owner", "cause")
+CREWS = Crew.objects.select_related("organisation").prefetch_related("people")
+
+
+def task_step(request, pk, step):
+    """Asks what the step needs to know and takes it; one without questions is taken by POST."""
+    chosen = STEPS.get(step)
+    if chosen is None:
+        raise Http404("No such step.")
+    task = _workable(request.user, pk)
+    form = chosen.form(request.POST or None, task=task)
+    if form.is_valid() and attempt(
+        form, chosen.do, task=task, by=request.user, now=timezone.now(), **form.facts()
+    ):
+        messages.success(request, chosen.done)
+        return _back(request, task)
+    context = {"task": task, "step": chosen, "form": form, "back": request.GET.get("next", "")}
+    return render(request, "scheduling/task_step.html", context)
+
+
+def task_hand_over(request, pk):
+    now = timezone.now()
+    task = get_manageable(TASKS.all(), request.user, pk=pk)
+    form = HandOverForm(
+        request.POST or None, task=task, now=now, initial={"party": task.assigned_to_id}
+    )
+    if form.is_valid() and (
+        given := attempt(
+            form, services.hand_over, task=task, by=request.user, now=now, **form.facts()
+        )
+    ):
+        messages.success(request, f"Offered to {given.assigned_to}.")
+        return redirect(task)
+    return render(request, "scheduling/task_hand_over.html", {"task": task, "form": form})
+
+
+@require_POST
+def task_comment(request, pk):
+    task = get_recordable(TASKS.all(), request.user, pk=pk)
+    form = CommentForm(request.POST)
+    if form.is_valid() and attempt(
+        form, services.comment, task=task, by=request.user, now=timezone.now(), **form.cleaned_data
+    ):
+        messages.success(request, "Your comment is on the trail.")
+    else:
+        messages.error(request, "Write something before you add a comment.")
+    return redirect(f"{task.get_absolute_url()}#trail")
+
+
+@require_POST
+def work_several(request):
+    """One thing done to several follow-ups; each is done or refused by itself."""
+    now = timezone.now()
+    tasks = TASKS.filter(pk__in=_numbers(request.POST.getlist("task")))
+    tasks = list(tasks.workable_by(request.user).open().order_by("starts_at", "pk"))
+    action = ACTIONS.get(request.POST.get("action", ""))
+    if not tasks or action is None:
+        messages.error(request, "Tick follow-ups that your organisation has, and say what to do.")
+        return redirect("scheduling:work")
+    form = BulkForm(request.POST if "sent" in request.POST else None, tasks=tasks, action=action)
+    if action.asks and not form.is_valid():
+        context = {"tasks": tasks, "action": action, "form": form}
+        return render(request, "scheduling/work_several.html", context)
+    done, refused = carry_out(action, tasks, form.answers(), by=request.user, now=now)
+    if done:
+        messages.success(request, f"{action.done}: {', '.join(done)}.")
+    for refusal in refused:
+        messages.warning(request, refusal)
+    return redirect("scheduling:work")
+
+
+def crews(request):
+    """The crews of the person's own organisations."""
+    ours = request.user.organisations.all()
+    managed = _managed_organisations(request.user)
+    context = {"crews": CREWS.filter(organisation__in=ours), "managed": managed}
+    return render(request, "scheduling/crews.html", context)
+
+
+def crew_new(request, pk):
+    organisation = get_object_or_404(request.user.organisations, pk=pk)
+    _require_manager(request.user, organisation)
+    return _crew_form(request, Crew(organisation=organisation))
+
+
+def crew_edit(request, pk):
+    crew = get_object_or_404(CREWS, pk=pk, organisation__in=request.user.organisations.all())
+    _require_manager(request.user, crew.organisation)
+    return _crew_form(request, crew)
+
+
+def _crew_form(request, crew):
+    form = CrewForm(request.POST or None, instance=crew, organisation=crew.organisation)
+    if form.is_valid():
+        messages.success(request, f"{form.save()} is saved.")
+        return redirect("scheduling:crews")
+    return render(request, "scheduling/crew_form.html", {"crew": crew, "form": form})
+
+
+def _workable(user, pk) -> Task:
+    task = get_visible(TASKS.all(), user, pk=pk)
+    if not Task.objects.workable_by(user).filter(pk=pk).exists():
+        raise PermissionDenied(f"Only {task.assigned_to}, who has the work, may do this.")
+    return task
+
+
+def _managed_organisations(user):
+    return Organisation.objects.filter(
+        memberships__user=user, memberships__role=Membership.Role.MANAGER
+    ).exclude(kind=Organisation.Kind.AUDITOR)
+
+
+def _require_manager(user, organisation) -> None:
+    if not _managed_organisations(user).filter(pk=organisation.pk).exists():
+        raise PermissionDenied(f"Only a manager of {organisation} may set up its crews.")
+
+
+def _back(request, task):
+    """To the page the person came from, when that is one of ours."""
+    wanted = request.POST.get("next", "")
+    if wanted and url_has_allowed_host_and_scheme(wanted, allowed_hosts={request.get_host()}):
+        return redirect(wanted)
+    return redirect(task)
+
+
+def _numbers(given: list[str]) -> list[int]:
+    return [int(one) for one in given if one.isdecimal() and len(one) < 19]

@@ -1,0 +1,112 @@
+"""An owner's rules: what each does, whether it is on, its days; and who hears of what is late."""
+
+from django.contrib import messages
+from django.core.exceptions import PermissionDenied
+from django.db.models import Q
+from django.forms import formset_factory
+from django.http import Http404
+from django.shortcuts import redirect, render
+from django.utils import timezone
+
+from registry.access import managed_owners
+from registry.forms.speaking import attempt, show_problems
+from registry.kinds import DetailsError
+from registry.models import Organisation, Site
+from scheduling import services
+from scheduling.escalation import levels_of
+from scheduling.forms_orders import LevelForm, RuleForm
+from scheduling.tuning import rule_rows
+
+MOST_LEVELS = 4
+LevelFormSet = formset_factory(
+    LevelForm, extra=1, max_num=MOST_LEVELS, validate_max=True, can_delete=True
+)
+
+
+def rules(request):
+    owners = _owners(request.user)
+    if len(owners) == 1:
+        return redirect("scheduling:rules-owner", owners[0].pk)
+    return render(request, "scheduling/rules_owners.html", {"owners": owners})
+
+
+def rules_owner(request, pk):
+    owner = _owner(request.user, pk)
+    context = {
+        "owner": owner,
+        "rows": rule_rows(owner),
+        "levels": levels_of(owner),
+        "may_manage": managed_owners(request.user).filter(pk=owner.pk).exists(),
+    }
+    return render(request, "scheduling/rules.html", context)
+
+
+def rule_edit(request, pk, rule):
+    owner = _managed(request.user, pk)
+    row = next((row for row in rule_rows(owner) if row.rule.code == rule), None)
+    if row is None:
+        raise Http404("There is no such rule.")
+    form = RuleForm(request.POST or None, row=row)
+    if form.is_valid():
+        left = attempt(
+            form, services.set_rule, owner=owner, rule=row.rule,
+            changed_by=request.user, now=timezone.now(), **form.cleaned_data,
+        )  # fmt: skip
+        if form.is_valid():
+            messages.success(request, _saved(left))
+            return redirect("scheduling:rules-owner", owner.pk)
+    return render(request, "scheduling/rule_form.html", {"owner": owner, "row": row, "form": form})
+
+
+def rule_levels(request, pk):
+    owner = _managed(request.user, pk)
+    first = [
+        {"after_days": level.after_days, "told": level.told, "person": level.person_id}
+        for level in levels_of(owner)
+    ]
+    formset = LevelFormSet(
+        request.POST or None, initial=first, form_kwargs={"owner": owner}, prefix="level"
+    )
+    if formset.is_valid() and _set_levels(owner, formset):
+        messages.success(request, "Saved. It holds for what is late from now on.")
+        return redirect("scheduling:rules-owner", owner.pk)
+    return render(request, "scheduling/rule_levels.html", {"owner": owner, "formset": formset})
+
+
+def _set_levels(owner, formset) -> bool:
+    given = [form for form in formset if form in formset.initial_forms or form.has_changed()]
+    kept = [form for form in given if not form.cleaned_data["DELETE"]]
+    names = ("after_days", "told", "person")
+    levels = [{name: form.cleaned_data[name] for name in names} for form in kept]
+    try:
+        services.set_levels(owner=owner, levels=levels)
+    except DetailsError as error:
+        show_problems(formset[0], error.problems)
+        return False
+    return True
+
+
+def _saved(left: int) -> str:
+    if not left:
+        return "Saved; open follow-ups are in line with it."
+    return f"Saved. {left} systems are still to be brought in line; the next sweep does it."
+
+
+def _owners(user):
+    mine = Q(memberships__user=user) | Q(sites__in=Site.objects.visible_to(user))
+    owners = Organisation.objects.filter(mine, kind=Organisation.Kind.OWNER)
+    return owners.distinct().order_by("name")
+
+
+def _owner(user, pk) -> Organisation:
+    owner = _owners(user).filter(pk=pk).first()
+    if owner is None:
+        raise Http404("No such page for you.")
+    return owner
+
+
+def _managed(user, pk) -> Organisation:
+    owner = _owner(user, pk)
+    if not managed_owners(user).filter(pk=owner.pk).exists():
+        raise PermissionDenied("Only a manager of the owner may change its rules.")
+    return owner

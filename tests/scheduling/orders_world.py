@@ -1,0 +1,44 @@
+"""An order with its contractor, whose crews may go; and one of everything for the access test."""
+
+from datetime import timedelta
+from typing import Any
+
+from scheduling import services
+from scheduling.models import Crew, Task
+from tests.factories import NOW
+from tests.scheduling.ledger import DAY, head_break
+
+HOUR = timedelta(hours=1)
+
+
+def make_crew(organisation, name="Van 1", *people) -> Crew:
+    crew = Crew.objects.create(organisation=organisation, name=name)
+    crew.people.set(people)
+    return crew
+
+
+def make_order(system, now=NOW) -> Task:
+    head_break(system, now - DAY, now=now)
+    return Task.objects.get(system=system, rule="aerated")
+
+
+def book(task, by, starts_at, *, hours=3, now=NOW, **facts) -> Task:
+    return services.book(
+        task=task, starts_at=starts_at, ends_at=starts_at + hours * HOUR, by=by, now=now, **facts
+    )
+
+
+def order_objects(world, task) -> dict[str, dict[str, Any]]:
+    """Arguments for each address of orders, crews and rules."""
+    crew = make_crew(world.contractor, "Van 1", world.technician)
+    owner, pk = {"pk": world.owner_organisation.pk}, {"pk": task.pk}
+    return {
+        "scheduling:task-step": pk | {"step": "decline"},
+        "scheduling:task-hand-over": pk,
+        "scheduling:task-comment": pk,
+        "scheduling:crew-new": {"pk": world.contractor.pk},
+        "scheduling:crew-edit": {"pk": crew.pk},
+        "scheduling:rules-owner": owner,
+        "scheduling:rule-edit": owner | {"rule": "aerated"},
+        "scheduling:rule-levels": owner,
+    }
