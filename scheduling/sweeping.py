@@ -11,14 +11,16 @@ from datetime import datetime
 from functools import partial
 
 from django.db import transaction
-from django.db.models import F, OuterRef, Q, QuerySet, Subquery
+from django.db.models import F, OuterRef, Q, QuerySet, Subquery, Value
+from django.db.models.functions import Concat
 
-from registry.models import AtmosphereSpan, Record, System
+from registry.models import Assessment, AtmosphereSpan, Record, System
 from scheduling.messages.causes import note_task, untold
 from scheduling.models import Task
 from scheduling.publishing import publish
 from scheduling.receivers import RAISES_NOTHING
-from scheduling.services import apply_rules, note_failure, reconcile
+from scheduling.services import apply_rules, escalate, note_failure, reconcile
+from scheduling.services.escalating import coming_to_a_level, with_escalations
 
 logger = logging.getLogger(__name__)
 
@@ -31,13 +33,14 @@ class SweepReport:
     moved: int = 0
     republished: int = 0
     told: int = 0
+    escalated: int = 0
     failed: int = 0
 
     def __str__(self) -> str:
         return (
             f"{self.repeated} records followed up late, {self.moved} systems brought up to date, "
             f"{self.republished} calendar entries revised, {self.told} follow-ups told of late, "
-            f"{self.failed} failures"
+            f"{self.escalated} late ones escalated, {self.failed} failures"
         )
 
 
@@ -70,6 +73,10 @@ def sweep(
     for pk in _keys(share.of(untold(), "system_id")):
         report.told += _attempt(report, partial(_tell, pk, now))
         on_piece()
+    for tasks in _chunks(with_escalations(share.of(Task.objects.overdue(now), "system_id"))):
+        for pk in coming_to_a_level(tasks, now):
+            report.escalated += _attempt(report, partial(_escalate, pk, now))
+        on_piece()
     return report
 
 
@@ -81,7 +88,8 @@ def unfinished_records() -> QuerySet[Record]:
 
 def systems_to_revisit(now: datetime) -> QuerySet[System]:
     """Systems in another span than their follow-ups were last brought to, and those whose open
-    follow-ups no longer fit the site's zone or the contract in force.
+    follow-ups no longer fit the site's zone, the contract in force, the owner's rules or the
+    assessment their dates rest on.
 
     One that was never visited and has stood aerated without a cause since installation asks
     for nothing: a large import is not walked through.
@@ -98,8 +106,23 @@ def systems_to_revisit(now: datetime) -> QuerySet[System]:
     has_moved = Q(watch__isnull=False) & (
         ~Q(watch__state=F("state_now")) | ~Q(watch__state_since=F("since_now"))
     )
+    has_moved |= Q(watch__is_stale=True)
     misplaced = Task.objects.open().misplaced(now).values("system")
-    return placed.filter(state_now__isnull=False).filter(is_new | has_moved | Q(pk__in=misplaced))
+    asked = is_new | has_moved | Q(pk__in=misplaced) | Q(pk__in=_assessed_anew())
+    return placed.filter(state_now__isnull=False).filter(asked)
+
+
+def _assessed_anew():
+    """Systems with a due date that rests on an assessment other than the latest one."""
+    latest = Assessment.objects.latest().filter(delay_points_per_week__isnull=False)
+    key = Concat("digest", Value(" "), "model_version")
+    dated = Task.objects.open().exclude(dating_key="").values("system")
+    return (
+        latest.filter(system__in=dated, system__watch__isnull=False)
+        .annotate(key=key)
+        .exclude(system__watch__assessment=F("key"))
+        .values("system")
+    )
 
 
 def _repeat(pk: int, now: datetime) -> None:
@@ -119,6 +142,10 @@ def _revisit(pk: int, now: datetime) -> None:
 @transaction.atomic
 def _tell(pk: int, now: datetime) -> None:
     note_task(Task.objects.with_place().get(pk=pk), now)
+
+
+def _escalate(pk: int, now: datetime) -> None:
+    escalate(task=Task.objects.select_related("system").get(pk=pk), now=now)
 
 
 def _attempt(report: SweepReport, work: Callable[[], None]) -> bool:

@@ -1,6 +1,6 @@
 from django.urls import path
 
-from scheduling import urls_contractor, urls_recurring, views
+from scheduling import urls_contractor, urls_messages, urls_recurring, views
 
 app_name = "scheduling"
 
@@ -12,5 +12,6 @@ urlpatterns = [
     path("feeds/<int:pk>/revoke/", views.feed_revoke, name="feed-revoke"),
     path("feed/<str:token>.ics", views.feed, name="feed"),
     *urls_contractor.urlpatterns,
+    *urls_messages.urlpatterns,
     *urls_recurring.urlpatterns,
 ]

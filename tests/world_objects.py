@@ -14,6 +14,7 @@ from registry.services.runs import log_step, start_run
 from scheduling.models import Task
 from scheduling.tokens import issue_token
 from tests.factories import NOW, PSI, make_building, make_pipe_run, make_record, make_system
+from tests.scheduling.message_world import message_objects
 from tests.scheduling.orders_world import order_objects
 from tests.scheduling.recurring_world import recurring_objects
 
@@ -86,6 +87,7 @@ def make_objects(world) -> dict[str, dict[str, Any]]:
         "scheduling:task": {"pk": made.task.pk},
         "scheduling:feed-revoke": {"pk": made.feed.pk},
         "scheduling:feed": {"token": made.secret},
+        **message_objects(world),
         **recurring_objects(world, made.system),
         **order_objects(world, made.task),
         "registry:assumptions": system,

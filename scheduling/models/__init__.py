@@ -1,11 +1,14 @@
 from scheduling.models.attachments import Attachment
 from scheduling.models.bookings import Crew, TaskEvent, WorkState
 from scheduling.models.feeds import FeedToken
+from scheduling.models.jobs import JobRun, Lease
 from scheduling.models.library import AdoptedEdition, OwnItem, SiteWinter, SystemAnswer
+from scheduling.models.messages import MailPreference, Message, Notice
 from scheduling.models.policies import Escalation, EscalationLevel, RuleSetting
 from scheduling.models.recurring import Occurrence, RecurringItem, SprinklerArea
 from scheduling.models.rule_runs import RuleRun, SystemWatch
 from scheduling.models.tasks import Task
+from scheduling.models.webhooks import Delivery, WebhookEndpoint
 
 __all__ = [
     "AdoptedEdition",
@@ -13,7 +16,13 @@ __all__ = [
     "Crew",
     "Escalation",
     "EscalationLevel",
+    "Delivery",
     "FeedToken",
+    "JobRun",
+    "Lease",
+    "MailPreference",
+    "Message",
+    "Notice",
     "Occurrence",
     "OwnItem",
     "RecurringItem",
@@ -26,4 +35,5 @@ __all__ = [
     "Task",
     "TaskEvent",
     "WorkState",
+    "WebhookEndpoint",
 ]

@@ -9,6 +9,7 @@ from django.db.models import QuerySet
 from registry.models import Membership, Organisation, User
 from registry.services.ledger import lock
 from scheduling.escalation import Told, levels_of, reached
+from scheduling.messages.causes import note_late
 from scheduling.models import Escalation, EscalationLevel, Task, TaskEvent
 from scheduling.querysets import TaskQuerySet
 from scheduling.trail import note
@@ -51,6 +52,7 @@ def _raise(task: Task, level: EscalationLevel, now: datetime) -> Escalation:
     raised.people.set(people)
     told = ", ".join(str(person) for person in people) or "nobody: none is in the book"
     note(task, TaskEvent.What.ESCALATED, now, became={"level": level.level, "told": told})
+    note_late(task, people, f"level-{level.level}", now)
     return raised
 
 

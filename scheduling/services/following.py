@@ -10,6 +10,7 @@ from registry.models import Record, System
 from registry.services.ledger import lock
 from scheduling.closing import Closing, Standing, closing
 from scheduling.facts import Standpoint, standpoint
+from scheduling.messages.causes import note_task
 from scheduling.models import RuleRun, SystemWatch, Task, TaskEvent, WorkState
 from scheduling.publishing import stamp
 from scheduling.rules import TIME, Facts, TaskDraft, drafts_for
@@ -175,6 +176,7 @@ def _store(task: Task, system: System, cause_ids: tuple[int, ...], now: datetime
     stamp(task, now)
     task.save()
     task.further_causes.set(cause_ids[1:])
+    note_task(task, now)
     return task
 
 
@@ -210,6 +212,7 @@ def _close(task: Task, system: System, ending: Closing, now: datetime) -> None:
     stamp(task, now)
     task.save()
     note(task, What(ending.status), now, reason=ending.note)
+    note_task(task, now)
 
 
 def _watch(system: System, facts: Facts, now: datetime) -> None:

@@ -13,6 +13,7 @@ from registry.models import Organisation, User
 from registry.services.ledger import lock
 from scheduling.booking_rules import Window, Wish, problems
 from scheduling.facts import parties_at
+from scheduling.messages.causes import note_task
 from scheduling.models import Crew, Task, TaskEvent, WorkState
 from scheduling.publishing import stamp
 from scheduling.services.following import reconcile
@@ -175,6 +176,7 @@ def _claim(
     if stamp(held, now):
         held.save(update_fields=["sequence", "modified_at", "slot_digest", "text_digest"])
     note(held, what, now, by=by, was=before, became=facts_of(held, *NOTED), reason=reason)
+    note_task(held, now)
     return held
 
 

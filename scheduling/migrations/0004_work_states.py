@@ -9,7 +9,7 @@ from django.db import migrations, models
 class Migration(migrations.Migration):
     dependencies = [
         ("registry", "0002_assessments"),
-        ("scheduling", "0002_recurring"),
+        ("scheduling", "0003_messages"),
         migrations.swappable_dependency(settings.AUTH_USER_MODEL),
     ]
 
