@@ -15,6 +15,10 @@ LIKELIHOOD_EDGES: Final = (0.001, 0.01, 0.05, 0.20)
 """Edges between likelihood levels 1 to 5 of the matrix, in the manner of IEC 31010."""
 
 
+CERTAIN: Final = 1.0 - 1e-9
+"""Probability that counts as certain: nearer to 1 the hazard would be rounding noise."""
+
+
 def score_of(hazard: Real, consequence: Real = 1.0) -> Real:
     """Score 0 to 100: 100 (1 - exp(-c H)), H the five-year cumulative hazard.
 
@@ -24,8 +28,8 @@ def score_of(hazard: Real, consequence: Real = 1.0) -> Real:
 
 
 def hazard_of(probability: Real) -> Real:
-    """Cumulative hazard behind a probability below 1: -ln(1 - P)."""
-    return plain(-np.log1p(-np.minimum(np.asarray(probability, dtype=float), 1.0 - 1e-15)))
+    """Cumulative hazard behind a probability: -ln(1 - P), P held at one less a billionth."""
+    return plain(-np.log1p(-np.minimum(np.asarray(probability, dtype=float), CERTAIN)))
 
 
 def band_index(five_year_probability: Array) -> Index:

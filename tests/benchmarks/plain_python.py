@@ -18,6 +18,7 @@ from registry.corrosion.rates import (
     steel_depth_per_oxygen,
     zinc_as_steel_depth,
 )
+from registry.corrosion.score import CERTAIN
 from registry.corrosion.thickness import wall_at_joints
 from registry.corrosion.water import dissolved_oxygen_under_gas, saturated_oxygen
 from registry.corrosion.waterline import segment_angle
@@ -229,7 +230,7 @@ def assess(system: SystemInput, horizons: tuple[float, ...] = HORIZONS) -> Resul
         other = -math.expm1(-outside * horizon)
         least = max(least, min(max(leaks + other - leaks * other, 0.0), 1.0))
         probability.append(least)
-    hazard = -math.log1p(-min(probability[horizons.index(5.0)], 1 - 1e-15))
+    hazard = -math.log1p(-min(probability[horizons.index(5.0)], CERTAIN))
     bands = [_quantile(belief, theta, p) for p in QUANTILES]
     return Result(
         leak_probability=probability,
@@ -326,7 +327,7 @@ def _quantile(weights: list[float], values: list[float], wanted: float) -> float
 
 
 def _time_at(horizons: tuple[float, ...], probability: list[float], wanted: float) -> float:
-    hazard = [max(-math.log1p(-min(p, 1 - 1e-15)), 1e-300) for p in probability]
+    hazard = [max(-math.log1p(-min(p, CERTAIN)), 1e-300) for p in probability]
     target = -math.log1p(-wanted)
     reached = sum(h < target for h in hazard)
     if reached == 0:
