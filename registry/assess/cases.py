@@ -3,14 +3,18 @@
 import hashlib
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, fields, replace
+from functools import lru_cache
 
 from registry.assess.books import ASSUMPTION, Book
 from registry.assess.clock import installed_years, years
 from registry.assess.evidence import Evidence, evidence_of
+from registry.assess.fills import MG_L
 from registry.assess.gas import GasHistory, gas_history
 from registry.corrosion.assumptions import MODEL_VERSION, Assumptions
+from registry.corrosion.gas import site_atmosphere
 from registry.corrosion.inputs import RunInput, SystemInput
-from registry.models import PipeRun, Record
+from registry.corrosion.water import saturated_oxygen
+from registry.models import PipeRun, Record, Site
 
 PSI = 6894.757293168361
 USUAL_WATER_GAUGE_PA = 100 * PSI
@@ -45,7 +49,6 @@ def case_of(book: Book) -> Case | None:
     assumptions = assumptions_of(book)
     gas, evidence = gas_history(book, assumptions), evidence_of(book)
     site = system.site
-    measured = site.measured_dissolved_oxygen_mg_l
     given = SystemInput(
         kind=system.kind,
         installed_yr=min(installed_yr, now_yr),
@@ -59,7 +62,7 @@ def case_of(book: Book) -> Case | None:
         leaks=tuple(evidence.leaks),
         temperature_k=site.water_temperature_k,
         atmosphere_pa=book.facts.atmosphere_pa,
-        dissolved_oxygen_kg_m3=None if measured is None else measured * 1e-3,
+        dissolved_oxygen_kg_m3=_dissolved_kg_m3(site),
         is_vented=book.has_vent,
         consequence_class=system.consequence_class,
         future_fills_per_year=gas.future_fills_per_year,
@@ -84,6 +87,18 @@ def _run(run: PipeRun) -> RunInput:
         role=run.role,
         joint=run.joint,
     )
+
+
+def _dissolved_kg_m3(site: Site) -> float:
+    """Oxygen in the water let in: as measured, else saturated at the site."""
+    if site.measured_dissolved_oxygen_mg_l is not None:
+        return site.measured_dissolved_oxygen_mg_l * MG_L
+    return _saturated(site.water_temperature_k, site.altitude_m)
+
+
+@lru_cache(maxsize=4096)
+def _saturated(temperature_k: float, altitude_m: float) -> float:
+    return float(saturated_oxygen(temperature_k, site_atmosphere(altitude_m)))
 
 
 def _pressure_pa(book: Book) -> float:

@@ -8,6 +8,7 @@ import math
 from bisect import bisect_right
 from collections.abc import Sequence
 from datetime import datetime, timedelta
+from functools import lru_cache
 
 import numpy as np
 
@@ -28,6 +29,7 @@ def drifts(facts: SystemFacts, feed: Feed) -> bool:
     return facts.is_gas_filled and feed.kind in ("generator", "compressor")
 
 
+@lru_cache(maxsize=4096)
 def feed_oxygen(facts: SystemFacts, feed: Feed) -> Oxygen:
     """Oxygen in the make-up gas; a range when a generator's purity is not recorded."""
     if feed.kind == "compressor":
@@ -43,6 +45,7 @@ def feed_oxygen(facts: SystemFacts, feed: Feed) -> Oxygen:
     return Oxygen(*(float(oxygen_from_n2_percent(percent)) for percent in percents))
 
 
+@lru_cache(maxsize=4096)
 def turnover_per_day(facts: SystemFacts, feed: Feed) -> tuple[float, float, float]:
     """Share of the gas replaced in a day: least, usual, most."""
     policy, pressure = facts.policy, facts.service_pressure_pa

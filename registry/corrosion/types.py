@@ -23,13 +23,14 @@ def plain(value: Real) -> Real:
 
 def require(ok: bool | np.bool_ | NDArray[np.bool_], name: str, value: Real, right: str) -> None:
     """Raise a ValueError naming the argument unless `ok` holds everywhere (NaN may pass)."""
-    if not np.all(ok):
+    if not (ok if isinstance(ok, bool | np.bool_) else np.all(ok)):
         raise ValueError(f"{name} is {value!r}; it must be {right}")
 
 
 def require_positive(**values: Real) -> None:
     for name, value in values.items():
-        require(~(np.asarray(value) <= 0), name, value, "greater than zero")
+        right = not value <= 0 if isinstance(value, float) else ~(np.asarray(value) <= 0)
+        require(right, name, value, "greater than zero")
 
 
 def require_not_negative(**values: Real) -> None:
@@ -39,5 +40,8 @@ def require_not_negative(**values: Real) -> None:
 
 def require_fraction(**values: Real) -> None:
     for name, value in values.items():
-        array = np.asarray(value)
-        require(~((array < 0) | (array > 1)), name, value, "between 0 and 1")
+        if isinstance(value, float):
+            right = not (value < 0 or value > 1)
+        else:
+            right = ~((np.asarray(value) < 0) | (np.asarray(value) > 1))
+        require(right, name, value, "between 0 and 1")
