@@ -49,6 +49,9 @@ def posterior_weights(batch: Batch, attack: Attack, theta: Array, intensity_now:
     """Weights after all evidence, (systems, nodes), rows summing to 1.
 
     Parameters: intensity_now (systems, nodes), leaks expected by now.
+    Notes: a system that has outlived what was expected of it is taken for a mild one. More past
+    oxygen and still no leak then speaks for milder still, and may lower a score by a tenth of a
+    point; under one belief (reasons, costs, what-if) more oxygen never does.
     """
     survived = np.where(batch.systems.leaks_are_known[:, None], intensity_now, 0.0)
     score = _LOG_PRIOR - survived

@@ -1,13 +1,13 @@
 """How fast the model runs over a portfolio held in arrays.
 
-Run `python -m tests.benchmarks.assess_batch [--systems 100000]`. Prints, per system and in one run:
+Run `python -m tests.benchmarks`. Per system and in one run:
 (a) assessment from arrays; (c) the same arithmetic per object in plain Python, on fewer systems;
 the floor: only the exponentials that (a) needs, on arrays as large as the portfolio.
 """
 
-import argparse
 import os
 import time
+from dataclasses import dataclass
 
 import numpy as np
 
@@ -167,30 +167,44 @@ def exponentials(count: int, dtype) -> None:
         np.exp(block, out=out)
 
 
-def measure(systems: int, workers: int, plain: int) -> dict[str, float]:
-    """Microseconds a system of each form, measured in one run."""
+@dataclass(frozen=True)
+class Timing:
+    """Microseconds a system that each form took, and how far their scores are apart."""
+
+    arrays: dict[int, float]
+    floor: float
+    plain: float
+    largest_difference: float
+
+
+def measure(systems: int, workers: int, plain: int) -> Timing:
+    """Every form in one run on the same portfolio; plain Python on its first systems."""
     batch = portfolio(systems)
-    arrays = {n: best_of(3, lambda n=n: assess_many(batch, workers=n)) for n in {1, workers}}
+    threads = sorted({1, workers})
+    arrays = {n: best_of(3, lambda n=n: assess_many(batch, workers=n)) for n in threads}
     floor = best_of(3, lambda: exponentials(systems, np.float64))
     objects = as_objects(batch, plain)
     begin = time.perf_counter()
-    alone = [plain_python.assess(system) for system in objects]
+    alone = np.array([plain_python.assess(system).score for system in objects])
     per_object = time.perf_counter() - begin
-    together = assess_many(batch.part(0, plain))
-    scores = np.array([result.score for result in alone])
-    per_system = {f"(a) arrays, {n} threads": took / systems for n, took in arrays.items()}
-    per_system["floor: the same exponentials"] = floor / systems
-    per_system["(c) plain Python, per object"] = per_object / plain
-    result = {name: 1e6 * took for name, took in per_system.items()}
-    result["largest difference of a score"] = float(np.abs(together.score - scores).max())
-    return result
+    together = assess_many(batch.part(0, plain)).score
+    return Timing(
+        arrays={n: 1e6 * took / systems for n, took in arrays.items()},
+        floor=1e6 * floor / systems,
+        plain=1e6 * per_object / plain,
+        largest_difference=float(np.abs(together - alone).max()),
+    )
+
+
+def show(timing: Timing) -> None:
+    best = min(timing.arrays.values())
+    print(f"{'us a system':32}{'':10}  times the best of (a)")
+    for threads, took in timing.arrays.items():
+        print(f"(a) arrays, threads: {threads:<11} {took:10.2f}  {took / best:8.2f}")
+    print(f"{'(c) plain Python, per object':32}{timing.plain:10.2f}  {timing.plain / best:8.2f}")
+    print(f"{'floor, the same exponentials':32}{timing.floor:10.2f}  {timing.floor / best:8.2f}")
+    print(f"largest difference of a score, points: {timing.largest_difference:.1e}")
 
 
 if __name__ == "__main__":
-    parser = argparse.ArgumentParser(description=__doc__)
-    parser.add_argument("--systems", type=int, default=100_000)
-    parser.add_argument("--plain", type=int, default=300, help="systems for plain Python")
-    parser.add_argument("--workers", type=int, default=os.cpu_count() or 1)
-    options = parser.parse_args()
-    for name, value in measure(options.systems, options.workers, options.plain).items():
-        print(f"{name:32} {value:10.3f}")
+    show(measure(100_000, os.cpu_count() or 1, 300))

@@ -139,6 +139,16 @@ def test_more_past_fills_raise_the_score_even_after_no_leak_is_taken_as_evidence
     assert np.all(np.diff(scores) > 0)
 
 
+def test_what_outlived_its_forecast_may_gain_a_tenth_of_a_point_from_more_air_but_no_more():
+    """More air and still no leak speaks for a mild system: a survivor's evidence, kept small."""
+    lost = []
+    for age in range(4, 40, 3):
+        system = dry(now_yr=float(age), spans=(GasSpan(0.0, AIR, 0.01, 5.0),))
+        breached = replace(system, spans=(*system.spans, GasSpan(age / 2, AIR, 0.01, 5.0)))
+        lost.append(float(assess_one(system).score[0] - assess_one(breached).score[0]))
+    assert max(lost) < 0.5
+
+
 def test_a_leak_raises_and_years_without_one_lower_the_multiplier():
     nothing = assess_one(wet(now_yr=15.0, leaks_are_known=False)).theta[0, 1]
     none_so_far = assess_one(wet(now_yr=15.0)).theta[0, 1]
