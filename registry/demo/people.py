@@ -1,6 +1,6 @@
 import json
 from dataclasses import dataclass
-from datetime import date
+from datetime import date, datetime
 from functools import cache
 from typing import Any
 
@@ -13,8 +13,10 @@ from registry.models import (
     Organisation,
     ServiceContract,
     Site,
+    System,
     User,
 )
+from registry.services import amend_system
 
 FOLDER = settings.BASE_DIR / "fixtures" / "demo"
 CONTRACTS_FROM = date(2015, 1, 1)
@@ -88,6 +90,13 @@ def make_sites(organisations: dict[str, Organisation]) -> None:
             contractor=contractor_of[name],
             defaults={"starts_on": CONTRACTS_FROM},
         )
+
+
+def weigh_consequences(owner: Organisation, by: User, now: datetime) -> None:
+    """What stands below the pipe, and who depends on it, building by building."""
+    for name, weight in facts()["consequence"].items():
+        for system in System.objects.filter(site__owner=owner, building__name=name):
+            amend_system(system=system, recorded_by=by, now=now, consequence_class=weight)
 
 
 def note_access(owner: Organisation) -> None:

@@ -13,6 +13,7 @@ from registry.demo.people import (
     make_people,
     make_sites,
     note_access,
+    weigh_consequences,
 )
 from registry.imports.answers import Answers
 from registry.imports.load import run_import
@@ -45,6 +46,7 @@ def load_demo(*, now: datetime, say: Callable[[str], None]) -> bool:
         recorded_by=people["manager"],
     )
     note_access(organisations["owner"])
+    weigh_consequences(organisations["owner"], people["manager"], now - BOOK_BEGAN)
     entries = json.loads((FOLDER / "history.json").read_text(encoding="utf-8"))
     systems = {
         system.tag: system for system in System.objects.filter(site__owner__name=facts()["owner"])

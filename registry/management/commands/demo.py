@@ -13,6 +13,8 @@ from django.core.management.base import BaseCommand, CommandError
 
 from registry.demo import demo_password, demo_people
 
+LOADED_IN_ORDER = ("load_demo", "load_demo_schedule", "load_demo_orders", "rescore")
+
 
 class Command(BaseCommand):
     help = __doc__
@@ -26,7 +28,8 @@ class Command(BaseCommand):
         os.environ.setdefault("PUBLIC_URL", f"http://localhost:{port}")
         call_command("migrate", verbosity=0)
         call_command("collectstatic", interactive=False, verbosity=0)
-        call_command("load_demo")
+        for step in LOADED_IN_ORDER:
+            call_command(step)
         self._print_sign_ins(port)
         children = [subprocess.Popen(_web(port)), subprocess.Popen(_worker())]
         sys.exit(_wait(children))
