@@ -15,7 +15,7 @@ from urllib.request import HTTPCookieProcessor, build_opener
 import pytest
 
 ROOT = Path(__file__).parents[1]
-PATIENCE_S = 120
+PATIENCE_S = 240
 
 
 def free_port() -> int:
