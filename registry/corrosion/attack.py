@@ -194,13 +194,18 @@ def _exposure(batch: Batch, consumption: Array) -> Exposure:
 def _unknown_rate(batch: Batch, consumption: Array) -> Array:
     """Exposure per year before the ledger: fills spent in pockets, or supplied gas over pools."""
     a = batch.assumptions
-    fills = a.unknown_fills_per_year * a.unknown_oxygen / consumption_or_one(consumption)
+    fills = a.unknown_fills_per_year * a.unknown_oxygen / _or_one(consumption)
     supply = np.asarray(a.unknown_turnover_per_year, dtype=np.float64)
-    pools = a.unknown_oxygen * supply / np.maximum(supply + consumption, 1e-12)
-    return np.where(batch.systems.has_pools, pools, fills)
+    return np.where(batch.systems.has_pools, _settled(a.unknown_oxygen, supply, consumption), fills)
 
 
-def consumption_or_one(consumption: Array) -> Array:
+def _settled(makeup: Real, turnover: Real, consumption: Array) -> Array:
+    """Oxygen fraction where supply and consumption meet; 0 where there is neither."""
+    result: Array = np.asarray(makeup) * turnover / np.maximum(turnover + consumption, 1e-12)
+    return result
+
+
+def _or_one(consumption: Array) -> Array:
     """Consumption with zeros made harmless: such a system spends no oxygen on steel."""
     result: Array = np.where(consumption > 0, consumption, 1.0)
     return result
@@ -208,20 +213,42 @@ def consumption_or_one(consumption: Array) -> Array:
 
 def _future_rate(batch: Batch, timeline: Timeline, consumption: Array, turnover: Array) -> Array:
     """Exposure per year from events still to come, on top of the last span running on."""
+    return np.where(
+        batch.systems.has_pools,
+        _future_breaches(batch, timeline, consumption, turnover),
+        _future_fills(batch, timeline, consumption),
+    )
+
+
+def _future_fills(batch: Batch, timeline: Timeline, consumption: Array) -> Array:
+    """Water fills to expect, each with gas like the latest fill's unless given."""
     s, a = batch.systems, batch.assumptions
-    last, has = timeline.last, timeline.count > 0
-    latest = np.asarray(a.unknown_oxygen) * np.ones(batch.size)
-    supply = np.asarray(a.unknown_turnover_per_year) * np.ones(batch.size)
-    if batch.spans.start_yr.size:
-        latest = np.where(has & ~s.has_pools, batch.spans.oxygen[last], latest)
-        supply = np.where(has, turnover[last], supply)
-    oxygen = _or(s.future_oxygen, latest)
-    assumed = np.where(s.has_pools, a.future_breaches_dry, a.future_fills_wet)
-    fills = _or(s.future_fills, assumed)
-    pools = oxygen * np.minimum(fills / np.maximum(supply + consumption, 1e-12), 1.0)
-    gone_on = ~has & s.has_pools
-    ongoing = np.where(gone_on, _unknown_rate(batch, consumption), 0.0)
-    return np.where(s.has_pools, pools + ongoing, oxygen * fills / consumption_or_one(consumption))
+    latest = _of_last(timeline, batch.spans.oxygen, a.unknown_oxygen)
+    fills = _or(s.future_fills, np.asarray(a.future_fills_wet, dtype=np.float64))
+    return _or(s.future_oxygen, latest) * fills / _or_one(consumption)
+
+
+def _future_breaches(
+    batch: Batch, timeline: Timeline, consumption: Array, turnover: Array
+) -> Array:
+    """Breaches to expect, each decaying from air to where supply and consumption meet.
+
+    A system without a ledger goes on as assumed before it, which is then part of the rate.
+    """
+    s, a = batch.systems, batch.assumptions
+    supply = _of_last(timeline, turnover, a.unknown_turnover_per_year)
+    makeup = _of_last(timeline, batch.spans.makeup_oxygen, a.unknown_oxygen)
+    settled = _settled(makeup, supply, consumption)
+    excess = np.maximum(_or(s.future_oxygen, np.asarray(a.unknown_oxygen)) - settled, 0.0)
+    breaches = _or(s.future_fills, np.asarray(a.future_breaches_dry, dtype=np.float64))
+    lasting = np.minimum(breaches / np.maximum(supply + consumption, 1e-12), 1.0)
+    return excess * lasting + np.where(timeline.count > 0, 0.0, settled)
+
+
+def _of_last(timeline: Timeline, column: Array, assumed: Real) -> Array:
+    """Value of each system's last span, or what is assumed where there is none."""
+    last = column[timeline.last] if column.size else np.zeros(timeline.last.size)
+    return np.where(timeline.count > 0, last, assumed)
 
 
 def _water(batch: Batch, exposure: Exposure) -> WaterDoses:

@@ -29,8 +29,8 @@ def require(ok: bool | np.bool_ | NDArray[np.bool_], name: str, value: Real, rig
 
 def require_positive(**values: Real) -> None:
     for name, value in values.items():
-        right = not value <= 0 if isinstance(value, float) else ~(np.asarray(value) <= 0)
-        require(right, name, value, "greater than zero")
+        ok = not value <= 0 if isinstance(value, float) else ~(np.asarray(value) <= 0)
+        require(ok, name, value, "greater than zero")
 
 
 def require_not_negative(**values: Real) -> None:
@@ -40,8 +40,11 @@ def require_not_negative(**values: Real) -> None:
 
 def require_fraction(**values: Real) -> None:
     for name, value in values.items():
-        if isinstance(value, float):
-            right = not (value < 0 or value > 1)
-        else:
-            right = ~((np.asarray(value) < 0) | (np.asarray(value) > 1))
-        require(right, name, value, "between 0 and 1")
+        inside = not (value < 0 or value > 1) if isinstance(value, float) else _inside(value)
+        require(inside, name, value, "between 0 and 1")
+
+
+def _inside(value: Array) -> NDArray[np.bool_]:
+    array = np.asarray(value)
+    outside: NDArray[np.bool_] = (array < 0) | (array > 1)
+    return ~outside

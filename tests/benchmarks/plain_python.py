@@ -81,9 +81,13 @@ class Ledger:
             oxygen = latest if s.future_oxygen is None else s.future_oxygen
             return oxygen * self._fills(a.future_fills_wet) / k
         oxygen = a.unknown_oxygen if s.future_oxygen is None else s.future_oxygen
-        supply = self.spans[-1].turnover_per_yr if self.spans else a.unknown_turnover_per_year
-        rate = oxygen * min(self._fills(a.future_breaches_dry) / (supply + k), 1.0)
-        return rate if self.spans else rate + self.unknown_rate
+        supply, makeup = a.unknown_turnover_per_year, a.unknown_oxygen
+        if self.spans:
+            supply, makeup = self.spans[-1].turnover_per_yr, self.spans[-1].makeup_oxygen
+        settled = makeup * supply / max(supply + k, 1e-12)
+        lasting = min(self._fills(a.future_breaches_dry) / max(supply + k, 1e-12), 1.0)
+        excess = max(oxygen - settled, 0.0)
+        return excess * lasting + (0.0 if self.spans else self.unknown_rate)
 
     def _stretches(self, time: float) -> tuple[float, float]:
         s = self.system
