@@ -6,8 +6,10 @@ from django import forms
 from django.core.exceptions import ValidationError
 
 from registry.quantities import (
+    ABSOLUTE,
     DIMENSIONS,
     STANDARD_ATMOSPHERE_PA,
+    Quantity,
     QuantityError,
     format_quantity,
     input_text,
@@ -76,23 +78,35 @@ class QuantityField(forms.CharField):
         return shown != str(data or "").strip()
 
     def echo(self, value: Any) -> str:
-        """What was understood, in the other system of units; empty while it cannot be read."""
+        """What was understood, in units other than the typed ones; empty while it cannot be read.
+
+        A foreign unit, an absolute pressure or feet with inches come back in the person's own.
+        """
+        other = "si" if self.units == "us" else "us"
+        if isinstance(value, float):
+            return self._told(value, other)
         try:
-            number = value if isinstance(value, float) else self._parse(str(value))
+            typed = self._read(str(value))
         except QuantityError:
             return ""
-        shown = DIMENSIONS[self.dimension].shown
-        if shown["us"] == shown["si"]:
-            return ""
-        return format_quantity(number, self.dimension, "si" if self.units == "us" else "us")
+        own_symbols = {shown.symbol for shown in DIMENSIONS[self.dimension].shown[self.units]}
+        is_foreign = typed.unit_as_typed not in own_symbols or typed.reference == ABSOLUTE
+        return self._show(typed.value_si) if is_foreign else self._told(typed.value_si, other)
 
-    def _parse(self, text: str) -> float:
+    def _told(self, number: float, units: str) -> str:
+        told = format_quantity(number, self.dimension, units)
+        return "" if told == self._show(number) else told
+
+    def _read(self, text: str) -> Quantity:
         return parse_quantity(
             text,
             self.dimension,
             default_unit=self.default_unit,
             atmosphere_pa=self.atmosphere_pa,
-        ).value_si
+        )
+
+    def _parse(self, text: str) -> float:
+        return self._read(text).value_si
 
     def _check_limits(self, number: float) -> None:
         if self.minimum is not None and number < self.minimum:

@@ -15,10 +15,11 @@ from .showing import (
     shape_quantity,
     unit_text,
 )
-from .sizes import DN_BY_SIZE, SIZES, parse_nominal_size
-from .units import DIMENSIONS
+from .sizes import DN_BY_SIZE, SIZES, parse_nominal_size, size_text
+from .units import ABSOLUTE, DIMENSIONS
 
 __all__ = [
+    "ABSOLUTE",
     "DIMENSIONS",
     "DN_BY_SIZE",
     "SIZES",
@@ -33,5 +34,6 @@ __all__ = [
     "parse_nominal_size",
     "parse_quantity",
     "shape_quantity",
+    "size_text",
     "unit_text",
 ]

@@ -1,10 +1,13 @@
 """Stored values -> text in a person's units. The only place where a quantity is rounded."""
 
+import re
 from dataclasses import dataclass
 
 from .units import DIMENSIONS, Shown, scale_and_offset
 
 DISPLAY_UNITS = ("us", "si")
+POWERS = {"2": "²", "3": "³"}
+POWER = re.compile(r"(?<=[a-z])[23]")
 
 
 @dataclass(frozen=True)
@@ -36,8 +39,9 @@ def shape_quantity(
 
 
 def unit_text(dimension: str, symbol: str) -> str:
-    """A pressure never appears without saying that it is gauge."""
-    return f"{symbol} gauge" if dimension == "pressure" else symbol
+    """A pressure never appears without saying that it is gauge; ft2 is printed ft²."""
+    printed = POWER.sub(lambda power: POWERS[power[0]], symbol)
+    return f"{printed} gauge" if dimension == "pressure" else printed
 
 
 def echo_quantity(value: float, dimension: str, units: str = "us") -> str:
@@ -47,9 +51,11 @@ def echo_quantity(value: float, dimension: str, units: str = "us") -> str:
 
 
 def input_text(value: float, dimension: str, units: str = "us") -> str:
-    """Text for an edit field: exact enough that saving it unchanged changes nothing."""
+    """Text for an edit field, to six digits; a form keeps the stored value while it stays so."""
     symbol = _shown(value, dimension, units).symbol
-    return f"{_converted(value, dimension, symbol):.9g} {symbol}"
+    number = _converted(value, dimension, symbol)
+    digits = f"{number:.6g}" if abs(number) < 1e5 else f"{number:.1f}".removesuffix(".0")
+    return f"{digits} {symbol}"
 
 
 def _shown(value: float, dimension: str, units: str) -> Shown:

@@ -19,6 +19,13 @@ SIZE = re.compile(r"(?:nps ?)?(?P<number>[0-9./ -]+?) ?(?P<unit>\"|in\.?|inch|in
 METRIC = re.compile(r"(?:dn|Ø) ?(?P<dn>[0-9]{1,4})(?: ?mm)?|(?P<mm>[0-9]{1,4}) ?(?:mm|nb|dn)", re.I)
 
 
+def size_text(size: str, units: str = "us") -> str:
+    """A stored size as a person writes it: 1-1/4 in, or DN32 to one who reads SI."""
+    if units == "si" and size in DN_BY_SIZE:
+        return f"DN{DN_BY_SIZE[size]}"
+    return f"{size} in"
+
+
 def size_value(size: str) -> float:
     return float(sum(Fraction(part) for part in size.split("-")))
 

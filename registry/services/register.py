@@ -18,6 +18,7 @@ SYSTEM_FACTS = (
     "supply_n2_percent", "generator_flow_m3_s", "consequence_class", "volume_override_m3",
     "volume_override_note",
 )  # fmt: skip
+INSTALLED = ("installed_on", "installed_precision")
 PIPE_FACTS = (
     "role", "material", "schedule", "nominal_size", "outside_diameter_mm", "wall_mm", "wall_basis",
     "length_m", "joint", "installed_on", "installed_precision",
@@ -54,12 +55,22 @@ def add_system(*, site: Site, recorded_by: User, now: datetime | None = None, **
     system = System(site=site, **facts)
     system.full_clean()
     system.save()
-    facts = facts_of(system, SYSTEM_FACTS) | {
-        "site": site.name,
-        "building": system.building.name if system.building else None,
-    }
+    facts = _system_facts(system) | {"site": site.name}
     _write(system, "register.system", facts, recorded_by, now)
     return system
+
+
+def _system_facts(system: System) -> dict[str, Any]:
+    building = system.building.name if system.building else None
+    return facts_of(system, SYSTEM_FACTS) | {"building": building}
+
+
+def _changes(before: dict[str, Any], after: dict[str, Any]) -> dict[str, dict[str, Any]]:
+    """What differs; a day and how exactly it is known belong together."""
+    changed = {name for name in after if after[name] != before[name]}
+    if changed & set(INSTALLED):
+        changed |= set(INSTALLED)
+    return {name: {"from": before[name], "to": after[name]} for name in after if name in changed}
 
 
 @transaction.atomic
@@ -69,15 +80,12 @@ def amend_system(
     """Change register facts; the ledger keeps what changed, from what, to what."""
     now = now or timezone.now()
     book = lock(system)
-    before = facts_of(book, SYSTEM_FACTS) | {"building": book.building_id}
+    before = _system_facts(book)
     for name, value in facts.items():
         setattr(book, name, value)
     book.full_clean()
     check_materials(book, list(book.pipe_runs.current()))
-    after = facts_of(book, SYSTEM_FACTS) | {"building": book.building_id}
-    changed = {
-        key: {"from": before[key], "to": after[key]} for key in after if after[key] != before[key]
-    }
+    changed = _changes(before, _system_facts(book))
     book.save()
     if changed:
         _write(book, "register.amended", changed, recorded_by, now)

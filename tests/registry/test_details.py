@@ -57,19 +57,40 @@ def test_a_change_of_the_register_says_from_what_to_what():
         "supply_n2_percent": {"from": None, "to": 98.5},
     }
     assert told("register.amended", details) == [
-        ("Rated pressure:", "175 psi gauge → 300 psi gauge"),
-        ("Hazard:", "ordinary 1 → extra 2"),
-        ("Supply nitrogen:", "not recorded → 98.5 %"),
+        ("Rated pressure", "was 175 psi gauge, is now 300 psi gauge"),
+        ("Hazard", "was Ordinary hazard group 1, is now Extra hazard group 2"),
+        ("Nitrogen of the supply", "was not recorded, is now 98.5 %"),
     ]
+    assert one_line(KINDS["register.amended"], details, "si").startswith(
+        "Rated pressure was 12.07 bar gauge, is now 20.68 bar gauge; Hazard was"
+    )
+
+
+def test_a_year_of_installation_is_told_as_a_year():
+    entered = {"installed_on": "1989-01-01", "installed_precision": "year"}
+    assert told("register.system", entered) == [("Installed:", "1989")]
+    changed = {
+        "installed_on": {"from": "1989-01-01", "to": "1991-05-17"},
+        "installed_precision": {"from": "year", "to": "day"},
+    }
+    assert told("register.amended", changed) == [("Installed", "was 1989, is now 17 May 1991")]
+
+
+def test_a_pipe_size_is_told_in_the_readers_way():
+    assert told("register.pipe", {"nominal_size": "1-1/4"}) == [("Nominal size:", "1-1/4 in")]
+    assert told("register.pipe", {"nominal_size": "1-1/4"}, "si") == [("Nominal size:", "DN32")]
 
 
 def test_a_changed_fitting_is_named_and_only_its_change_is_told():
     before = {"kind": "vent", "label": "V2", "location": "Bay 1", "fitted_on": "2019-04-01"}
     details = {"fitting": {"from": before, "to": before | {"location": "Bay 12"}}}
-    assert told("register.amended", details) == [
-        ("Kind:", "vent"),
-        ("Label:", "V2"),
-        ("Location:", "Bay 1 → Bay 12"),
+    assert told("register.amended", details) == [("Vent V2:", "location was Bay 1, is now Bay 12")]
+
+
+def test_a_new_fitting_is_told_in_one_breath():
+    facts = {"kind": "vent", "label": "V2", "location": "Bay 1", "fitted_on": "2019-04-01"}
+    assert told("register.amended", {"fitting": facts}) == [
+        ("Vent V2:", "entered, location Bay 1, fitted 1 April 2019")
     ]
 
 
@@ -77,9 +98,9 @@ def test_a_brief_telling_leaves_out_what_is_not_known(system):
     entered = system.records.get(kind="register.pipe")
     full = dict(told(entered.kind, entered.details))
     brief = dict(told(entered.kind, entered.details, is_brief=True))
-    assert full["Joint:"] == "unknown"
+    assert full["Joint:"] == "Not recorded"
     assert "Joint:" not in brief
-    assert brief["Material:"] == "black steel"
+    assert brief["Material:"] == "Black steel"
 
 
 @pytest.mark.parametrize("model", [System, PipeRun, Fitting], ids=lambda model: model.__name__)

@@ -29,9 +29,28 @@ def test_a_bare_number_is_read_in_the_unit_of_its_field(ask):
 
 
 def test_an_absolute_pressure_is_turned_with_the_air_of_the_site(ask):
-    """2 bar absolute less 0.8 bar of air is 1.2 bar gauge, 17.4 psi."""
+    """2 bar absolute less 0.8 bar of air is 1.2 bar gauge, 17.4 psi (1 psi is 6,894.76 Pa)."""
     with_thin_air = ask("2 bar abs", atmosphere_pa="80000").content.decode()
-    assert with_thin_air == "= 1.2 bar gauge"
+    assert with_thin_air == "= 17.4 psi gauge"
+
+
+@pytest.mark.parametrize(
+    ("text", "dimension", "echo"),
+    [
+        ("2.1 bar", "pressure", "= 30.5 psi gauge"),
+        ("44.7 psia", "pressure", "= 30 psi gauge"),
+        ("350 kPa", "pressure", "= 50.8 psi gauge"),
+        ("12' 6\"", "length", "= 12.5 ft"),
+        ("2 weeks", "duration", "= 14 days"),
+    ],
+)
+def test_a_unit_that_is_not_the_readers_comes_back_in_the_readers(ask, text, dimension, echo):
+    assert ask(text, dimension).content.decode() == echo
+
+
+@pytest.mark.parametrize(("text", "dimension"), [("98 %", "percent"), ("45 min", "duration")])
+def test_an_echo_that_would_say_the_same_again_is_left_out(ask, text, dimension):
+    assert ask(text, dimension).content == b""
 
 
 @pytest.mark.parametrize("text", ["", "30 wombats", "<b>", "1e999 psi"])

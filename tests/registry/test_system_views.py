@@ -188,6 +188,13 @@ def as_shown(form):
     return {name: "" if (value := form[name].value()) is None else value for name in form.fields}
 
 
+def test_the_ledger_calls_a_building_by_its_name(system, owner):
+    shed = make_building(system.site, name="Shed 4")
+    services.amend_system(system=system, recorded_by=owner, building=shed, now=NOW)
+    amended = system.records.latest("sequence")
+    assert amended.details == {"building": {"from": None, "to": "Shed 4"}}
+
+
 def test_an_edit_leaves_what_changed_in_the_ledger(client, system, owner):
     client.force_login(owner)
     url = reverse("registry:system-edit", args=[system.pk])
@@ -198,7 +205,7 @@ def test_an_edit_leaves_what_changed_in_the_ledger(client, system, owner):
     assert amended.kind == "register.amended"
     assert amended.details == {"hazard": {"from": "unknown", "to": "extra_1"}}
     page = client.get(amended.get_absolute_url()).content.decode()
-    assert "unknown → extra 1" in page
+    assert "was not recorded, is now Extra hazard group 1" in page
 
 
 def test_making_a_system_with_plastic_pipe_gas_filled_is_refused(client, system, owner):

@@ -215,12 +215,12 @@ def stored_values(name: str) -> st.SearchStrategy[float]:
 @given(
     data=st.data(), name=st.sampled_from(sorted(DIMENSIONS)), units=st.sampled_from(["us", "si"])
 )
-def test_what_an_edit_field_shows_reads_back_as_the_same_value(data, name, units):
+def test_what_an_edit_field_shows_reads_back_to_six_digits(data, name, units):
     value = data.draw(stored_values(name))
-    # nine digits are shown, of the value in the unit shown; absolute zero and small leftovers
+    # six digits are shown, of the value in the unit shown; absolute zero and small leftovers
     # of an offset scale need an absolute allowance
     again = parse_quantity(input_text(value, name, units), name).value_si
-    assert again == pytest.approx(value, rel=1e-8, abs=1e-6)
+    assert again == pytest.approx(value, rel=5e-6, abs=1e-6)
 
 
 @given(
