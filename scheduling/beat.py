@@ -16,6 +16,10 @@ AGAIN_S = 10.0
 
 
 class OneBeat(PersistentScheduler):
+    def __init__(self, *args, **kwargs):
+        self.holder = this_process()
+        super().__init__(*args, **kwargs)
+
     def tick(self, *args, **kwargs) -> float:
         """Seconds until the next look; short enough to keep the lease."""
         if not self._holds():
@@ -25,7 +29,7 @@ class OneBeat(PersistentScheduler):
     def _holds(self) -> bool:
         """Without the database nobody ticks: there is nothing the jobs could do either."""
         try:
-            return hold("beat", holder=this_process(), now=timezone.now(), length=LENGTH)
+            return hold("beat", holder=self.holder, now=timezone.now(), length=LENGTH)
         except (DatabaseError, InterfaceError) as error:
             log.warning("beat.no_database %s", error)
             return False
