@@ -23,6 +23,7 @@ TOKENS = {
     "inert": "#0f6e6e",
 }
 WIDE, NARROW = (640, 250), (290, 230)
+LABEL_ROOM = 0.15  # of the height, below which three labels would overlap
 KEPT_S = 7 * 24 * 3600
 Spec = dict[str, Any]
 
@@ -68,7 +69,7 @@ def fan_spec(fan: FanChart, size: tuple[int, int] = WIDE) -> Spec:
         base.mark_line(color=TOKENS["aerated"], strokeWidth=2).encode(x=x, y="middle:Q"),
         _level(fan.wall, f"the whole wall, {fan.wall:.3g} {fan.unit}", fan.years[0]),
         *_today(fan.now_year),
-        *_ends(rows[-1], size),
+        *_ends(rows[-1], size, top),
     ]
     if fan.measured:
         layers += _readings(fan.measured)
@@ -91,11 +92,13 @@ def _today(year: float) -> list[alt.Chart]:
     return [rule, text.encode(x="year:Q", y="at:Q", text="words:N")]
 
 
-def _ends(last: dict[str, float], size: tuple[int, int]) -> list[alt.Chart]:
-    """Direct labels at the right edge, left out where the bands are too close to tell apart."""
+def _ends(last: dict[str, float], size: tuple[int, int], top: float) -> list[alt.Chart]:
+    """Direct labels at the right edge; of bands too close to tell apart only the median's."""
     words = {"low": "1 in 10 less", "middle": "median", "high": "1 in 10 more"}
     if size[0] < WIDE[0]:
         words = {"low": "10 %", "middle": "50 %", "high": "90 %"}
+    if last["high"] - last["low"] < LABEL_ROOM * top:
+        words = {"middle": words["middle"]}
     values = [{"year": last["year"], "at": last[part], "words": words[part]} for part in words]
     text = alt.Chart(alt.Data(values=values)).mark_text(
         align="left", dx=5, color=TOKENS["ink"], baseline="middle"
@@ -128,7 +131,7 @@ def belief_spec(belief: BeliefChart, size: tuple[int, int] = WIDE) -> Spec:
     x = alt.X(
         "theta:Q",
         title="times the depth the oxygen ledger expects",
-        scale=alt.Scale(type="log", domain=[0.2, 5], nice=False),
+        scale=alt.Scale(type="log", domain=[belief.theta[0], belief.theta[-1]], nice=False),
         axis=alt.Axis(values=[0.2, 0.5, 1, 2, 5], format="~g"),
     )
     hidden = alt.Axis(labels=False, ticks=False, grid=False)
@@ -146,7 +149,7 @@ def belief_spec(belief: BeliefChart, size: tuple[int, int] = WIDE) -> Spec:
 
 def _peak(rows: list[dict[str, float]], part: str, words: str, color: str) -> alt.Chart:
     peak = max(rows, key=lambda row: row[part])
-    value = {"theta": min(max(peak["theta"], 0.25), 3.0), "at": peak[part], "words": words}
+    value = {"theta": min(peak["theta"], 2.5), "at": peak[part], "words": words}
     text = alt.Chart(alt.Data(values=[value])).mark_text(
         align="left", dx=8, baseline="bottom", color=color
     )

@@ -114,3 +114,10 @@ def test_the_colours_are_those_of_the_style_sheet():
     light = sheet[: sheet.index("prefers-color-scheme: dark")]
     for token, colour in TOKENS.items():
         assert f"--{token}: {colour};" in light
+
+
+def test_bands_too_close_to_tell_apart_get_one_label():
+    close = replace(FAN, low=FAN.middle, high=FAN.middle)
+    for fan, count in ((FAN, 3), (close, 1)):
+        ends = [row for row in values_of(charts.fan_spec(fan)) if row.get("year") == 2040.0]
+        assert sum("words" in row for row in ends) == count
