@@ -58,7 +58,7 @@ def reading_rules() -> list[str]:
         "A wall reading is the thinnest of a scanned patch; it counts for the run of its size and "
         "role, the longest of several. A coupon counts for the longest run of steel.",
         "A leak counts when it is said to be a pinhole in pipe. That none is on record since the "
-        "register began counts as evidence too; earlier ones may not have been written down.",
+        "pipe was put in counts as evidence too.",
         "Copper, stainless steel and CPVC are outside the oxygen model: leaks on record alone.",
     ]
 

@@ -67,7 +67,6 @@ def case_of(book: Book) -> Case | None:
         consequence_class=system.consequence_class,
         future_fills_per_year=gas.future_fills_per_year,
         future_oxygen=gas.future_oxygen,
-        leaks_known_from_yr=min(years(book.began_at), now_yr),
         assumptions=assumptions,
     )
     return Case(book, given, gas, evidence)

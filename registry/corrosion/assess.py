@@ -115,22 +115,9 @@ def _assess_block(
     depths = attack.depths(times)
     expected = attack.intensities(depths, theta, precision)
     if weights is None:
-        watched = expected[0] - _expected_unwatched(batch, attack, theta, precision)
-        weights = posterior_weights(batch, attack, theta, np.ascontiguousarray(watched.T))
+        weights = posterior_weights(batch, attack, theta, np.ascontiguousarray(expected[0].T))
     probability = _leak_probability(batch, expected, weights, horizons)
     return _results(batch, attack, theta, weights, depths[0], horizons, probability)
-
-
-def _expected_unwatched(
-    batch: Batch, attack: Attack, theta: Array, precision: Precision
-) -> AnyFloats | float:
-    """Leaks expected before anybody would have written them down: (nodes, systems), or 0."""
-    since = batch.systems.leaks_known_from_yr
-    if np.isnan(since).all():
-        return 0.0
-    depths = attack.depths(np.where(np.isnan(since), batch.systems.installed_yr, since)[:, None])
-    before: AnyFloats = attack.intensities(depths, theta, precision)[0]
-    return before
 
 
 def _leak_probability(batch: Batch, expected: AnyFloats, weights: Array, horizons: Array) -> Array:

@@ -27,7 +27,6 @@ class SystemTable:
     future_fills: Array  # NaN: as assumed
     future_oxygen: Array  # NaN: like the latest fill's
     leaks_are_known: Flags
-    leaks_known_from_yr: Array  # NaN: since installed
     outside_leaks_per_yr: Array
 
 

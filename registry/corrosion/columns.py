@@ -73,7 +73,6 @@ def _system_table(inputs: Sequence[SystemInput]) -> SystemTable:
         future_fills=_floats([one.future_fills_per_year for one in inputs]),
         future_oxygen=_floats([one.future_oxygen for one in inputs]),
         leaks_are_known=_flags([one.leaks_are_known for one in inputs]),
-        leaks_known_from_yr=_floats([one.leaks_known_from_yr for one in inputs]),
         outside_leaks_per_yr=_floats([_outside_leak_rate(one) for one in inputs]),
     )
 

@@ -109,8 +109,7 @@ class SystemInput:
 
     pressure_pa is absolute: of the water in service for wet and antifreeze, of the gas for dry,
     preaction and deluge. `future_*` None takes the assumption: fills as assumed, with gas like
-    the latest fill's (air in dry systems). `leaks_are_known` False drops "no leak so far";
-    `leaks_known_from_yr` counts it from then on alone, for leaks before it may not be on record.
+    the latest fill's (air in dry systems). `leaks_are_known` False drops "no leak so far".
     """
 
     kind: str
@@ -131,7 +130,6 @@ class SystemInput:
     future_fills_per_year: float | None = None
     future_oxygen: float | None = None
     leaks_are_known: bool = True
-    leaks_known_from_yr: float | None = None
     assumptions: Assumptions = field(default_factory=Assumptions)
 
     def __post_init__(self) -> None:

@@ -58,7 +58,6 @@ def portfolio(count: int, seed: int = 1) -> Batch:
             future_fills=np.full(count, np.nan),
             future_oxygen=np.full(count, np.nan),
             leaks_are_known=np.ones(count, dtype=np.bool_),
-            leaks_known_from_yr=np.full(count, np.nan),
             outside_leaks_per_yr=np.zeros(count),
         ),
         runs=RunTable(

@@ -83,10 +83,10 @@ def test_the_numbers_of_a_picture_stand_beside_it(client, watched, viewer, now):
 def test_the_fan_is_of_the_run_most_likely_to_leak_or_of_the_one_asked_for(
     client, watched, viewer, now
 ):
-    branch = watched.pipe_runs.get(role="branch_line")
-    assert "Cross main 4: where" in shown(client, viewer, address(watched))
-    assert "Branch line 1-1/4: where" in shown(client, viewer, address(watched, run=branch.pk))
-    assert "Cross main 4: where" in shown(client, viewer, address(watched, run="nonsense"))
+    main, branch = (watched.pipe_runs.get(role=role) for role in ("cross_main", "branch_line"))
+    assert f"{main}: where" in shown(client, viewer, address(watched))
+    assert f"{branch}: where" in shown(client, viewer, address(watched, run=branch.pk))
+    assert f"{main}: where" in shown(client, viewer, address(watched, run="nonsense"))
 
 
 def test_units_follow_the_reader(client, watched, viewer):
@@ -262,11 +262,8 @@ def test_alike_runs_are_numbered(world):
     system = make_system(world.site, world.owner)
     runs = [make_pipe_run(system, world.owner) for _ in range(2)]
     runs.append(make_pipe_run(system, world.owner, nominal_size="6"))
-    assert list(run_labels(runs).values()) == [
-        "Cross main 4 (no. 1)",
-        "Cross main 4 (no. 2)",
-        "Cross main 6",
-    ]
+    alike, other = str(runs[0]), str(runs[2])
+    assert list(run_labels(runs).values()) == [f"{alike} (no. 1)", f"{alike} (no. 2)", other]
 
 
 @pytest.mark.parametrize(

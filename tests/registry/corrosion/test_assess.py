@@ -239,13 +239,3 @@ def test_a_batch_without_systems_and_odd_horizons_are_refused():
 def test_impossible_systems_are_refused_by_name(changes, name):
     with pytest.raises(ValueError, match=f"{name} is .*must be"):
         wet(**changes)
-
-
-def test_no_leak_so_far_counts_only_for_the_time_that_was_watched():
-    never, late, always = (
-        assess_one(wet(now_yr=15.0, **how)).theta[0, 1]
-        for how in ({"leaks_are_known": False}, {"leaks_known_from_yr": 12.0}, {})
-    )
-    assert always < late < never
-    since_installed = assess_one(wet(now_yr=15.0, leaks_known_from_yr=0.0)).theta[0, 1]
-    assert since_installed == always
