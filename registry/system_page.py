@@ -93,6 +93,10 @@ class SystemPage:
         return sum(run.length_m for run in self.pipe_runs)
 
     @property
+    def state_since(self) -> str:
+        return self.system.day_words(self.span.state_since) if self.span else ""
+
+    @property
     def age_years(self) -> int:
         today = self.now.astimezone(self.system.site.zone).date()
         return age_in_years(self.system.installed_on, today)

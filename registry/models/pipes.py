@@ -75,7 +75,16 @@ class PipeRun(models.Model):
         ]
 
     def __str__(self) -> str:
-        return f"{self.get_role_display()} {self.nominal_size}"
+        return f"{self.get_role_display()} {self.nominal_size} in"
+
+    @property
+    def schedule_words(self) -> str:
+        """Steel goes by schedule, copper by type, and light-wall pipe and plastic by name."""
+        if self.material == self.Material.COPPER:
+            return f"type {self.schedule}"
+        if self.schedule == "light":
+            return "light wall"
+        return f"schedule {self.schedule}" if self.schedule[:1].isdigit() else self.schedule
 
     @property
     def inside_diameter_mm(self) -> float:

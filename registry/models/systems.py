@@ -1,5 +1,6 @@
 import uuid
 from dataclasses import dataclass
+from datetime import datetime
 
 from django.core.validators import MaxValueValidator, MinValueValidator
 from django.db import models
@@ -127,6 +128,14 @@ class System(models.Model):
     @property
     def place(self) -> str:
         return f"{self.site.name}, {self.building.name}" if self.building else self.site.name
+
+    def day_words(self, when: datetime) -> str:
+        """A day by the clock at the site; the year alone where no more is known of it."""
+        local = when.astimezone(self.site.zone)
+        is_installation = local.date() == self.installed_on
+        if is_installation and self.installed_precision == InstalledPrecision.YEAR:
+            return str(local.year)
+        return f"{local.day} {local:%B %Y}"
 
     def volume(self) -> Volume:
         if self.volume_override_m3:

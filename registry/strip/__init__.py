@@ -7,13 +7,14 @@ from .layout import Bar, PlacedMark, Size, SpanLike, Strip, Tick, build_strip
 from .marks import MARKS, Mark, Shape
 from .period import telling_period
 from .svg import PRINT, strip_svg, strip_svg_for_pdf
-from .words import STATE_WORDS, describe, duration_words
+from .words import STATE_WORDS, Day, describe, duration_words
 
 __all__ = [
     "MARKS",
     "PRINT",
     "STATE_WORDS",
     "Bar",
+    "Day",
     "Mark",
     "PlacedMark",
     "Shape",

@@ -1,34 +1,45 @@
 """The strip in a sentence, for those who do not see it and for the line above it."""
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from datetime import UTC, datetime, tzinfo
+from functools import partial
 
 from .layout import SpanLike, joined
 
 STATE_WORDS = {"inert": "inert", "in_doubt": "in doubt", "aerated": "aerated"}
 EARLIER_TOLD = 2
+Day = Callable[[datetime], str]
 
 
 def describe(
-    spans: Iterable[SpanLike], *, now: datetime, zone: tzinfo = UTC, since: datetime | None = None
+    spans: Iterable[SpanLike],
+    *,
+    now: datetime,
+    zone: tzinfo = UTC,
+    since: datetime | None = None,
+    day: Day | None = None,
+    is_now_told: bool = True,
 ) -> str:
     """What the strip shows: the state now, the last changes before it, and what is coming.
 
-    `since` leaves out what ended before it, as a strip that starts there does.
+    `since` leaves out what ended before it, as a strip that starts there does; `day` writes the
+    days where some are known less exactly than others; without `is_now_told` the state now is left
+    to the page.
     """
-    spans = joined(spans)
+    spans, day = joined(spans), day or partial(day_words, zone=zone)
     past = [span for span in spans if span.starts_at <= now]
     ahead = next((span for span in spans if span.starts_at > now), None)
     if not past:
         return "Nothing is in the book yet."
-    sentences = [f"{_capital(_word(past[-1]))} since {day_words(past[-1].starts_at, zone)}."]
-    sentences += _earlier(past, zone, since)
+    sentences = [f"{_capital(_word(past[-1]))} since {day(past[-1].starts_at)}."]
+    sentences = sentences if is_now_told else []
+    sentences += _earlier(past, day, since)
     if ahead:
-        sentences.append(_coming(ahead, zone))
+        sentences.append(_coming(ahead, day))
     return " ".join(sentences)
 
 
-def _earlier(past: Sequence[SpanLike], zone: tzinfo, since: datetime | None) -> list[str]:
+def _earlier(past: Sequence[SpanLike], day: Day, since: datetime | None) -> list[str]:
     """The spells before the present one in which the pipe was not known to be inert."""
     spells = list(zip(past, [span.starts_at for span in past[1:]], strict=False))
     troubled = [
@@ -38,7 +49,7 @@ def _earlier(past: Sequence[SpanLike], zone: tzinfo, since: datetime | None) -> 
     ]
     told = troubled[-EARLIER_TOLD:]
     left_out = len(troubled) - len(told)
-    said = [_spell(span, ended, zone) for span, ended in reversed(told)]
+    said = [_spell(span, ended, day) for span, ended in reversed(told)]
     if not said:
         return []
     if left_out:
@@ -46,16 +57,14 @@ def _earlier(past: Sequence[SpanLike], zone: tzinfo, since: datetime | None) -> 
     return [f"Before that: {'; '.join(said)}."]
 
 
-def _spell(span: SpanLike, ended: datetime, zone: tzinfo) -> str:
+def _spell(span: SpanLike, ended: datetime, day: Day) -> str:
     lasted = duration_words(span.starts_at, ended)
-    return f"{_word(span)} for {lasted} from {day_words(span.starts_at, zone)}"
+    return f"{_word(span)} for {lasted} from {day(span.starts_at)}"
 
 
-def _coming(span: SpanLike, zone: tzinfo) -> str:
+def _coming(span: SpanLike, day: Day) -> str:
     reason = f": {span.reason[:1].lower()}{span.reason[1:].rstrip('.')}" if span.reason else ""
-    return (
-        f"{_capital(_word(span))} from {day_words(span.starts_at, zone)} unless acted on{reason}."
-    )
+    return f"{_capital(_word(span))} from {day(span.starts_at)} unless acted on{reason}."
 
 
 def day_words(at: datetime, zone: tzinfo) -> str:

@@ -1,13 +1,14 @@
 """What the shared components need to know about a form field, a table or the page they stand on."""
 
 from collections.abc import Iterable
+from dataclasses import dataclass
 from itertools import chain
 from typing import Any, cast
 from urllib.parse import urlencode
 
 from django import template
 from django.forms import BoundField, CheckboxInput, Form, RadioSelect
-from django.urls import NoReverseMatch, reverse
+from django.urls import reverse
 from django.utils.html import format_html
 from django_tables2 import Table
 
@@ -18,21 +19,38 @@ from registry.models import User
 
 register = template.Library()
 
+MAIN = (
+    ("reports:portfolio", "Portfolio"),
+    ("scheduling:work", "My work"),
+    ("scheduling:due", "Recurring"),
+    ("reports:audit", "Ledger"),
+    ("scheduling:feeds", "Feeds"),
+)
+KEEPER = (("registry:import-new", "Import"),)
 SHORT_ANSWER = 10
 SHORT_ANSWERS = 4
 
 
+@dataclass(frozen=True)
+class MainLink:
+    address: str
+    words: str
+    is_here: bool
+
+
 @register.simple_tag(takes_context=True)
-def nav_link(context: template.Context, view_name: str, words: str) -> str:
-    """A link of the main navigation; a page that this deployment lacks leaves no dead link."""
-    try:
-        address = reverse(view_name)
-    except NoReverseMatch:
-        return ""
-    request = context.get("request")
-    is_here = request is not None and request.path == address
-    here = format_html(' aria-current="{}"', "page") if is_here else ""
-    return format_html('<li><a href="{}"{}>{}</a></li>', address, here, words)
+def main_links(context: template.Context) -> list[MainLink]:
+    """The main navigation for this person, with the part of the book that the page is in."""
+    request = context["request"]
+    offered = [*MAIN, *(KEEPER if keeps_a_register(request.user) else ())]
+    links = [(reverse(view_name), words) for view_name, words in offered]
+    within = [address for address, _ in links if _is_in(request.path, address)]
+    here = max(within, key=len, default=None)
+    return [MainLink(address, words, address == here) for address, words in links]
+
+
+def _is_in(path: str, address: str) -> bool:
+    return path == address or (address != "/" and path.startswith(address))
 
 
 @register.filter

@@ -11,10 +11,11 @@ from django.utils.html import format_html
 from django.utils.safestring import SafeString, mark_safe
 
 from registry.kinds import KINDS
-from registry.models import Record
+from registry.models import Record, System
 from registry.strip import (
     MARKS,
     STATE_WORDS,
+    Day,
     Mark,
     Size,
     SpanLike,
@@ -43,17 +44,28 @@ def strip(
     now: datetime | None = None,
     zone: str = "",
     now_word: str = "today",
+    of: System | None = None,
 ) -> SafeString:
     """Inline SVG; "row" and "thumbnail" are one picture, "page" a figure with words and key.
 
-    A page about another day than today says so in `now_word`, a short one.
+    The figure says what was before and what is coming; the state now stands on its page.
+
+    A page about another day than today says so in `now_word`, a short one. `of` gives the zone,
+    and lets an installation of which only the year is known be told so.
     """
     spans, now = list(spans), now or timezone.now()
-    tz = ZoneInfo(zone) if zone else timezone.get_current_timezone()
+    tz = _zone(zone, of)
+    day = of.day_words if of else None
     placed = [_mark(item, tz) for item in marks]
     if size == "page":
-        return _figure(spans, placed, now, tz, now_word)
-    return _small(spans, placed, now, tz, size)
+        return _figure(spans, placed, now, tz, now_word, day)
+    return _small(spans, placed, now, tz, size, day)
+
+
+def _zone(zone: str, system: System | None) -> tzinfo:
+    if system:
+        return system.site.zone
+    return ZoneInfo(zone) if zone else timezone.get_current_timezone()
 
 
 @register.simple_tag
@@ -65,26 +77,42 @@ def state(code: str) -> SafeString:
     return format_html('<span class="state state-{}">{}</span>', css, state_word(code))
 
 
+@register.simple_tag
+def since(when: datetime | None, system: System) -> str:
+    """The day a state began: {% since system.atmosphere_since system %}."""
+    return system.day_words(when) if when else "not derived yet"
+
+
 @register.filter
 def state_word(code: str) -> str:
     return STATE_WORDS.get(code, code).capitalize()
 
 
 def _small(
-    spans: list[SpanLike], marks: list[Mark], now: datetime, tz: tzinfo, size: str
+    spans: list[SpanLike],
+    marks: list[Mark],
+    now: datetime,
+    tz: tzinfo,
+    size: str,
+    day: Day | None,
 ) -> SafeString:
     start = now - ROW_YEARS
     drawn = build_strip(spans, marks, start=start, end=now, now=now, size=SMALL[size], zone=tz)
-    words = describe(spans, now=now, zone=tz, since=start)
+    words = describe(spans, now=now, zone=tz, since=start, day=day)
     return mark_safe(strip_svg(drawn, words, css_class=f"strip-{size}"))
 
 
 def _figure(
-    spans: list[SpanLike], marks: list[Mark], now: datetime, tz: tzinfo, now_word: str
+    spans: list[SpanLike],
+    marks: list[Mark],
+    now: datetime,
+    tz: tzinfo,
+    now_word: str,
+    day: Day | None,
 ) -> SafeString:
     start, end = telling_period(spans, marks, now)
-    words = describe(spans, now=now, zone=tz)
     title = f"Atmosphere since {start.astimezone(tz):%B %Y}"
+    words = describe(spans, now=now, zone=tz, day=day, is_now_told=False) or f"{title}."
     drawn = partial(
         build_strip, spans, marks, start=start, end=end, now=now, zone=tz, now_word=now_word
     )

@@ -7,7 +7,7 @@ from django import template
 from django.utils.html import format_html
 from django.utils.safestring import SafeString
 
-from registry.quantities import DIMENSIONS, format_quantity, shape_quantity
+from registry.quantities import DIMENSIONS, format_quantity, shape_quantity, size_text
 
 register = template.Library()
 
@@ -32,6 +32,12 @@ def quantity_text(context: template.Context, value: float, dimension: str) -> st
     """The same without markup, for titles, labels and attributes."""
     user = getattr(context.get("request"), "user", None)
     return format_quantity(value, dimension, units_of(user))
+
+
+@register.simple_tag(takes_context=True)
+def pipe_size(context: template.Context, size: str) -> str:
+    """A nominal size as the person writes it: 1-1/4 in or DN32."""
+    return size_text(size, units_of(getattr(context.get("request"), "user", None)))
 
 
 def units_of(user: Any) -> str:

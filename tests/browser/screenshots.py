@@ -139,7 +139,7 @@ def sign_in(page: Page, address: str, email: str) -> None:
     page.get_by_label("E-mail address").fill(email)
     page.get_by_label("Password").fill(demo_password())
     page.get_by_role("button", name="Sign in").click()
-    page.get_by_role("navigation", name="Main").wait_for()
+    page.locator("#menu").wait_for(state="attached")
 
 
 def address_of(shot: Shot) -> str:

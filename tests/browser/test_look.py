@@ -72,8 +72,22 @@ def test_the_first_key_leads_past_the_navigation(open_page, world):
 def test_buttons_and_links_of_the_frame_are_big_enough_to_tap(open_page, world):
     """WCAG 2.2 asks 24 px (2.5.8); the book promises 44."""
     page = open_view(open_page, world, "registry:account", size=PHONE)
+    page.get_by_role("button", name="Menu").click()
     for control in page.locator("button, .button, .wordmark, .who a, .nav a").all():
         assert control.bounding_box()["height"] >= 43.5
+
+
+def test_on_a_phone_the_frame_is_one_row_and_says_where_one_is(open_page, world):
+    page = open_view(open_page, world, "registry:import-new", size=PHONE)
+    assert page.locator("header").bounding_box()["height"] < 60
+    menu = page.get_by_role("button", name="Menu of the book, now at Import")
+    assert not page.get_by_role("link", name="My work").is_visible()
+    menu.focus()
+    page.keyboard.press("Enter")
+    page.keyboard.press("Tab")
+    assert page.evaluate("document.activeElement.textContent") == "Portfolio"
+    page.keyboard.press("Escape")
+    assert not page.get_by_role("link", name="My work").is_visible()
 
 
 def test_a_wrong_password_takes_the_reader_to_what_went_wrong(open_page, world):
@@ -94,12 +108,12 @@ def test_print_leaves_out_what_paper_cannot_do(open_page, world):
     assert page.get_by_role("heading", name="What you may do").is_visible()
 
 
-def test_the_echo_follows_the_typing_and_names_the_other_unit(open_page, world):
+def test_the_echo_follows_the_typing_and_names_another_unit(open_page, world):
     page = open_page(world.owner)
     page.goto(reverse("registry:system-new", args=[world.site.pk]))
     field = page.get_by_label("Rated working pressure")
     field.fill("12 bar")
-    page.get_by_text("= 12 bar gauge").wait_for()
+    page.get_by_text("= 174 psi gauge").wait_for()
     field.fill("12 barn")
     page.locator("#id_rated_pressure_gauge_pa_echo:empty").wait_for(state="attached")
 

@@ -61,6 +61,12 @@ def test_what_began_before_the_strip_is_cut_at_its_edge():
     ]  # fmt: skip
 
 
+def test_the_sentence_may_write_its_days_another_way_and_leave_the_state_now_to_the_page():
+    spans = [Span(at(0), "aerated"), Span(at(60), "inert")]
+    said = describe(spans, now=at(90), day=lambda when: f"{when:%Y}", is_now_told=False)
+    assert said == "Before that: aerated for 60 days from 2020."
+
+
 def test_a_second_reason_for_the_same_state_starts_no_new_bar_and_no_new_date():
     spans = [Span(at(0), "inert"), Span(at(10), "aerated", "Leak"), Span(at(60), "aerated", "Trip")]
     assert [bar.x for bar in hundred_days(*spans).bars] == [0, 10]

@@ -188,6 +188,17 @@ def as_shown(form):
     return {name: "" if (value := form[name].value()) is None else value for name in form.fields}
 
 
+def test_where_only_the_year_of_installation_is_known_no_day_is_made_up(client, site, owner):
+    system = make_system(
+        site, owner, installed_on=date(1989, 1, 1), installed_precision="year", tag="NQ-989"
+    )
+    client.force_login(owner)
+    for address in (system.get_absolute_url(), site.get_absolute_url()):
+        page = client.get(address).content.decode()
+        assert "since 1989" in page
+        assert "1 January 1989" not in page
+
+
 def test_the_ledger_calls_a_building_by_its_name(system, owner):
     shed = make_building(system.site, name="Shed 4")
     services.amend_system(system=system, recorded_by=owner, building=shed, now=NOW)
