@@ -59,11 +59,11 @@ def work_order(tasks: TaskQuerySet, user: User, now: datetime) -> TaskQuerySet:
         output_field=IntegerField(),
     )
     order = Case(When(kind=Task.Kind.REINERTING_ORDER, then=Value(0)), default=Value(1))
-    by_kind = [order] if _works_for_a_contractor(user) else []
+    by_kind = [order] if works_for_contractor(user) else []
     return tasks.order_by(urgency, *by_kind, "due_at", "pk")
 
 
-def _works_for_a_contractor(user: User) -> bool:
+def works_for_contractor(user: User) -> bool:
     return Membership.objects.filter(
         user=user, organisation__kind=Organisation.Kind.CONTRACTOR
     ).exists()

@@ -1,20 +1,44 @@
 """The calendar behind a feed's address: what its owner may see at this moment, and nothing else."""
 
-from datetime import datetime
+from dataclasses import replace
+from datetime import datetime, timedelta
 
-from scheduling.feeds import build_feed
+from scheduling.feeds import Entry, build_feed
 from scheduling.models import FeedToken, Task
 from scheduling.publishing import entry_of, publish
 from scheduling.querysets import TaskQuerySet
 
+PATHS = {
+    "site": "system__site",
+    "building": "system__building",
+    "system": "system",
+    "contractor": "assigned_to",
+    "crew": "crew",
+}
+ALARMS = {
+    FeedToken.Alarm.NONE: None,
+    FeedToken.Alarm.HOUR: timedelta(hours=1),
+    FeedToken.Alarm.DAY: timedelta(days=1),
+    FeedToken.Alarm.WEEK: timedelta(days=7),
+}
+
 
 def tasks_of(token: FeedToken, now: datetime) -> TaskQuerySet:
     tasks = Task.objects.on_calendars(now).visible_to(token.user)
-    if token.scope == FeedToken.Scope.SITE:
-        tasks = tasks.filter(system__site=token.site)
-    elif token.scope == FeedToken.Scope.SYSTEM:
-        tasks = tasks.filter(system=token.system)
-    return tasks.with_place().order_by("starts_at", "pk")
+    narrow = {path: getattr(token, name) for name, path in PATHS.items() if getattr(token, name)}
+    return tasks.filter(**narrow).with_place().order_by("starts_at", "pk")
+
+
+def as_wanted(entry: Entry, token: FeedToken) -> Entry:
+    """The entry with the alarm and the detail that this feed was made with."""
+    entry = replace(entry, alarm_before=ALARMS[FeedToken.Alarm(token.alarm)])
+    if token.detail == FeedToken.Detail.FULL:
+        return entry
+    return replace(
+        entry,
+        slot=replace(entry.slot, location=""),
+        text=replace(entry.text, description="Open the link for place, reason and cautions."),
+    )
 
 
 def calendar_of(token: FeedToken, now: datetime) -> tuple[bytes, datetime]:
@@ -25,5 +49,6 @@ def calendar_of(token: FeedToken, now: datetime) -> tuple[bytes, datetime]:
     """
     tasks = list(tasks_of(token, now))
     publish(tasks, now)
-    body = build_feed(f"Riserbook: {token.label}", [entry_of(task) for task in tasks])
+    entries = [as_wanted(entry_of(task), token) for task in tasks]
+    body = build_feed(f"Riserbook: {token.label}", entries)
     return body, max((task.modified_at for task in tasks), default=token.created_at)

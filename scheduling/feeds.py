@@ -56,6 +56,7 @@ class Entry:
     modified_at: datetime
     slot: Slot
     text: Text
+    alarm_before: timedelta | None = ALARM_BEFORE  # as its feed wants it; None: silent
 
 
 def digest(part: Slot | Text) -> str:
@@ -101,20 +102,21 @@ def _event(entry: Entry) -> Event:
     event.add("status", "CANCELLED" if slot.is_cancelled else "CONFIRMED")
     event.add("transp", "TRANSPARENT")
     event.add("summary", text.summary)
-    event.add("location", slot.location)
+    if slot.location:
+        event.add("location", slot.location)
     event.add("description", text.description)
     event.add("url", text.url)
     event.add("categories", list(text.categories))
     event.add("priority", text.priority)
-    if text.has_alarm:
-        event.add_component(_alarm(text.summary))
+    if text.has_alarm and entry.alarm_before:
+        event.add_component(_alarm(text.summary, entry.alarm_before))
     return event
 
 
-def _alarm(summary: str) -> Alarm:
+def _alarm(summary: str, before: timedelta) -> Alarm:
     alarm = Alarm()
     alarm.add("action", "DISPLAY")
-    alarm.add("trigger", -ALARM_BEFORE)
+    alarm.add("trigger", -before)
     alarm.add("description", summary)
     return alarm
 

@@ -1,7 +1,8 @@
 from django import forms
+from django.db.models import QuerySet
 
-from registry.models import Site, System, User
-from scheduling.models import WorkState
+from registry.models import Building, Organisation, Site, System, User
+from scheduling.models import Crew, FeedToken, Task, WorkState
 
 
 class WorkFilter(forms.Form):
@@ -51,25 +52,81 @@ class FeedForm(forms.Form):
         empty_label="No site chosen",
         help_text="Only when the feed is for one site.",
     )
+    building = forms.ModelChoiceField(
+        Building.objects.none(),
+        required=False,
+        empty_label="No building chosen",
+        help_text="Only when the feed is for one building.",
+    )
+    contractor = forms.ModelChoiceField(
+        Organisation.objects.none(),
+        required=False,
+        empty_label="No contractor chosen",
+        help_text="Only when the feed is for one contractor.",
+    )
+    crew = forms.ModelChoiceField(
+        Crew.objects.none(),
+        required=False,
+        empty_label="No crew chosen",
+        help_text="Only when the feed is for one crew.",
+    )
     system = forms.ModelChoiceField(System.objects.none(), required=False, widget=forms.HiddenInput)
+    alarm = forms.ChoiceField(
+        label="Alarm", choices=FeedToken.Alarm, initial=FeedToken.Alarm.DAY, required=False
+    )
+    detail = forms.ChoiceField(
+        label="How much it tells",
+        choices=FeedToken.Detail,
+        initial=FeedToken.Detail.FULL,
+        required=False,
+    )
 
     def __init__(self, *args, user: User, system: System | None = None, **kwargs):
         super().__init__(*args, **kwargs)
-        self.fields["site"].queryset = Site.objects.visible_to(user)
-        self.fields["system"].queryset = System.objects.visible_to(user)
-        self.fields["scope"].choices = _scopes(system)
+        for name, rows in _rows_for(user).items():
+            self.fields[name].queryset = rows
+            if name != "system" and not rows.exists():
+                del self.fields[name]
+        self.fields["scope"].choices = _scopes(system, self.fields)
         self.initial.setdefault("scope", "system" if system else "person")
         self.initial.setdefault("system", system)
 
     def clean(self):
         answers = super().clean()
-        if answers.get("scope") == "site" and not answers.get("site") and "site" not in self.errors:
-            self.add_error("site", "Choose the site, or let the feed hold everything you may see.")
-        if answers.get("scope") == "system" and not answers.get("system"):
+        scope = answers.get("scope")
+        if scope == "system" and not answers.get("system"):
             self.add_error("scope", "Open the feed from the page of the system it is for.")
+        elif scope in NAMED and not answers.get(scope) and scope not in self.errors:
+            self.add_error(
+                scope, f"Choose the {scope}, or let the feed hold everything you may see."
+            )
+        answers["alarm"] = answers.get("alarm") or FeedToken.Alarm.DAY
+        answers["detail"] = answers.get("detail") or FeedToken.Detail.FULL
         return answers
 
 
-def _scopes(system: System | None) -> list[tuple[str, str]]:
-    scopes = [("person", "Every site I may see"), ("site", "One site")]
+NAMED = {
+    "site": "One site",
+    "building": "One building",
+    "contractor": "What one contractor has to do",
+    "crew": "What one crew has to do",
+}
+
+
+def _rows_for(user: User) -> dict[str, QuerySet]:
+    """What the person may choose from; crews are those of the person's own organisations."""
+    sites = Site.objects.visible_to(user)
+    given = Task.objects.visible_to(user).order_by().values("assigned_to")
+    return {
+        "site": sites,
+        "building": Building.objects.filter(site__in=sites).select_related("site"),
+        "system": System.objects.visible_to(user),
+        "contractor": Organisation.objects.filter(pk__in=given, kind=Organisation.Kind.CONTRACTOR),
+        "crew": Crew.objects.filter(organisation__in=user.organisations.values("pk")),
+    }
+
+
+def _scopes(system: System | None, fields) -> list[tuple[str, str]]:
+    scopes = [("person", "Every site I may see")]
+    scopes += [(name, words) for name, words in NAMED.items() if name in fields]
     return [*scopes, ("system", f"One system: {system}, {system.site}")] if system else scopes

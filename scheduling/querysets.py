@@ -39,9 +39,9 @@ class TaskQuerySet(ThroughSystemQuerySet):
         """Open, with a time that was agreed."""
         return self.open().filter(work_state__in=["booked", "started"])
 
-    def between(self, first: datetime, last: datetime):
-        """Whose time in calendars touches this stretch."""
-        return self.filter(starts_at__lt=last, ends_at__gt=first)
+    def agreed(self):
+        """With a time that was agreed, still to be done or done at it."""
+        return self.filter(work_state__in=["booked", "started"]).exclude(status="withdrawn")
 
     def refused(self):
         """Open, and whoever had it will not or cannot do it: the owner's managers decide."""

@@ -4,9 +4,9 @@ import hashlib
 import secrets
 from datetime import datetime, timedelta
 
-from django.db.models import Q
+from django.db.models import Model, Q
 
-from registry.models import Site, System, User
+from registry.models import User
 from scheduling.models import FeedToken
 
 SECRET_BYTES = 32
@@ -19,17 +19,20 @@ def issue_token(
     label: str,
     scope: str,
     now: datetime,
-    site: Site | None = None,
-    system: System | None = None,
+    alarm: str = FeedToken.Alarm.DAY,
+    detail: str = FeedToken.Detail.FULL,
+    **named: Model | None,
 ) -> tuple[FeedToken, str]:
-    """The token, and its secret, which cannot be had again."""
+    """The token, and its secret, which cannot be had again. Of the rows in `named` only the one
+    that the scope asks for is kept."""
     secret = secrets.token_urlsafe(SECRET_BYTES)
     token = FeedToken.objects.create(
         user=user,
         label=label,
         scope=scope,
-        site=site if scope == FeedToken.Scope.SITE else None,
-        system=system if scope == FeedToken.Scope.SYSTEM else None,
+        alarm=alarm,
+        detail=detail,
+        **({scope: named[scope]} if scope != FeedToken.Scope.PERSON else {}),
         digest=digest_of(secret),
         created_at=now,
     )
@@ -42,7 +45,9 @@ def revoke_token(*, token: FeedToken, now: datetime) -> None:
 
 def find_token(secret: str) -> FeedToken | None:
     """By digest: how long the look-up takes tells nothing about how much of a guess was right."""
-    live = FeedToken.objects.live().select_related("user", "site", "system")
+    live = FeedToken.objects.live().select_related(
+        "user", "site", "building", "system", "contractor", "crew"
+    )
     return live.filter(digest=digest_of(secret)).first()
 
 

@@ -1,12 +1,15 @@
 from django.urls import path
 
-from scheduling.views import orders, rules
+from scheduling.views import day, months, orders, rules
 
 urlpatterns = [
     path("work/several/", orders.work_several, name="work-several"),
     path("tasks/<int:pk>/hand-over/", orders.task_hand_over, name="task-hand-over"),
     path("tasks/<int:pk>/comments/", orders.task_comment, name="task-comment"),
     path("tasks/<int:pk>/<slug:step>/", orders.task_step, name="task-step"),
+    path("day/", day.day, name="day"),
+    path("week/", months.week, name="week"),
+    path("month/", months.month, name="month"),
     path("crews/", orders.crews, name="crews"),
     path("crews/new/<int:pk>/", orders.crew_new, name="crew-new"),
     path("crews/<int:pk>/", orders.crew_edit, name="crew-edit"),

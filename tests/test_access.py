@@ -97,6 +97,9 @@ ADDRESSES = {
     "scheduling:task-step": {"get": "work", "post": "work"},
     "scheduling:task-hand-over": {"get": "manage", "post": "manage"},
     "scheduling:task-comment": {"post": "record"},
+    "scheduling:day": {"get": "signed in"},
+    "scheduling:week": {"get": "signed in"},
+    "scheduling:month": {"get": "signed in"},
     "scheduling:crews": {"get": "signed in"},
     "scheduling:crew-new": {"get": "crew", "post": "crew"},
     "scheduling:crew-edit": {"get": "crew", "post": "crew"},
@@ -153,12 +156,14 @@ ADDRESSES = {
 DATA = {"registry:run-step": {"token": "purged-1"}}
 
 
-def _walk(patterns, namespace=""):
+def walk(patterns, namespace="", before=""):
+    """Name and route of every address but those of the admin."""
     for entry in patterns:
+        route = before + str(entry.pattern)
         if isinstance(entry, URLPattern):
-            yield f"{namespace}:{entry.name}" if namespace else entry.name
+            yield f"{namespace}:{entry.name}" if namespace else entry.name, route
         elif entry.namespace != "admin":
-            yield from _walk(entry.url_patterns, entry.namespace or namespace)
+            yield from walk(entry.url_patterns, entry.namespace or namespace, route)
 
 
 LISTS = (
@@ -171,7 +176,7 @@ SIGN_IN_FIRST = "/sign-in/?next="
 
 
 def test_every_address_says_who_may_use_it():
-    assert set(_walk(get_resolver().url_patterns)) == set(ADDRESSES)
+    assert {name for name, _ in walk(get_resolver().url_patterns)} == set(ADDRESSES)
 
 
 class AccessTest(TestCase):

@@ -91,4 +91,9 @@ def _system(request, pk: str | None) -> System | None:
 
 def _context(request, form: FeedForm) -> dict:
     tokens = FeedToken.objects.filter(user=request.user, revoked_at=None)
-    return {"form": form, "tokens": tokens.select_related("site", "system__site")}
+    return {
+        "form": form,
+        "tokens": tokens.select_related(
+            "site", "building__site", "system__site", "contractor", "crew__organisation"
+        ),
+    }

@@ -33,7 +33,8 @@ def task_step(request, pk, step):
     ):
         messages.success(request, chosen.done)
         return _back(request, task)
-    context = {"task": task, "step": chosen, "form": form, "back": request.GET.get("next", "")}
+    back = request.POST.get("next") or request.GET.get("next", "")
+    context = {"task": task, "step": chosen, "form": form, "back": back}
     return render(request, "scheduling/task_step.html", context)
 
 

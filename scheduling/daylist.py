@@ -1,0 +1,88 @@
+"""A contractor's day: who goes where in which order, with what; read once for the page."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import UTC, date, datetime, time, timedelta
+
+from registry.models import Fitting, Organisation, User
+from scheduling.board import WORKING_FITTINGS, works_for_contractor
+from scheduling.loading import Load, Total, load_for, total
+from scheduling.models import Crew, Task
+from scheduling.querysets import TaskQuerySet
+
+A_ZONE = timedelta(hours=15)  # no zone is further from universal time
+
+
+def agreed_for(user: User) -> TaskQuerySet:
+    """What has an agreed time: of the person's own organisation for a contractor, and of every
+    system the person may see for everybody else."""
+    agreed = Task.objects.agreed().visible_to(user)
+    return agreed.for_organisations_of(user) if works_for_contractor(user) else agreed
+
+
+def between_days(tasks: TaskQuerySet, first: date, last: date) -> list[Task]:
+    """Those that begin on one of these days, each on the clock of its site, earliest first."""
+    begin = datetime.combine(first, time(), tzinfo=UTC) - A_ZONE
+    end = datetime.combine(last, time(), tzinfo=UTC) + timedelta(days=1) + A_ZONE
+    near = tasks.filter(starts_at__gte=begin, starts_at__lt=end).with_place()
+    return [task for task in near.order_by("starts_at", "pk") if first <= day_of(task) <= last]
+
+
+def day_of(task: Task) -> date:
+    return task.starts_at.astimezone(task.zone).date()
+
+
+@dataclass(frozen=True)
+class Stop:
+    """One job of the day with what its crew needs before it sets out."""
+
+    task: Task
+    load: Load
+    fittings: Sequence[Fitting]
+
+    @property
+    def starts(self) -> datetime:
+        return self.task.starts_at.astimezone(self.task.zone)
+
+    @property
+    def ends(self) -> datetime:
+        return self.task.ends_at.astimezone(self.task.zone)
+
+
+@dataclass(frozen=True)
+class Round:
+    """One crew's stops; without a crew, those of an organisation that named none."""
+
+    crew: Crew | None
+    organisation: Organisation
+    stops: Sequence[Stop]
+
+    @property
+    def name(self) -> str:
+        return str(self.crew) if self.crew else f"{self.organisation}, no crew named"
+
+    @property
+    def total(self) -> Total:
+        return total(stop.load for stop in self.stops if stop.task.is_open)
+
+
+def rounds(user: User, on: date, crew: Crew | None, now: datetime) -> list[Round]:
+    tasks = agreed_for(user).select_related("crew__organisation", "system__site__owner")
+    tasks = tasks.prefetch_related("system__fittings", "crew__people", "system__attachments")
+    chosen = tasks.filter(crew=crew) if crew else tasks
+    by_crew: dict[tuple[int, int], list[Stop]] = {}
+    for task in between_days(chosen, on, on):
+        by_crew.setdefault((task.assigned_to_id, task.crew_id or 0), []).append(_stop(task, now))
+    found = [
+        Round(stops[0].task.crew, stops[0].task.assigned_to, stops) for stops in by_crew.values()
+    ]
+    return sorted(found, key=lambda one: (one.crew is None, one.name))
+
+
+def _stop(task: Task, now: datetime) -> Stop:
+    fittings = [
+        fitting
+        for fitting in task.system.fittings.all()
+        if fitting.kind in WORKING_FITTINGS and fitting.removed_on is None
+    ]
+    return Stop(task, load_for(task, fittings, now), fittings)

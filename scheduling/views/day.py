@@ -1,0 +1,23 @@
+"""The day's list: by crew, with what to load, to read on a phone or to print on a sheet."""
+
+from datetime import timedelta
+
+from django.shortcuts import render
+from django.utils import timezone
+
+from scheduling.daylist import rounds
+from scheduling.forms_days import DayFilter
+
+
+def day(request):
+    now = timezone.now()
+    chosen = DayFilter(request.GET, user=request.user, now=now)
+    on, crew = chosen.answers()
+    context = {
+        "filter": chosen,
+        "on": on,
+        "before": on - timedelta(days=1),
+        "after": on + timedelta(days=1),
+        "rounds": rounds(request.user, on, crew, now),
+    }
+    return render(request, "scheduling/day.html", context)
