@@ -12,8 +12,18 @@ app.config_from_object("django.conf:settings", namespace="CELERY")
 app.autodiscover_tasks()
 
 app.conf.beat_schedule = {
-    "sweep-follow-ups": {"task": "scheduling.tasks.sweep", "schedule": crontab(minute="*/10")},
-    "send-messages": {"task": "scheduling.tasks.send_messages", "schedule": crontab()},
+    "sweep-follow-ups": {
+        "task": "scheduling.tasks.sweep",
+        "schedule": crontab(minute="*/10"),
+        "options": {
+            "expires": 600
+        },  # the next one does the same: none piles up behind a dead worker
+    },
+    "send-messages": {
+        "task": "scheduling.tasks.send_messages",
+        "schedule": crontab(),
+        "options": {"expires": 60},
+    },
     "ask-for-digests": {
         "task": "scheduling.tasks.ask_for_digests",
         "schedule": crontab(minute="*/15"),

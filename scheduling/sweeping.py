@@ -54,7 +54,7 @@ class Share:
     def of(self, rows: QuerySet, system_key: str) -> QuerySet:
         if self.parts == 1:
             return rows
-        return rows.alias(turn=F(system_key) % self.parts).filter(turn=self.part)
+        return rows.alias(swept_by=F(system_key) % self.parts).filter(swept_by=self.part)
 
 
 def sweep(

@@ -28,14 +28,15 @@ ON_POSTGRESQL = os.environ.get("DATABASE_URL", "").startswith("postgres")
 ON_REDIS = bool(os.environ.get("REDIS_URL"))
 
 
-def wait_for(what: str, condition: Callable[[], object], patience_s: float = PATIENCE_S):
-    """The first true answer. Fails with `what` did not come."""
-    deadline = time.monotonic() + patience_s
-    while not (answer := condition()):
+def wait_for(what: str, condition: Callable[[], object], *workers: subprocess.Popen):
+    """Until the condition holds; fails when it does not come, or when a worker ends before."""
+    deadline = time.monotonic() + PATIENCE_S
+    while not condition():
         if time.monotonic() > deadline:
-            pytest.fail(f"{what} did not come within {patience_s} s")
+            pytest.fail(f"{what} did not come within {PATIENCE_S} s")
+        if any(worker.poll() is not None for worker in workers):
+            pytest.fail(f"a worker ended by itself before {what} came")
         time.sleep(0.02)
-    return answer
 
 
 def free_port() -> int:
@@ -79,6 +80,11 @@ class Book:
 
     def begin(self, *deeds: str) -> subprocess.Popen:
         return self.start("tests.faults.deeds", *deeds)
+
+    def said(self, process: subprocess.Popen) -> dict:
+        """What a deed that was begun found in the end."""
+        log = self.folder / f"log-{self.processes.index(process)}"
+        return json.loads(log.read_text().splitlines()[-1])
 
     def worker(self, *options: str) -> subprocess.Popen:
         number = len(self.processes)

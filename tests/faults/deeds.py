@@ -51,7 +51,6 @@ def enter(first: int, last: int, person: str = "Olive", tell: str = "told") -> d
     tries = 0
     for pk in list(System.objects.order_by("pk").values_list("pk", flat=True))[first:last]:
         tries += _enter_until_kept(pk, person)
-        print(pk, file=sys.stderr, flush=True)
     return {"entered": last - first, "tries": tries}
 
 

@@ -25,6 +25,7 @@ def test_redis_stops_during_entry_and_starts_again(book, redis):
     entry = book.begin(f"enter 0 {SYSTEMS}")
     wait_for("the first event", lambda: entered(book))
     redis.stop()
+    assert entered(book) < SYSTEMS
     assert entry.wait(PATIENCE_S) == 0
     assert entered(book) == SYSTEMS
     redis.start()
@@ -32,6 +33,7 @@ def test_redis_stops_during_entry_and_starts_again(book, redis):
     wait_for(
         "a sweep after Redis came back",
         lambda: book.one("SELECT count(*) FROM scheduling_jobrun") > swept,
+        worker,
     )
     assert worker.poll() is None
     kill(worker)
@@ -117,11 +119,13 @@ def test_postgresql_stops_during_entry_and_starts_again(own_book, cluster):
         entered(book)
     cluster.start()
     assert entry.wait(PATIENCE_S) == 0
+    assert book.said(entry)["tries"] > SYSTEMS, "the server was back before anybody noticed"
     assert entered(book) == SYSTEMS
     swept = book.one("SELECT count(*) FROM scheduling_jobrun WHERE state = 'done'")
     wait_for(
         "a sweep after the restart",
         lambda: book.one("SELECT count(*) FROM scheduling_jobrun WHERE state = 'done'") > swept,
+        worker,
     )
     assert worker.poll() is None
     kill(worker)

@@ -16,7 +16,7 @@ def test_a_worker_killed_in_the_middle_of_a_sweep(book):
     book.deed(f"make {SYSTEMS}", f"enter 0 {SYSTEMS} Olive unheard", "queue sweep 1")
     assert book.tasks() == 0
     worker = book.worker()
-    wait_for("the first follow-up", book.tasks)
+    wait_for("the first follow-up", book.tasks, worker)
     kill(worker)
     assert 0 < book.tasks() < SYSTEMS
     assert book.one("SELECT count(*) FROM scheduling_jobrun WHERE state = 'running'") == 1
@@ -47,7 +47,7 @@ def test_two_workers_and_two_clocks_at_once(book):
     book.deed(f"make {SYSTEMS}", f"enter 0 {half} Olive unheard")
     workers = [book.worker("--beat"), book.worker("--beat")]
     entry = book.begin(f"enter {half} {SYSTEMS}")
-    wait_for("every follow-up", lambda: book.tasks() == SYSTEMS)
+    wait_for("every follow-up", lambda: book.tasks() == SYSTEMS, *workers)
     assert entry.wait(60) == 0
     senders = [book.begin(f"send {GATHERED}") for _ in range(2)]
     wait_for("every mail", lambda: book.unsent() == 0)
@@ -74,8 +74,8 @@ def test_a_queue_folder_full_of_stale_messages(book):
     folder = book.folder / "queue"
     assert len(list(folder.iterdir())) == 80
     worker = book.worker()
-    wait_for("every follow-up", lambda: book.tasks() == 5)
-    wait_for("an empty queue", lambda: not list(folder.iterdir()))
+    wait_for("every follow-up", lambda: book.tasks() == 5, worker)
+    wait_for("an empty queue", lambda: not list(folder.iterdir()), worker)
     assert worker.poll() is None
     kill(worker)
     assert_whole(book, 5)
