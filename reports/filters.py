@@ -17,6 +17,13 @@ GROUPS = {
     "inspection": "Inspections",
     "register": "Register",
 }
+FOLLOW_UPS = (
+    ("open", "Some are open"),
+    ("late", "Some are late"),
+    ("escalated", "Some are escalated"),
+    ("refused", "Some are declined, or cannot be done"),
+    ("none", "None is open"),
+)
 
 
 def visible_sites(request):
@@ -41,7 +48,7 @@ class PortfolioFilter(filters.FilterSet):
         choices=Assessment.Band.choices, label="Score band", empty_label="Any band"
     )
     follow_ups = filters.ChoiceFilter(
-        choices=[("open", "Some are open"), ("late", "Some are late"), ("none", "None is open")],
+        choices=FOLLOW_UPS,
         label="Follow-ups",
         method="filter_follow_ups",
         empty_label="With or without",
@@ -64,6 +71,10 @@ class PortfolioFilter(filters.FilterSet):
         tasks = Task.objects.open()
         if value == "late":
             tasks = Task.objects.overdue(self.now)
+        elif value == "escalated":
+            tasks = tasks.filter(escalations__isnull=False)
+        elif value == "refused":
+            tasks = tasks.refused()
         has = Exists(tasks.filter(system=OuterRef("pk")))
         return queryset.filter(~has if value == "none" else has)
 

@@ -15,7 +15,7 @@ from registry.spans import oxygen_by, span_at
 from registry.strip import MARKS
 from registry.system_page import age_in_years
 from registry.templatetags.strip import ROW_YEARS
-from scheduling.models import Task
+from scheduling.models import Escalation, Task
 
 if TYPE_CHECKING:
     from django_stubs_ext import WithAnnotations
@@ -28,6 +28,7 @@ if TYPE_CHECKING:
         volume_m3: float
         follow_ups: int
         next_due_at: datetime | None
+        escalated_to: int | None
         last_event_kind: str | None
         last_event_at: datetime | None
         last_event_pk: int | None
@@ -61,6 +62,7 @@ def portfolio(user: User, now: datetime):
     tasks = Task.objects.open().filter(system=OuterRef("pk")).order_by()
     counted = tasks.values("system").annotate(count=Count("pk")).values("count")
     next_due = tasks.values("system").annotate(due=Min("due_at")).values("due")
+    raised = Escalation.objects.filter(task__system=OuterRef("pk"), task__status="open")
     return (
         System.objects.visible_to(user)
         .select_related("site", "building")
@@ -69,6 +71,7 @@ def portfolio(user: User, now: datetime):
         .annotate(
             follow_ups=Coalesce(Subquery(counted), 0),
             next_due_at=Subquery(next_due),
+            escalated_to=Subquery(raised.order_by("-level").values("level")[:1]),
             last_event_kind=Subquery(latest.values("kind")[:1]),
             last_event_at=Subquery(latest.values("occurred_at")[:1]),
             last_event_pk=Subquery(latest.values("pk")[:1]),

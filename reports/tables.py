@@ -165,7 +165,8 @@ class PortfolioTable(tables.Table):
         if record.next_due_at is None:
             return format_html('<span class="empty">{}</span>', "none")
         due = record.next_due_at.astimezone(record.site.zone)
-        return format_html("{} open<br>{}", record.follow_ups, self._due(due))
+        told = f", escalated to level {record.escalated_to}" if record.escalated_to else ""
+        return format_html("{} open{}<br>{}", record.follow_ups, told, self._due(due))
 
     def render_last_event(self, record: Listed) -> SafeString:
         if not record.last_event_at:

@@ -3,14 +3,16 @@
 from datetime import timedelta
 
 import pytest
+from django.urls import reverse
+from django.utils import timezone
 
 from registry.models import Membership
 from scheduling import services
 from scheduling.escalation import levels_of, reached
-from scheduling.models import Escalation, EscalationLevel
+from scheduling.models import Escalation, EscalationLevel, Task
 from scheduling.services import WorkError, escalate
 from scheduling.sweeping import sweep
-from tests.factories import NOW, make_user
+from tests.factories import NOW, make_system, make_user
 from tests.scheduling.ledger import DAY, accept
 from tests.scheduling.orders_world import make_order
 
@@ -97,3 +99,21 @@ def test_an_escalated_order_says_so_on_its_page(client, order, owner):
     assert "Escalated, level 1" in html
     assert "Tam Technician" in html
     assert Escalation.objects.count() == 1
+
+
+def test_the_portfolio_names_the_level_and_can_be_narrowed_to_it(client, order, system, world):
+    make_system(world.site, world.owner, tag="NQ-102")
+    Task.objects.update(due_at=timezone.now() - 2 * DAY)
+    escalate(task=order, now=timezone.now())
+    client.force_login(world.owner)
+    html = client.get(reverse("reports:portfolio"), {"follow_ups": "escalated"}).content.decode()
+    assert "escalated to level 1" in html
+    assert "NQ-101" in html and "NQ-102" not in html
+
+
+def test_the_portfolio_can_be_narrowed_to_what_was_declined(client, order, world):
+    make_system(world.site, world.owner, tag="NQ-102")
+    services.decline(task=order, by=world.technician, now=NOW, reason="Too far")
+    client.force_login(world.owner)
+    html = client.get(reverse("reports:portfolio"), {"follow_ups": "refused"}).content.decode()
+    assert "NQ-101" in html and "NQ-102" not in html
