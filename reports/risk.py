@@ -84,7 +84,9 @@ class RiskPage:
 
     @cached_property
     def row(self) -> Assessment:
-        """The numbers as an assessment; nothing is stored by looking at a page."""
+        """The stored assessment while it is of these facts; looking at a page stores nothing."""
+        if self.stored and self.stored.digest == self.case.digest:
+            return self.stored
         return Assessment(system=self.system, as_of=self.day, **self.assessed.values)
 
     @cached_property
@@ -190,8 +192,8 @@ class RiskPage:
         chart = self._fan_chart()
         return Picture(
             sentence=_fan_sentence(self.chosen.label, chart),
-            wide=charts.themed_svg(charts.fan_spec(chart, WIDE)),
-            narrow=charts.themed_svg(charts.fan_spec(chart, NARROW)),
+            wide=charts.themed_svg(charts.fan_spec, chart, WIDE),
+            narrow=charts.themed_svg(charts.fan_spec, chart, NARROW),
             heads=("Year", "1 in 10 less", "Median", "1 in 10 more"),
             rows=_fan_rows(chart),
         )
@@ -230,8 +232,8 @@ class RiskPage:
         ]
         return Picture(
             sentence=_belief_sentence(before, after),
-            wide=charts.themed_svg(charts.belief_spec(chart, WIDE)),
-            narrow=charts.themed_svg(charts.belief_spec(chart, NARROW)),
+            wide=charts.themed_svg(charts.belief_spec, chart, WIDE),
+            narrow=charts.themed_svg(charts.belief_spec, chart, NARROW),
             heads=("Multiplier", "Before evidence", "With evidence"),
             rows=rows,
         )

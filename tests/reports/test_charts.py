@@ -63,9 +63,9 @@ def test_the_belief_shows_both_curves():
 
 
 @pytest.mark.parametrize("size", [WIDE, NARROW])
-@pytest.mark.parametrize("spec", [charts.fan_spec(FAN), charts.belief_spec(BELIEF)])
-def test_a_chart_draws_and_follows_the_theme(spec, size):
-    drawn = charts.themed_svg(spec)
+@pytest.mark.parametrize(("make", "chart"), [(charts.fan_spec, FAN), (charts.belief_spec, BELIEF)])
+def test_a_chart_draws_and_follows_the_theme(make, chart, size):
+    drawn = charts.themed_svg(make, chart, size)
     assert drawn.startswith("<svg ") and drawn.endswith("</svg>")
     assert 'aria-hidden="true"' in drawn[:60]
     assert "var(--aerated)" in drawn
@@ -87,12 +87,12 @@ class Forbidden(HTMLParser):
 
 def test_a_chart_holds_nothing_the_page_policy_refuses():
     parser = Forbidden()
-    parser.feed(charts.themed_svg(charts.fan_spec(FAN)))
+    parser.feed(charts.themed_svg(charts.fan_spec, FAN, WIDE))
     assert parser.found == []
 
 
 def test_a_printed_chart_keeps_plain_colours():
-    assert "var(" not in charts.svg(charts.fan_spec(FAN))
+    assert "var(" not in charts.svg(charts.fan_spec, FAN, WIDE)
 
 
 def test_a_chart_is_drawn_once(monkeypatch):
@@ -104,9 +104,10 @@ def test_a_chart_is_drawn_once(monkeypatch):
 
     monkeypatch.setattr(charts.vl_convert, "vegalite_to_svg", draws)
     for _ in range(2):
-        charts.svg(charts.fan_spec(FAN))
-    charts.svg(charts.fan_spec(replace(FAN, wall=3.06)))
-    assert len(calls) == 2
+        charts.svg(charts.fan_spec, FAN, WIDE)
+    charts.svg(charts.fan_spec, replace(FAN, wall=3.06), WIDE)
+    charts.svg(charts.fan_spec, FAN, NARROW)
+    assert len(calls) == 3
 
 
 def test_the_colours_are_those_of_the_style_sheet():
