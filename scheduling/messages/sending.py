@@ -32,11 +32,16 @@ def deliver_next(now: datetime) -> bool:
     try:
         _deliver(parcel, now)
     except Exception as error:
-        log.warning(
-            "messages.failed parcel=%s attempt=%s", parcel.key, parcel.attempts, exc_info=True
-        )
+        _log(parcel, error)
         _fail(parcel, error, now)
     return True
+
+
+def _log(parcel: Parcel, error: Exception) -> None:
+    """A server that is away is one line in the log; anything else is a fault of ours."""
+    is_ours = not isinstance(error, (OSError, webhooks.PostError))
+    text = "messages.failed parcel=%s attempt=%s: %s"
+    log.warning(text, parcel.key, parcel.attempts, error, exc_info=is_ours)
 
 
 def _deliver(parcel: Parcel, now: datetime) -> None:
