@@ -63,7 +63,6 @@ class PortfolioTable(tables.Table):
         verbose_name="Follow-ups",
         empty_values=(),
         order_by=("next_due_at", "tag"),
-        attrs=NOWRAP,
     )
     last_event = tables.Column(
         verbose_name="Last event", accessor="last_event_at", empty_values=(), attrs=NOWRAP_AT_DESK
@@ -165,8 +164,9 @@ class PortfolioTable(tables.Table):
         if record.next_due_at is None:
             return format_html('<span class="empty">{}</span>', "none")
         due = record.next_due_at.astimezone(record.site.zone)
-        told = f", escalated to level {record.escalated_to}" if record.escalated_to else ""
-        return format_html("{} open{}<br>{}", record.follow_ups, told, self._due(due))
+        return format_html(
+            "{} open<br>{}{}", record.follow_ups, self._due(due), _level(record.escalated_to)
+        )
 
     def render_last_event(self, record: Listed) -> SafeString:
         if not record.last_event_at:
@@ -185,6 +185,14 @@ class PortfolioTable(tables.Table):
 
     def _row(self, record: Listed) -> Row:
         return Row(record, self.now)
+
+
+def _level(number: int | None) -> SafeString | str:
+    """How far a late follow-up was escalated."""
+    if not number:
+        return ""
+    words = ' <span class="quiet"><span class="for-readers">escalated to </span>level {}</span>'
+    return format_html(words, number)
 
 
 def _unknown_last(queryset, name: str, is_descending: bool):
