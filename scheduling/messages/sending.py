@@ -84,7 +84,8 @@ def _quiet(parcel: Parcel, now: datetime) -> datetime | None:
 
 
 def _fail(parcel: Parcel, error: Exception, now: datetime) -> None:
-    text = f"{type(error).__name__}: {error}"
+    is_worded = isinstance(error, webhooks.PostError)
+    text = str(error) if is_worded else f"{type(error).__name__}: {error}"
     if mail.is_permanent(error) or isinstance(error, webhooks.Gone):
         outbox.give_up(parcel, text, now)
     else:
