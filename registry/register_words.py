@@ -51,7 +51,7 @@ def register_answers(details: Mapping[str, Any], units: str, *, is_brief: bool) 
             yield _thing_changed(value["from"], value["to"], units)
         elif _is_change(value):
             yield Answer(_label(name), _change(name, _side(details), units), is_sentence=True)
-        elif text := _fact(name, details, units):
+        elif text := fact_text(name, details, units):
             yield Answer(_label(name), text)
 
 
@@ -66,7 +66,8 @@ def _side(details: Mapping[str, Any]) -> tuple[dict[str, Any], dict[str, Any]]:
 
 def _change(name: str, sides: tuple[Mapping[str, Any], Mapping[str, Any]], units: str) -> str:
     was, now = (
-        NOT_RECORDED if side.get(name) in UNKNOWN else _fact(name, side, units) for side in sides
+        NOT_RECORDED if side.get(name) in UNKNOWN else fact_text(name, side, units)
+        for side in sides
     )
     return f"was {was}, is now {now}"
 
@@ -75,7 +76,7 @@ def _thing_entered(facts: Mapping[str, Any], units: str) -> Answer:
     told = [
         f"{_label(name).lower()} {text}"
         for name in facts
-        if name not in ("kind", "label") and (text := _fact(name, facts, units))
+        if name not in ("kind", "label") and (text := fact_text(name, facts, units))
     ]
     return Answer(_thing(facts, units), ", ".join(["entered", *told]))
 
@@ -90,14 +91,14 @@ def _thing_changed(before: Mapping[str, Any], after: Mapping[str, Any], units: s
 
 
 def _thing(facts: Mapping[str, Any], units: str) -> str:
-    return f"{_fact('kind', facts, units)} {facts.get('label') or ''}".strip()
+    return f"{fact_text('kind', facts, units)} {facts.get('label') or ''}".strip()
 
 
 def _is_change(value: Any) -> bool:
     return isinstance(value, Mapping) and set(value) == {"from", "to"}
 
 
-def _fact(name: str, facts: Mapping[str, Any], units: str) -> str:
+def fact_text(name: str, facts: Mapping[str, Any], units: str) -> str:
     value = facts.get(name)
     if value is None or value == "":
         return ""

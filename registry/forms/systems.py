@@ -15,6 +15,7 @@ def pressure_field(label: str, *, required: bool = False, help_text: str = "") -
 
 
 class SystemForm(forms.ModelForm):
+    seen = forms.IntegerField(required=False, widget=forms.HiddenInput)
     installed = InstalledField()
     design_pressure_gauge_pa = pressure_field("Design pressure")
     rated_pressure_gauge_pa = pressure_field(
@@ -62,6 +63,7 @@ class SystemForm(forms.ModelForm):
         building.queryset = instance.site.buildings.all()
         building.empty_label = "No building named"
         if instance.pk:
+            self.initial["seen"] = instance.next_sequence
             self.initial["installed"] = (instance.installed_on, instance.installed_precision)
         speak(self, user, instance.site)
 
@@ -79,6 +81,11 @@ class SystemForm(forms.ModelForm):
         if volume == 0:
             raise forms.ValidationError("A measured volume is above zero; leave it empty if none.")
         return volume
+
+    def look_again(self, system: System) -> None:
+        """The person is now shown what the book holds, so that the next saving may overwrite it."""
+        self.data = self.data.copy()
+        self.data["seen"] = system.next_sequence
 
     def facts(self) -> dict[str, Any]:
         installed_on, precision = self.cleaned_data["installed"]

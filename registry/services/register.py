@@ -11,6 +11,7 @@ from registry.models import Fitting, Organisation, PipeRun, Record, Site, System
 from registry.services.assessments import follow_ledger
 from registry.services.derive import rederive
 from registry.services.ledger import RecordError, announce, append, check_not_superseded, lock
+from registry.services.unread import check_nothing_unread
 
 SYSTEM_FACTS = (
     "tag", "kind", "hazard", "design_pressure_gauge_pa", "rated_pressure_gauge_pa",
@@ -75,11 +76,22 @@ def _changes(before: dict[str, Any], after: dict[str, Any]) -> dict[str, dict[st
 
 @transaction.atomic
 def amend_system(
-    *, system: System, recorded_by: User, now: datetime | None = None, **facts
+    *,
+    system: System,
+    recorded_by: User,
+    seen: int | None = None,
+    now: datetime | None = None,
+    **facts,
 ) -> System:
-    """Change register facts; the ledger keeps what changed, from what, to what."""
+    """Change register facts; the ledger keeps what changed, from what, to what.
+
+    `seen` is the next number of the ledger when the person read the facts: what somebody else
+    changed since is not overwritten unread.
+    """
     now = now or timezone.now()
     book = lock(system)
+    if seen is not None:
+        check_nothing_unread(book, seen, facts, units=recorded_by.display_units)
     before = _system_facts(book)
     for name, value in facts.items():
         setattr(book, name, value)

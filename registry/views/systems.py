@@ -39,10 +39,13 @@ def system_edit(request, pk):
     system = get_manageable(SYSTEMS.all(), request.user, pk=pk)
     shown = SYSTEMS.get(pk=pk)
     form = SystemForm(request.POST or None, instance=shown, user=request.user)
-    if form.is_valid() and attempt(
-        form, services.amend_system, system=system, recorded_by=request.user, **form.facts()
-    ):
-        messages.success(request, "Saved; the ledger holds what changed.")
-        return redirect(system)
+    if form.is_valid():
+        if attempt(
+            form, services.amend_system, system=system, recorded_by=request.user,
+            seen=form.cleaned_data["seen"], **form.facts(),
+        ):  # fmt: skip
+            messages.success(request, "Saved; the ledger holds what changed.")
+            return redirect(system)
+        form.look_again(system)
     context = {"form": form, "site": system.site, "system": system}
     return render(request, "registry/system_form.html", context)

@@ -6,7 +6,7 @@ from django.urls import reverse
 from registry import services
 from registry.models import Fitting, System
 from registry.system_page import age_in_years
-from tests.factories import NOW, PSI, make_building, make_record, make_site, make_system
+from tests.factories import NOW, PSI, make_building, make_record, make_site, make_system, make_user
 from tests.queries import queries_of
 
 DAY = timedelta(days=1)
@@ -197,6 +197,54 @@ def test_where_only_the_year_of_installation_is_known_no_day_is_made_up(client, 
         page = client.get(address).content.decode()
         assert "since 1989" in page
         assert "1 January 1989" not in page
+
+
+def test_what_another_manager_changed_meanwhile_is_shown_before_it_is_overwritten(
+    client, system, owner
+):
+    client.force_login(owner)
+    url = reverse("registry:system-edit", args=[system.pk])
+    opened = as_shown(client.get(url).context["form"])
+    other = make_user(system.site.owner, "manager", name="Piet Lowe")
+    services.amend_system(
+        system=system, recorded_by=other, rated_pressure_gauge_pa=300 * PSI, now=NOW
+    )
+    response = client.post(url, opened | {"hazard": "extra_1"})
+    form = response.context["form"]
+    assert form.errors == {
+        "rated_pressure_gauge_pa": [
+            "Piet Lowe changed this to 300 psi gauge after you opened the page. Write that here to "
+            "leave it so, or save again as it stands."
+        ]
+    }
+    assert form["hazard"].value() == "extra_1"
+    system.refresh_from_db()
+    assert system.hazard == "unknown"
+    again = as_shown(form) | {"rated_pressure_gauge_pa": "300 psi"}
+    assert client.post(url, again).status_code == 302
+    system.refresh_from_db()
+    assert (system.hazard, round(system.rated_pressure_gauge_pa / PSI)) == ("extra_1", 300)
+
+
+def test_saving_again_overwrites_what_the_person_has_now_read(client, system, owner):
+    client.force_login(owner)
+    url = reverse("registry:system-edit", args=[system.pk])
+    opened = as_shown(client.get(url).context["form"])
+    other = make_user(system.site.owner, "manager")
+    services.amend_system(system=system, recorded_by=other, hazard="extra_2", now=NOW)
+    refused = client.post(url, opened | {"hazard": "extra_1"})
+    assert "hazard" in refused.context["form"].errors
+    assert client.post(url, as_shown(refused.context["form"])).status_code == 302
+    system.refresh_from_db()
+    assert system.hazard == "extra_1"
+
+
+def test_a_reading_logged_meanwhile_does_not_hold_an_edit_up(client, system, owner, technician):
+    client.force_login(owner)
+    url = reverse("registry:system-edit", args=[system.pk])
+    opened = as_shown(client.get(url).context["form"])
+    make_record(system, "reading.gas", NOW - DAY, technician, n2_percent=98.4)
+    assert client.post(url, opened | {"hazard": "extra_1"}).status_code == 302
 
 
 def test_the_ledger_calls_a_building_by_its_name(system, owner):
