@@ -1,5 +1,6 @@
 """The two forms of an import: the file, and the answers to what it leaves open."""
 
+import re
 from hashlib import blake2b
 from typing import Any, cast
 
@@ -10,6 +11,7 @@ from registry.imports.answers import Answers
 from registry.models import Organisation, User
 
 MAX_MB = 100
+ROW_NUMBERS = re.compile(r" \(rows? [0-9, ]+\)")
 WHOLE_FILE = ("date_order", "length_unit", "similar")
 
 
@@ -52,6 +54,9 @@ class AnswersForm(forms.Form):
         self.names = {_field_name(question["name"]): question["name"] for question in questions}
         for question in questions:
             self.fields[_field_name(question["name"])] = self._field(question)
+        self.alike = _alike(questions)
+        for name, (said, names) in self.alike.items():
+            self.fields[name] = self._field_for_many(said, names)
 
     def _field(self, question: dict[str, Any]) -> forms.ChoiceField:
         name = question["name"]
@@ -67,6 +72,20 @@ class AnswersForm(forms.Form):
             help_text=" ".join(filter(None, (question["evidence"], question["proposed"]))),
         )
 
+    def _field_for_many(self, said: str, names: list[str]) -> forms.ChoiceField:
+        first = cast(forms.ChoiceField, self.fields[_field_name(names[0])])
+        return forms.ChoiceField(
+            label=f"All {len(names)} systems whose rows say “{said}”",
+            required=False,
+            choices=[("", "Answer each below"), *list(first.choices)[1:]],
+            help_text="Goes to those below that are left open.",
+        )
+
+    @property
+    def open_count(self) -> int:
+        """Questions that nobody has answered yet."""
+        return sum(not self.fields[name].initial for name in self.names)
+
     @property
     def whole_file(self) -> list[forms.BoundField]:
         return [self[name] for name, meant in self.names.items() if meant in WHOLE_FILE]
@@ -81,11 +100,19 @@ class AnswersForm(forms.Form):
         ]
         return [
             {"words": "Rows that contradict each other", "fields": conflicts, "is_open": True},
-            {"words": "Gas supplies the rows leave open", "fields": supplies, "is_open": False},
+            {
+                "words": "Gas supplies the rows leave open",
+                "fields": supplies,
+                "is_open": False,
+                "for_many": [self[name] for name in self.alike],
+            },
         ]
 
     def to_answers(self) -> Answers:
         given = {meant: self.cleaned_data[name] for name, meant in self.names.items()}
+        for name, (_, alike) in self.alike.items():
+            for meant in alike:
+                given[meant] = given[meant] or self.cleaned_data[name]
         choices = {name: value for name, value in given.items() if name not in WHOLE_FILE}
         kept = self.answers.choices | choices
         return Answers(
@@ -94,6 +121,19 @@ class AnswersForm(forms.Form):
             similar=given.get("similar") or self.answers.similar,
             choices={name: value for name, value in kept.items() if value},
         )
+
+
+def _alike(questions: list[dict[str, Any]]) -> dict[str, tuple[str, list[str]]]:
+    """Questions about gas supplies whose rows say the same: field name, what they say, which."""
+    said: dict[str, list[str]] = {}
+    for question in questions:
+        if question["name"].startswith("gas_supply"):
+            said.setdefault(ROW_NUMBERS.sub("", question["evidence"]), []).append(question["name"])
+    return {
+        f"all-{blake2b(words.encode(), digest_size=8).hexdigest()}": (words, names)
+        for words, names in said.items()
+        if len(names) > 1
+    }
 
 
 def _field_name(question: str) -> str:

@@ -62,6 +62,8 @@ class SiteForm(forms.ModelForm):
         super().__init__(data, instance=instance)
         cast(forms.ChoiceField, self.fields["time_zone"]).choices = zone_choices()
         speak(self, user)
+        if not instance.pk:
+            self.initial.pop("altitude_m")  # no site is at sea level because nobody asked
 
     def clean_name(self) -> str:
         name = self.cleaned_data["name"]

@@ -28,7 +28,7 @@ COLUMNS = (
     Column("hazard", "Hazard",
            ("hazard", "hazard class", "hazard group", "occupancy hazard", "occupancy")),
     Column("role", "Pipe role", ("pipe role", "role", "pipe", "pipe use", "part", "section"), True),
-    Column("material", "Material", ("material", "pipe material", "mat", "mat l"), True),
+    Column("material", "Material", ("material", "pipe material", "mat", "pipe mat", "mat l"), True),
     Column("schedule", "Schedule", ("schedule", "sch", "pipe schedule", "sched", "wall class")),
     Column("nominal_size", "Nominal size",
            ("nominal size", "size", "pipe size", "nominal diameter", "nps", "dn", "diameter",

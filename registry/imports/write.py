@@ -68,7 +68,9 @@ class Writer:
     def _site(self, name: str) -> Site:
         site = self.sites.get(name.casefold())
         if site is None:
-            site = self.sites[name.casefold()] = add_site(owner=self.owner, name=name)
+            site = self.sites[name.casefold()] = add_site(
+                owner=self.owner, name=name, time_zone=self.owner.usual_time_zone
+            )
         return site
 
     def _building(self, site: Site, name: str) -> Building:

@@ -63,6 +63,13 @@ class Organisation(models.Model):
     def __str__(self) -> str:
         return self.name
 
+    @property
+    def usual_time_zone(self) -> str:
+        """Where most of an owner's sites are; UTC before the first."""
+        zones = self.sites.order_by().values_list("time_zone")
+        found = zones.annotate(count=models.Count("pk")).order_by("-count", "time_zone").first()
+        return found[0] if found else "UTC"
+
 
 class Membership(models.Model):
     """What one person may do for one organisation."""

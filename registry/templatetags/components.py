@@ -1,6 +1,6 @@
 """What the shared components need to know about a form field, a table or the page they stand on."""
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from itertools import chain
 from typing import Any, cast
@@ -51,6 +51,12 @@ def main_links(context: template.Context) -> list[MainLink]:
 
 def _is_in(path: str, address: str) -> bool:
     return path == address or (address != "/" and path.startswith(address))
+
+
+@register.filter
+def get(found: Mapping[str, Any], key: str) -> Any:
+    """The entry of a mapping under a key that only the page knows."""
+    return found.get(key)
 
 
 @register.filter

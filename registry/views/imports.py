@@ -46,7 +46,16 @@ def import_page(request, pk):
     if request.method == "POST" and not batch.is_under_way and form.is_valid():
         jobs.answer(batch, form.to_answers())
         return redirect(batch)
-    return render(request, "registry/import.html", {"batch": batch, "form": form})
+    context = {"batch": batch, "form": form, "new_sites": _new_sites(batch)}
+    return render(request, "registry/import.html", context)
+
+
+def _new_sites(batch):
+    """The sites that this import entered, by name, once it is loaded."""
+    if batch.state != ImportBatch.State.LOADED:
+        return {}
+    entered = batch.owner.sites.filter(name__in=batch.outcome.get("sites_new", []))
+    return dict(entered.values_list("name", "pk"))
 
 
 @require_POST

@@ -36,7 +36,8 @@ def site(request, pk):
 
 
 def site_new(request):
-    instance = Site(owner=require_managed_owner(request.user))
+    owner = require_managed_owner(request.user)
+    instance = Site(owner=owner, time_zone=owner.usual_time_zone)
     form = SiteForm(request.POST or None, instance=instance, user=request.user)
     if form.is_valid() and (
         made := attempt(form, services.add_site, owner=instance.owner, **form.facts())

@@ -36,6 +36,19 @@ def test_the_site_page_costs_as_many_queries_for_many_systems(client, site, owne
     assert queries_of(client, url) == few
 
 
+def test_a_new_site_begins_in_the_usual_zone_and_asks_how_high_it_lies(client, site, owner):
+    site.time_zone = "Australia/Perth"
+    site.save()
+    client.force_login(owner)
+    form = client.get(reverse("registry:site-new")).context["form"]
+    assert form["time_zone"].value() == "Australia/Perth"
+    assert not form["altitude_m"].value()
+    refused = client.post(reverse("registry:site-new"), TYPED | {"altitude_m": ""})
+    assert refused.context["form"].errors["altitude_m"] == [
+        "Nothing is written here yet: for example 5,280 ft."
+    ]
+
+
 def test_a_manager_enters_a_site_in_any_units(client, world, owner):
     client.force_login(owner)
     response = client.post(reverse("registry:site-new"), TYPED)

@@ -3,7 +3,7 @@ from django.core.files.uploadedfile import SimpleUploadedFile
 from django.urls import reverse
 
 from registry.imports import jobs
-from registry.models import ImportBatch, PipeRun, System
+from registry.models import ImportBatch, PipeRun, Site, System
 from tests.factories import make_user
 
 from .conftest import NOW, SAMPLES
@@ -51,6 +51,38 @@ def test_questions_are_answered_on_the_preview_and_stay_answered(client, owner, 
     page = client.post(address("import", batch), {"date_order": "mdy"}, follow=True)
     assert "Load 8 pipe runs" in page.content.decode()
     assert page.context["form"]["date_order"].initial == "mdy"
+
+
+ROW = "West Mole,{tag},dry,OH1,riser,black steel,40,4,20 ft,2001,yes"
+
+
+@pytest.fixture
+def supplies(world, register_file):
+    path = register_file(*(ROW.format(tag=tag) for tag in ("W-1", "W-2", "W-3")), more="Nitrogen")
+    upload = SimpleUploadedFile("west.csv", path.read_bytes())
+    return jobs.receive(
+        owner=world.owner_organisation, uploaded_by=world.owner, upload=upload, now=NOW
+    )
+
+
+def test_one_answer_serves_all_systems_whose_rows_say_the_same(client, owner, supplies):
+    client.force_login(owner)
+    form = client.get(address("import", supplies)).context["form"]
+    (many,) = form.alike
+    first = next(iter(form.names))
+    answers = {many: "generator", first: "cylinders"}
+    client.post(address("import", supplies), answers)
+    client.post(address("import-load", supplies))
+    found = dict(System.objects.values_list("tag", "gas_supply"))
+    assert found == {"W-1": "cylinders", "W-2": "generator", "W-3": "generator"}
+
+
+def test_after_loading_each_new_site_is_a_link_to_where_its_zone_is_set(client, owner, supplies):
+    client.force_login(owner)
+    client.post(address("import-load", supplies))
+    text = client.get(address("import", supplies)).content.decode()
+    west = Site.objects.get(name="West Mole")
+    assert reverse("registry:site-edit", args=[west.pk]) in text
 
 
 def test_an_answer_that_was_not_offered_is_refused(client, owner, batch):
