@@ -19,6 +19,7 @@ from registry.corrosion.inerting import (
     plan_inerting,
 )
 from registry.models import OwnerPolicy, PipeRun, System
+from registry.quantities import format_quantity
 
 AIR_N2_PERCENT = 79.05
 DEFAULT_FEED_N2_PERCENT = 99.9
@@ -26,6 +27,7 @@ DEFAULT_FEED_N2_PERCENT = 99.9
 __all__ = [
     "cover_for_drain_down",
     "generator_recovery_s",
+    "notice_text",
     "opening_answers",
     "plan_document",
     "plan_for_system",
@@ -82,6 +84,20 @@ def register_refusal(system: System) -> Notice | None:
             "part off, or correct the register if it is wrong.",
         )
     return None
+
+
+def notice_text(notice: Notice, inputs: PlanInputs, units: str) -> str:
+    """What the planner refuses or warns of; it speaks psi, and a page speaks its reader's units."""
+    if inputs.rated_pressure_gauge_pa is None:
+        return notice.text
+    fill = format_quantity(inputs.fill_pressure_gauge_pa, "pressure", units)
+    rated = format_quantity(inputs.rated_pressure_gauge_pa, "pressure", units)
+    weakest = f"the rated working pressure of the weakest component, {rated}"
+    if notice.code == "above_rated_pressure":
+        return f"The fill pressure of {fill} is above {weakest}."
+    if notice.code == "near_rated_pressure":
+        return f"The fill pressure of {fill} is close to {weakest}."
+    return notice.text
 
 
 @dataclass(frozen=True)

@@ -15,7 +15,10 @@ USUAL_TEMPERATURE_K = 293.15
 
 
 class CoverForm(forms.Form):
-    """Always bound: what the register knows, and what was typed over it."""
+    """What the register knows, and what was typed over it.
+
+    Bound, so that the plan stands there at once; but nobody is told of an error before typing.
+    """
 
     system_gauge_pa = QuantityField(
         dimension="pressure", label="System pressure now", minimum=0, help_text="By the gauge."
@@ -38,8 +41,15 @@ class CoverForm(forms.Form):
             "volume_m3": system.volume().m3 or None,
             "temperature_k": USUAL_TEMPERATURE_K,
         }
+        known = {name: value for name, value in known.items() if value is not None}
+        self.initial = known
         self.data = texts(self, known, user.display_units) | data
-        self.is_bound = True
+        self.is_bound = bool(data) or len(known) == len(self.fields)
+
+    @property
+    def missing(self) -> list[forms.BoundField]:
+        """What the plan waits for before anything was typed."""
+        return [field for field in self if field.name not in self.initial and not self.is_bound]
 
 
 class DrainDownForm(RecordForm):

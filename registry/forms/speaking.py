@@ -16,10 +16,18 @@ def speak(form: forms.BaseForm, user: User, site: Site | None = None) -> None:
     """A bare number is read in the unit printed in the field; a time span has no usual unit."""
     use_units(form, user, atmosphere_pa=site.atmosphere_pa if site else None)
     for field in form.fields.values():
+        field.error_messages["required"] = _wanted(field)
         if isinstance(field, QuantityField) and field.dimension == "duration":
             field.widget.attrs.pop("data-unit")
         elif isinstance(field, QuantityField):
             field.default_unit = DIMENSIONS[field.dimension].shown[field.units][0].symbol
+
+
+def _wanted(field: forms.Field) -> str:
+    if isinstance(field, forms.ChoiceField):
+        return "Choose one of the answers."
+    example = field.widget.attrs.get("placeholder", "")
+    return f"Nothing is written here yet: {example}." if example else "Nothing is written here yet."
 
 
 def untouched(form: forms.BaseForm) -> dict[str, Any]:

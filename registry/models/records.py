@@ -60,5 +60,9 @@ class Record(models.Model):
         return hasattr(self, "superseded_by")
 
     @property
+    def is_step_of_run(self) -> bool:
+        return self.inerting_run_id is not None and self.definition.group == "inerting"
+
+    @property
     def is_correctable(self) -> bool:
         return not self.is_superseded and self.definition.is_entered_by_hand

@@ -10,7 +10,7 @@ from django.utils import timezone
 
 from registry.corrosion.inerting import InertingPlan
 from registry.models import InertingRun, Record, System, User
-from registry.planning import plan_document
+from registry.planning import notice_text, plan_document
 from registry.run_progress import current_steps, step_of
 from registry.run_steps import (
     ACCEPTED,
@@ -57,7 +57,7 @@ def start_run(
     if earlier:
         return earlier
     if plan.refusal:
-        raise RecordError({"plan": plan.refusal.text})
+        raise RecordError({"plan": notice_text(plan.refusal, plan.inputs, opened_by.display_units)})
     if unfinished := unfinished_run(book):
         raise RunUnderWay(unfinished)
     run = _run_of(

@@ -8,7 +8,8 @@ from django.utils import timezone
 from django.utils.html import format_html
 from django.utils.safestring import SafeString, mark_safe
 
-from registry.corrosion.inerting import InertingPlan
+from registry.corrosion.inerting import InertingPlan, Notice
+from registry.planning import PSI, notice_text
 from registry.quantities import format_quantity
 from registry.templatetags.units import units_of
 
@@ -65,6 +66,22 @@ def elapsed(since: datetime, until: datetime | None = None) -> SafeString:
 def pressure_words(context: template.Context, pascal: float) -> str:
     user = getattr(context.get("request"), "user", None)
     return format_quantity(pascal, "pressure", units_of(user))
+
+
+@register.simple_tag(takes_context=True)
+def pressure_step(context: template.Context, psi: float) -> str:
+    """A rule of thumb that the trade gives in psi, in the units of the reader."""
+    user = getattr(context.get("request"), "user", None)
+    if units_of(user) == "us":
+        return f"{psi:g} psi"
+    return format_quantity(psi * PSI, "pressure_difference", "si")
+
+
+@register.simple_tag(takes_context=True)
+def notice_words(context: template.Context, notice: Notice, plan: InertingPlan) -> str:
+    """What the planner refuses or warns of, its pressures in the units of the reader."""
+    user = getattr(context.get("request"), "user", None)
+    return notice_text(notice, plan.inputs, units_of(user))
 
 
 @register.simple_tag

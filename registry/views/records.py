@@ -50,12 +50,18 @@ def record_page(request, pk):
     rights = {
         "may_correct": record.is_correctable and may_record(record, request.user),
         "may_withdraw": _is_withdrawable(record) and _may_withdraw(record, request.user),
+        "may_mend_run": record.is_step_of_run
+        and record.inerting_run.is_unfinished
+        and may_record(record, request.user),
     }
     return render(request, "registry/record.html", {"line": line, "record": record, **rights})
 
 
 def record_correct(request, pk):
     record = get_recordable(RECORDS.all(), request.user, pk=pk)
+    if record.is_step_of_run:
+        messages.info(request, "A step of an inerting run is put right in the log of its run.")
+        return redirect(f"{record.inerting_run.get_absolute_url()}#log")
     if not record.definition.is_entered_by_hand:
         raise Http404("Records of this kind are not corrected by hand.")
     form = RecordForm(

@@ -95,6 +95,23 @@ def test_the_page_waits_for_a_pressure_that_is_not_on_record(technicians, system
     assert "The plan waits" in page.content.decode()
 
 
+def test_nothing_is_called_wrong_before_anybody_typed(technicians, system):
+    page = technicians.get(url(system))
+    assert page.context["cover_form"].errors == {}
+    assert "The register does not hold this yet" in page.content.decode()
+    typed = technicians.get(url(system), {"system_gauge_pa": "much"})
+    assert "system_gauge_pa" in typed.context["cover_form"].errors
+
+
+def test_the_rule_of_thumb_speaks_the_units_of_the_reader(client, technician, wet):
+    technician.display_units = "si"
+    technician.save()
+    client.force_login(technician)
+    text = client.get(url(wet)).content.decode()
+    assert "about 0.689 bar above the system" in text
+    assert "about 10" not in text
+
+
 def test_the_answers_start_from_what_was_worked_out(technicians, wet):
     form = technicians.get(url(wet), {"system_gauge_pa": "100 psi"}).context["form"]
     assert form.initial["regulator_gauge_pa"] == pytest.approx(110 * PSI)

@@ -84,6 +84,23 @@ def test_the_plan_follows_what_is_typed(technicians, system):
     assert "60 psi" in page.content.decode()
 
 
+def test_a_refusal_names_its_pressures_in_the_units_of_the_reader(client, technician, system):
+    technician.display_units = "si"
+    technician.save()
+    client.force_login(technician)
+    text = client.get(plan_url(system), {"fill_pressure_gauge_pa": "14 bar"}).content.decode()
+    assert "The fill pressure of 14 bar gauge is above the rated working pressure" in text
+    assert "component, 12.07 bar gauge" in text
+
+
+def test_a_step_of_a_run_is_corrected_in_the_log_of_the_run(technicians, run):
+    step = run.records.first()
+    log = f"{run.get_absolute_url()}#log"
+    page = technicians.get(step.get_absolute_url()).content.decode()
+    assert f'href="{log}">Correct it in the log of the run' in page
+    assert technicians.get(reverse("registry:record-correct", args=[step.pk])).url == log
+
+
 def test_the_plan_starts_from_the_register_and_the_policy(technicians, system):
     form = technicians.get(plan_url(system)).context["form"]
     assert form.cleaned_data["volume_m3"] == pytest.approx(system.volume().m3, rel=1e-3)
