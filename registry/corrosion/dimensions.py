@@ -9,7 +9,7 @@ import csv
 import math
 import re
 from dataclasses import dataclass
-from functools import cache
+from functools import cache, lru_cache
 from importlib.resources import files
 
 from registry.corrosion.types import require_positive
@@ -95,6 +95,7 @@ def _known_schedule(material: str, schedule: str) -> str:
     raise ValueError(f"{material} is not listed in schedule {schedule!r}; listed: {made}")
 
 
+@lru_cache(maxsize=1024)
 def dn_from_nominal_size(nps: str) -> int:
     """DN (ISO 6708) of a nominal pipe size: "1-1/4" is 32."""
     size = _canonical(nps)

@@ -35,7 +35,8 @@ def require_positive(**values: Real) -> None:
 
 def require_not_negative(**values: Real) -> None:
     for name, value in values.items():
-        require(~(np.asarray(value) < 0), name, value, "zero or greater")
+        ok = not value < 0 if isinstance(value, float) else ~(np.asarray(value) < 0)
+        require(ok, name, value, "zero or greater")
 
 
 def require_fraction(**values: Real) -> None:

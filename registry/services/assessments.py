@@ -132,8 +132,11 @@ def _store(found: list[Assessed], latest: dict[int, Assessment], day: date, now:
             added.append(row)
     _retire({row.system_id for row in added})
     Assessment.objects.bulk_create(added)
-    if refreshed:
-        Assessment.objects.bulk_update(refreshed, REFRESHED, batch_size=50)
+    # Rows that are there and held, so each of these "inserts" is an update; a bulk_update of as
+    # many columns spends most of the time of a run on writing its statement.
+    Assessment.objects.bulk_create(
+        refreshed, update_conflicts=True, unique_fields=["id"], update_fields=REFRESHED
+    )
     return Tally(added=len(added), refreshed=len(refreshed))
 
 

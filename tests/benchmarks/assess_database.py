@@ -1,0 +1,96 @@
+"""How fast a whole book is assessed: rows read, calculated and stored, as the nightly run does it.
+
+Run `python -m tests.benchmarks.assess_database [SYSTEMS ...]`. Each size in a book of its own: all
+assessed for the first time; the next day again, each row refreshed; once more with nothing to do.
+The floor is the database's own share: the same rows read as plain tuples and the results written.
+"""
+
+import json
+import resource
+import sys
+import time
+from collections.abc import Callable
+from dataclasses import asdict, dataclass
+from datetime import timedelta
+from typing import Any
+
+from tests.benchmarks.scratch import NOW, scratch_book, step
+
+DAY = timedelta(days=1)
+
+
+@dataclass(frozen=True)
+class Timing:
+    """Seconds of each pass over the whole book, and the most memory the process ever held."""
+
+    systems: int
+    first: float
+    refreshed: float
+    unchanged: float
+    floor: float
+    peak_mb: float
+
+
+def measure(systems: int) -> Timing:
+    with scratch_book() as environment:
+        step("scratch", systems, environment=environment)
+        return Timing(**step("assess_database", "--inside", environment=environment))
+
+
+def assess_book() -> Timing:
+    """Inside the scratch book: the three passes, then memory, then the floor."""
+    from registry.models import System
+    from registry.services.assessments import Which, assess_systems
+
+    systems, counts = System.objects.all(), System.objects.count()
+
+    def run(day: int, which: Which) -> float:
+        return seconds(lambda: assess_systems(systems, NOW + day * DAY, which=which))
+
+    first, refreshed = run(0, Which.DUE), run(1, Which.DUE)
+    unchanged = run(1, Which.CHANGED)
+    peak_mb = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024
+    return Timing(counts, first, refreshed, unchanged, seconds(plain_rows), peak_mb)
+
+
+def plain_rows(chunk: int = 200) -> None:
+    """The rows an assessment needs read as tuples, and assessments written, chunk by chunk."""
+    from django.db import transaction
+
+    from registry.models import Assessment, PipeRun, Record, System
+
+    keys = list(System.objects.order_by("pk").values_list("pk", flat=True))
+    for begin in range(0, len(keys), chunk):
+        part = keys[begin : begin + chunk]
+        with transaction.atomic():
+            list(System.objects.filter(pk__in=part).values_list())
+            list(Record.objects.filter(system__in=part).values_list())
+            list(PipeRun.objects.filter(system__in=part).values_list())
+            rows = list(Assessment.objects.filter(system__in=part))
+            for row in rows:
+                row.pk, row.is_latest = None, False
+            Assessment.objects.bulk_create(rows)
+
+
+def seconds(work: Callable[[], Any]) -> float:
+    begin = time.perf_counter()
+    work()
+    return time.perf_counter() - begin
+
+
+def show(timings: list[Timing]) -> None:
+    print(f"{'(b) from the database, ms a system':36}first  refreshed  unchanged   floor  peak MB")
+    for one in timings:
+        passes = (one.first, one.refreshed, one.unchanged, one.floor)
+        cells = "".join(f"{1000 * took / one.systems:10.3f}" for took in passes)
+        print(f"{one.systems:>30,} {cells}{one.peak_mb:9.0f}")
+
+
+if __name__ == "__main__":
+    if sys.argv[1:] == ["--inside"]:
+        import django
+
+        django.setup()
+        print(json.dumps(asdict(assess_book())))
+    else:
+        show([measure(int(size)) for size in sys.argv[1:] or ("1000", "10000")])
