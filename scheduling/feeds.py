@@ -7,7 +7,7 @@ DTSTAMP means the last revision (RFC 5545 3.8.7.2), which is what it says here.
 import hashlib
 from collections.abc import Sequence
 from dataclasses import astuple, dataclass
-from datetime import UTC, datetime, timedelta
+from datetime import UTC, date, datetime, timedelta
 from functools import lru_cache
 from zoneinfo import ZoneInfo
 
@@ -18,6 +18,7 @@ from scheduling.zones import describe_zone
 PRODUCT = "-//Riserbook//Follow-ups//EN"
 REFRESH, REFRESH_TEXT = timedelta(hours=1), "PT1H"
 ALARM_BEFORE = timedelta(days=1)
+DAY_BEGINS = timedelta(hours=8)  # what alarms of whole days count back from
 END = b"END:VCALENDAR\r\n"
 
 
@@ -29,8 +30,8 @@ class Slot:
     is added because a technician who has the old one drives there.
     """
 
-    starts_at: datetime
-    ends_at: datetime
+    starts_at: datetime | date  # a date: the whole day, wherever it is read
+    ends_at: datetime | date
     time_zone: str
     location: str
     is_cancelled: bool
@@ -90,15 +91,14 @@ def _frame(name: str, entries: Sequence[Entry]) -> Calendar:
 
 def _event(entry: Entry) -> Event:
     slot, text = entry.slot, entry.text
-    zone = ZoneInfo(slot.time_zone)
     event = Event()
     event.add("uid", entry.uid)
     event.add("sequence", entry.sequence)
     event.add("dtstamp", entry.modified_at.astimezone(UTC))
     event.add("last-modified", entry.modified_at.astimezone(UTC))
     event.add("created", entry.created_at.astimezone(UTC))
-    event.add("dtstart", slot.starts_at.astimezone(zone))
-    event.add("dtend", slot.ends_at.astimezone(zone))
+    event.add("dtstart", _local(slot.starts_at, slot.time_zone))
+    event.add("dtend", _local(slot.ends_at, slot.time_zone))
     event.add("status", "CANCELLED" if slot.is_cancelled else "CONFIRMED")
     event.add("transp", "TRANSPARENT")
     event.add("summary", text.summary)
@@ -109,14 +109,19 @@ def _event(entry: Entry) -> Event:
     event.add("categories", list(text.categories))
     event.add("priority", text.priority)
     if text.has_alarm and entry.alarm_before:
-        event.add_component(_alarm(text.summary, entry.alarm_before))
+        begins = timedelta(0) if isinstance(slot.starts_at, datetime) else DAY_BEGINS
+        event.add_component(_alarm(text.summary, begins - entry.alarm_before))
     return event
 
 
-def _alarm(summary: str, before: timedelta) -> Alarm:
+def _local(when: datetime | date, zone: str) -> datetime | date:
+    return when.astimezone(ZoneInfo(zone)) if isinstance(when, datetime) else when
+
+
+def _alarm(summary: str, trigger: timedelta) -> Alarm:
     alarm = Alarm()
     alarm.add("action", "DISPLAY")
-    alarm.add("trigger", -before)
+    alarm.add("trigger", trigger)
     alarm.add("description", summary)
     return alarm
 
@@ -124,10 +129,11 @@ def _alarm(summary: str, before: timedelta) -> Alarm:
 def _zones(entries: Sequence[Entry]) -> list[Timezone]:
     """Each zone in use, over the years in which it is used; universal time needs no description."""
     years: dict[str, set[int]] = {}
-    for entry in entries:
-        zone = ZoneInfo(entry.slot.time_zone)
-        used = {when.astimezone(zone).year for when in (entry.slot.starts_at, entry.slot.ends_at)}
-        years.setdefault(zone.key, set()).update(used)
+    for slot in (entry.slot for entry in entries):
+        for when in (slot.starts_at, slot.ends_at):
+            if isinstance(when, datetime):
+                year = when.astimezone(ZoneInfo(slot.time_zone)).year
+                years.setdefault(slot.time_zone, set()).add(year)
     return [
         describe_zone(name, min(used), max(used))
         for name, used in sorted(years.items())

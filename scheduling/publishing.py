@@ -1,13 +1,14 @@
 """A follow-up as calendars see it, and the revision numbers that tell them what changed."""
 
 from collections.abc import Iterable
-from datetime import datetime, timedelta
+from datetime import datetime
 
 from django.conf import settings
 from django.urls import reverse
 
-from scheduling.feeds import Entry, Slot, Text, digest
+from scheduling.feeds import Entry, Slot, Text
 from scheduling.models import Task
+from scheduling.revising import SHOWN, advance
 
 PRIORITIES = {"aerated": 2, "low_points": 2, "in_doubt": 3, "gas_supply": 3, "accepted": 5}
 PREFIXES: dict[str, str] = {Task.Status.DONE: "Done: ", Task.Status.WITHDRAWN: "Withdrawn: "}
@@ -94,24 +95,7 @@ def entry_of(task: Task) -> Entry:
 
 
 def stamp(task: Task, now: datetime) -> bool:
-    """Bring the revision up to what the task now shows; True when that changed anything.
-
-    SEQUENCE is raised once however much changed. LAST-MODIFIED has whole seconds on the wire, so a
-    second change within one second is dated into the next.
-    """
-    slot, text = digest(slot_of(task)), digest(text_of(task))
-    if (slot, text) == (task.slot_digest, task.text_digest):
-        return False
-    is_published = bool(task.slot_digest)
-    if is_published and slot != task.slot_digest:
-        task.sequence += 1
-    now = now.replace(microsecond=0)
-    task.modified_at = max(now, task.modified_at + timedelta(seconds=1)) if is_published else now
-    task.slot_digest, task.text_digest = slot, text
-    return True
-
-
-REVISION = ("sequence", "modified_at", "slot_digest", "text_digest")
+    return advance(task, slot_of(task), text_of(task), now)
 
 
 def publish(tasks: Iterable[Task], now: datetime) -> int:
@@ -124,9 +108,9 @@ def publish(tasks: Iterable[Task], now: datetime) -> int:
         before = {"slot_digest": task.slot_digest, "text_digest": task.text_digest}
         if not stamp(task, now):
             continue
-        revision = {name: getattr(task, name) for name in REVISION}
+        revision = {name: getattr(task, name) for name in SHOWN}
         if Task.objects.filter(pk=task.pk, **before).update(**revision):
             changed += 1
         else:
-            task.refresh_from_db(fields=REVISION)
+            task.refresh_from_db(fields=SHOWN)
     return changed

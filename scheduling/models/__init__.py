@@ -6,6 +6,7 @@ from scheduling.models.library import AdoptedEdition, OwnItem, SiteWinter, Syste
 from scheduling.models.messages import MailPreference, Message, Notice
 from scheduling.models.policies import Escalation, EscalationLevel, RuleSetting
 from scheduling.models.recurring import Occurrence, RecurringItem, SprinklerArea
+from scheduling.models.revisions import Revision
 from scheduling.models.rule_runs import RuleRun, SystemWatch
 from scheduling.models.tasks import Task
 from scheduling.models.webhooks import Delivery, WebhookEndpoint
@@ -26,6 +27,7 @@ __all__ = [
     "Occurrence",
     "OwnItem",
     "RecurringItem",
+    "Revision",
     "RuleRun",
     "RuleSetting",
     "SiteWinter",

@@ -39,6 +39,12 @@ class FeedToken(models.Model):
         FULL = "full", "Place, reason, cautions and a link"
         BRIEF = "brief", "Work and time, and a link: for a calendar that others can read"
 
+    class Horizon(models.IntegerChoices):
+        PLANNED = 0, "Only what is planned"
+        MONTH = 30, "30 days"
+        QUARTER = 90, "90 days"
+        YEAR = 365, "A year"
+
     user = models.ForeignKey(User, on_delete=models.CASCADE, related_name="feed_tokens")
     label = models.CharField(max_length=80)
     scope = models.CharField(max_length=12, choices=Scope, default=Scope.PERSON)
@@ -56,6 +62,14 @@ class FeedToken(models.Model):
     )
     crew = models.ForeignKey(
         Crew, on_delete=models.CASCADE, null=True, blank=True, related_name="feed_tokens"
+    )
+    with_tasks = models.BooleanField(default=True)
+    with_recurring = models.BooleanField(default=False)
+    with_impairments = models.BooleanField(default=False)
+    horizon_days = models.PositiveSmallIntegerField(
+        choices=Horizon,
+        default=Horizon.PLANNED,
+        help_text="How far ahead recurring work is shown that is expected, but not planned yet.",
     )
     alarm = models.CharField(max_length=6, choices=Alarm, default=Alarm.DAY)
     detail = models.CharField(max_length=6, choices=Detail, default=Detail.FULL)
@@ -77,7 +91,11 @@ class FeedToken(models.Model):
                 | _only("contractor")
                 | _only("crew"),
                 name="feed_names_what_its_scope_needs",
-            )
+            ),
+            models.CheckConstraint(
+                condition=Q(with_tasks=True) | Q(with_recurring=True) | Q(with_impairments=True),
+                name="feed_holds_something",
+            ),
         ]
 
     def __str__(self) -> str:
@@ -86,14 +104,28 @@ class FeedToken(models.Model):
     @property
     def holds(self) -> str:
         """What is in the feed, in words."""
+        return f"{self._what} {self._where}"
+
+    @property
+    def _what(self) -> str:
+        kinds = [
+            (self.with_tasks, "follow-ups"),
+            (self.with_recurring, "recurring work"),
+            (self.with_impairments, "impairments"),
+        ]
+        *most, last = [words for is_held, words in kinds if is_held]
+        return (f"{', '.join(most)} and {last}" if most else last).capitalize()
+
+    @property
+    def _where(self) -> str:
         if self.site:
-            return f"Follow-ups at {self.site}"
+            return f"at {self.site}"
         if self.building:
-            return f"Follow-ups in {self.building}, {self.building.site}"
+            return f"in {self.building}, {self.building.site}"
         if self.system:
-            return f"Follow-ups of {self.system}, {self.system.site}"
+            return f"of {self.system}, {self.system.site}"
         if self.contractor:
-            return f"Follow-ups that {self.contractor} has to do"
+            return f"that {self.contractor} has to do"
         if self.crew:
-            return f"Follow-ups of {self.crew}, {self.crew.organisation}"
-        return "Follow-ups at every site you may see"
+            return f"of {self.crew}, {self.crew.organisation}"
+        return "at every site you may see"

@@ -7,6 +7,7 @@ from registry.models import Record, System
 from registry.querysets import ThroughSystemQuerySet
 from scheduling.querysets_recurring import OccurrenceQuerySet
 from scheduling.recurrence import Anchor, Recurrence, Slot, parse_interval
+from scheduling.uids import occurrence_uids
 
 
 class SprinklerArea(models.Model):
@@ -121,6 +122,7 @@ class Occurrence(models.Model):
         MISSED = "missed", "Missed"
         WITHDRAWN = "withdrawn", "No longer asked for"
 
+    uuid = models.UUIDField(unique=True, editable=False)
     item = models.ForeignKey(RecurringItem, on_delete=models.PROTECT, related_name="occurrences")
     system = models.ForeignKey(System, on_delete=models.PROTECT, related_name="occurrences")
     due_on = models.DateField()
@@ -163,6 +165,12 @@ class Occurrence(models.Model):
 
     def __str__(self) -> str:
         return f"{self.item} due {self.due_on:%Y-%m-%d}"
+
+    def save(self, *args, **kwargs) -> None:
+        if self.uuid is None:
+            names = occurrence_uids(self.system.uuid, self.item.key, self.due_on)
+            self.uuid = next(n for n in names if not Occurrence.objects.filter(uuid=n).exists())
+        super().save(*args, **kwargs)
 
     def get_absolute_url(self) -> str:
         return reverse("scheduling:occurrence-complete", args=[self.pk])

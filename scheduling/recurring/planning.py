@@ -10,6 +10,7 @@ from datetime import date, datetime
 from django.db import transaction
 
 from registry.models import Record, Site, System
+from registry.querysets import RecordQuerySet
 from registry.services.ledger import lock
 from scheduling.models import Occurrence, RecurringItem
 from scheduling.recurrence import (
@@ -72,14 +73,17 @@ def plan_recurring(*, system: System, now: datetime) -> Planned:
 
 def history_of(system: System) -> dict[str, list[Done]]:
     """What the ledger as it now stands says was done or skipped, by item."""
-    rows = system.records.current().filter(kind__in=OUTCOMES).in_order()
     done: dict[str, list[Done]] = {}
-    for record in rows:
-        done.setdefault(record.details["item"], []).append(_done(record, system))
+    for record in ledger_of_work().filter(system=system):
+        done.setdefault(record.details["item"], []).append(done_as(record, system))
     return done
 
 
-def _done(record: Record, system: System) -> Done:
+def ledger_of_work() -> RecordQuerySet:
+    return Record.objects.current().filter(kind__in=OUTCOMES).in_order()
+
+
+def done_as(record: Record, system: System) -> Done:
     return Done(
         on=local_day(record.occurred_at, system.site.zone),
         outcome=OUTCOMES[record.kind],
