@@ -10,7 +10,7 @@ from django import forms
 from registry.kinds import DetailsError
 from registry.models import User
 from scheduling import services
-from scheduling.forms_orders import DAY, TIME, exists_on_clock
+from scheduling.forms_orders import DAY, TIME, exists_on_clock, offer
 from scheduling.models import Crew, Task
 
 
@@ -54,9 +54,8 @@ class BulkForm(forms.Form):
         super().__init__(*args, **kwargs)
         self.tasks = tasks
         parties = {task.assigned_to_id for task in tasks}
-        self.fields["crew"].queryset = Crew.objects.filter(
-            organisation__in=parties, is_active=True
-        ).select_related("organisation")
+        crews = Crew.objects.filter(organisation__in=parties, is_active=True)
+        offer(self, "crew", crews.select_related("organisation"))
         for name in set(self.fields) - set(action.asks):
             del self.fields[name]
 
@@ -76,14 +75,15 @@ def carry_out(
     action: Action, tasks: Sequence[Task], answers: Mapping[str, Any], *, by: User, now: datetime
 ) -> tuple[list[str], list[str]]:
     """The tags done, and a sentence for each that was refused."""
-    done, refused = [], []
-    for place, task in enumerate(tasks):
+    done: list[str] = []
+    refused: list[str] = []
+    for task in tasks:
         try:
             action.do(task=task, by=by, now=now, **_facts(action, answers, task, len(done)))
         except DetailsError as error:
             refused.append(f"{task.title}, {task.system.tag}: {' '.join(error.problems.values())}")
         else:
-            done.append(tasks[place].system.tag)
+            done.append(task.system.tag)
     return done, refused
 
 

@@ -1,7 +1,10 @@
+from typing import cast
+
 from django import forms
 from django.db.models import QuerySet
 
 from registry.models import Building, Organisation, Site, System, User
+from scheduling.forms_orders import offer
 from scheduling.models import Crew, FeedToken, Task, WorkState
 
 
@@ -23,7 +26,7 @@ class WorkFilter(forms.Form):
     def __init__(self, *args, user: User, **kwargs):
         super().__init__(*args, **{"label_suffix": ""} | kwargs)
         self.user = user
-        self.fields["site"].queryset = Site.objects.visible_to(user)
+        offer(self, "site", Site.objects.visible_to(user))
 
     def narrow(self, tasks):
         self.is_valid()
@@ -84,10 +87,10 @@ class FeedForm(forms.Form):
     def __init__(self, *args, user: User, system: System | None = None, **kwargs):
         super().__init__(*args, **kwargs)
         for name, rows in _rows_for(user).items():
-            self.fields[name].queryset = rows
+            offer(self, name, rows)
             if name != "system" and not rows.exists():
                 del self.fields[name]
-        self.fields["scope"].choices = _scopes(system, self.fields)
+        cast(forms.ChoiceField, self.fields["scope"]).choices = _scopes(system, self.fields)
         self.initial.setdefault("scope", "system" if system else "person")
         self.initial.setdefault("system", system)
 

@@ -6,7 +6,7 @@ from zoneinfo import ZoneInfo
 from django import forms
 
 from registry.models import Site, User
-from scheduling.forms_orders import DAY
+from scheduling.forms_orders import DAY, offer
 from scheduling.models import Crew
 
 FIRST_YEAR, LAST_YEAR = 2000, 2999
@@ -25,11 +25,10 @@ class DayFilter(forms.Form):
 
     def __init__(self, given, *args, user: User, now: datetime, **kwargs):
         today = today_for(user, now)
-        super().__init__({"on": today.isoformat()} | given.dict(), *args, label_suffix="", **kwargs)
+        answers = {"on": today.isoformat()} | given.dict()
+        super().__init__(answers, *args, **{"label_suffix": ""} | kwargs)
         self.today = today
-        self.fields["crew"].queryset = Crew.objects.filter(
-            organisation__in=user.organisations.all()
-        )
+        offer(self, "crew", Crew.objects.filter(organisation__in=user.organisations.all()))
 
     def answers(self) -> tuple[date, Crew | None]:
         self.is_valid()

@@ -1,9 +1,11 @@
 """What people answer when they accept, decline, book or hand over a follow-up."""
 
 from datetime import UTC, date, datetime, time
+from typing import cast
 from zoneinfo import ZoneInfo
 
 from django import forms
+from django.db.models import QuerySet
 
 from registry.models import Organisation, User
 from scheduling.facts import parties_at
@@ -14,6 +16,15 @@ DAY = forms.DateInput(attrs={"type": "date"}, format="%Y-%m-%d")
 TIME = forms.TimeInput(attrs={"type": "time"}, format="%H:%M")
 
 
+def offer(form: forms.BaseForm, name: str, rows: QuerySet) -> None:
+    """What a field lets the person choose from."""
+    cast(forms.ModelChoiceField, form.fields[name]).queryset = rows
+
+
+def people_of(organisation: Organisation | None) -> QuerySet[User]:
+    return User.objects.filter(memberships__organisation=organisation).order_by("name")
+
+
 class SeenForm(forms.Form):
     """Says which state of the follow-up the person had before them."""
 
@@ -21,8 +32,8 @@ class SeenForm(forms.Form):
 
     def __init__(self, *args, task: Task, **kwargs):
         self.task = task
-        initial = {"seen": task.turn} | kwargs.pop("initial", {})
-        super().__init__(*args, initial=initial, **kwargs)
+        kwargs["initial"] = {"seen": task.turn} | kwargs.get("initial", {})
+        super().__init__(*args, **kwargs)
 
     def facts(self) -> dict:
         return self.cleaned_data
@@ -51,7 +62,7 @@ class CrewChoiceForm(SeenForm):
 
     def __init__(self, *args, **kwargs):
         super().__init__(*args, **kwargs)
-        self.fields["crew"].queryset = crews_for(self.task)
+        offer(self, "crew", crews_for(self.task))
 
 
 class BookForm(SeenForm):
@@ -71,7 +82,8 @@ class BookForm(SeenForm):
 
     def __init__(self, *args, task: Task, initial=None, **kwargs):
         super().__init__(*args, task=task, initial=planned(task) | (initial or {}), **kwargs)
-        self.fields["crew"].queryset = crews_for(task)
+        offer(self, "crew", crews_for(task))
+        self.fields["crew"].required = crews_for(task).exists()
         self.fields["day"].help_text = f"Days and hours are those of the site, {task.time_zone}."
 
     def clean(self):
@@ -106,7 +118,7 @@ class HandOverForm(SeenForm):
     def __init__(self, *args, now: datetime, **kwargs):
         super().__init__(*args, **kwargs)
         keys = [party.pk for party in parties_at(self.task.system.site, now)]
-        self.fields["party"].queryset = Organisation.objects.filter(pk__in=keys)
+        offer(self, "party", Organisation.objects.filter(pk__in=keys))
         self.fields["party"].help_text = "The owner, or a contractor whose contract is in force."
 
 
@@ -127,9 +139,7 @@ class CrewForm(forms.ModelForm):
     def __init__(self, *args, organisation: Organisation, **kwargs):
         super().__init__(*args, **kwargs)
         self.instance.organisation = organisation
-        self.fields["people"].queryset = User.objects.filter(
-            memberships__organisation=organisation
-        ).order_by("name")
+        offer(self, "people", people_of(organisation))
         self.fields["people"].help_text = "One person alone may be a crew."
         self.fields["is_active"].label = "Goes out: may be given work"
 
@@ -175,9 +185,7 @@ class LevelForm(forms.ModelForm):
     def __init__(self, *args, owner: Organisation | None = None, **kwargs):
         super().__init__(*args, **kwargs)
         self.fields["told"].label = "Who is told"
-        self.fields["person"].queryset = User.objects.filter(
-            memberships__organisation=owner
-        ).order_by("name")
+        offer(self, "person", people_of(owner))
         self.fields["person"].help_text = "Only when one person is told."
 
     def clean(self):

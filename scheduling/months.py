@@ -83,12 +83,13 @@ def week_rows(
     days: Sequence[date], crews: Iterable[Crew], tasks: Iterable[Task], movable: set[int]
 ) -> list[Row]:
     """Every crew has its row, also when it has nothing to do; nothing is left out."""
-    rows = {crew.pk: Row(str(crew), [Cell(day, crew=crew) for day in days]) for crew in crews}
+    rows = {crew.pk: _row(crew, days) for crew in crews}
     no_crew = Row("No crew named", [Cell(day) for day in days])
     for task in tasks:
-        if task.crew and task.crew_id not in rows:
-            cells = [Cell(day, crew=task.crew) for day in days]
-            rows[task.crew_id] = Row(str(task.crew), cells)
-        row = rows.get(task.crew_id, no_crew)
+        row = rows.setdefault(task.crew.pk, _row(task.crew, days)) if task.crew else no_crew
         row.cells[days.index(day_of(task))].entries.append(Entry(task, task.pk in movable))
     return [*rows.values(), no_crew]
+
+
+def _row(crew: Crew, days: Sequence[date]) -> Row:
+    return Row(str(crew), [Cell(day, crew=crew) for day in days])

@@ -58,8 +58,8 @@ class TaskQuerySet(ThroughSystemQuerySet):
         is_wrong_party = Q(assigned_to__kind="contractor") & ~Exists(
             serving.filter(contractor=OuterRef("assigned_to"))
         )
-        is_unserved = Q(assigned_to__kind="owner", is_handed_over=False) & Exists(serving)
-        is_unserved &= ~Q(kind="replacement")  # the owner decides on those
+        is_by_rule = Q(is_handed_over=False) & ~Q(kind="replacement")  # those are the owner's
+        is_unserved = Q(assigned_to__kind="owner") & is_by_rule & Exists(serving)
         return self.filter(
             ~Q(time_zone=F("system__site__time_zone")) | is_wrong_party | is_unserved
         )

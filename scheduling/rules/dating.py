@@ -12,6 +12,7 @@ from scheduling.rules.types import Facts
 from scheduling.slots import last_day
 
 WEEK = 7
+A_LIFETIME = 36_525  # days; what costs less than the points in so long costs nothing
 
 
 @dataclass(frozen=True, slots=True)
@@ -41,7 +42,9 @@ def due_day(
 def affordable_days(facts: Facts, points: float | None) -> int | None:
     """Whole days until the delay has cost so many points; None when the cost is not known, or
     nothing is lost by waiting."""
-    if points is None or facts.delay is None or facts.delay.points_per_week <= 0:
+    if points is None or facts.delay is None:
+        return None
+    if facts.delay.points_per_week <= WEEK * points / A_LIFETIME:
         return None
     return max(1, floor(WEEK * points / facts.delay.points_per_week))
 

@@ -11,7 +11,6 @@ from registry.services.ledger import lock
 from scheduling.escalation import Told, levels_of, reached
 from scheduling.messages.causes import note_late
 from scheduling.models import Escalation, EscalationLevel, Task, TaskEvent
-from scheduling.querysets import TaskQuerySet
 from scheduling.trail import note
 
 
@@ -27,7 +26,7 @@ def escalate(*, task: Task, now: datetime) -> list[Escalation]:
     return [_raise(held, level, now) for level in due if level.level not in raised]
 
 
-def with_escalations(tasks: TaskQuerySet) -> TaskQuerySet:
+def with_escalations(tasks: QuerySet[Task]) -> QuerySet[Task]:
     return tasks.select_related("system__site__owner").prefetch_related("escalations")
 
 
@@ -58,8 +57,8 @@ def _raise(task: Task, level: EscalationLevel, now: datetime) -> Escalation:
 
 def people_for(level: EscalationLevel, task: Task) -> QuerySet[User]:
     """Those who may see the follow-up, whatever the level says: a person may have left since."""
-    if level.told == Told.PERSON:
-        people = User.objects.filter(pk=level.person_id, is_active=True)
+    if level.person:
+        people = User.objects.filter(pk=level.person.pk, is_active=True)
     else:
         owner = task.system.site.owner
         people = managers_of(task.assigned_to if level.told == Told.WORKER else owner)

@@ -19,7 +19,12 @@ from scheduling.tuning import rule_rows
 
 MOST_LEVELS = 4
 LevelFormSet = formset_factory(
-    LevelForm, extra=1, max_num=MOST_LEVELS, validate_max=True, can_delete=True
+    LevelForm,
+    extra=1,
+    max_num=MOST_LEVELS,
+    validate_max=True,
+    can_delete=True,
+    can_delete_extra=False,
 )
 
 
@@ -75,7 +80,7 @@ def rule_levels(request, pk):
 
 def _set_levels(owner, formset) -> bool:
     given = [form for form in formset if form in formset.initial_forms or form.has_changed()]
-    kept = [form for form in given if not form.cleaned_data["DELETE"]]
+    kept = [form for form in given if not form.cleaned_data.get("DELETE")]
     names = ("after_days", "told", "person")
     levels = [{name: form.cleaned_data[name] for name in names} for form in kept]
     try:

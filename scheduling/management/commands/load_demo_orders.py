@@ -66,9 +66,10 @@ def act(task: Task, place: int, crews: list[Crew], by: User, now: datetime) -> N
         return
     turn, crew = divmod(place - place // 2, len(crews))
     starts_at = slot(task, turn, now)
+    ends_at = starts_at + timedelta(hours=HOURS)
     services.book(
-        task=task, crew=crews[crew], by=by, now=now, reason=REASONS["late"],
-        starts_at=starts_at, ends_at=starts_at + timedelta(hours=HOURS),
+        task=task, crew=crews[crew], by=by, now=now, starts_at=starts_at, ends_at=ends_at,
+        reason=REASONS["late"] if ends_at > task.due_at else "",
     )  # fmt: skip
 
 
