@@ -1,6 +1,10 @@
 import csv
 import hashlib
+import html
 import io
+import re
+import subprocess
+import sys
 from datetime import UTC, datetime
 
 import pytest
@@ -132,3 +136,27 @@ def test_every_column_is_filled_by_every_row(client, book, auditor):
     for line in read(client.get(AUDIT_CSV)):
         assert tuple(line) == LEDGER_COLUMNS
         assert None not in line.values()
+
+
+def checked(folder, script: str, text: str) -> list[str]:
+    """What the script says of a file, run by a Python that knows nothing of this project."""
+    (folder / "check.py").write_text(script)
+    (folder / "ledger.csv").write_text(text, encoding="utf-8-sig")
+    command = [sys.executable, "-I", "check.py", "ledger.csv"]
+    done = subprocess.run(command, cwd=folder, capture_output=True, text=True, check=True)
+    return done.stdout.splitlines()
+
+
+def test_the_script_on_the_ledger_page_checks_the_downloaded_file(client, book, auditor, tmp_path):
+    client.force_login(auditor)
+    page = client.get(reverse("reports:ledger", args=[book.pk])).content.decode()
+    script = html.unescape(re.search(r'id="check-script">(.+?)</pre>', page, re.DOTALL)[1])
+    response = client.get(reverse("reports:ledger-csv", args=[book.pk]))
+    text = b"".join(response.streaming_content).decode("utf-8-sig")
+    told = checked(tmp_path, script, text)
+    assert len(told) == book.records.count()
+    assert all(line.endswith(" fits") for line in told)
+    forged = checked(tmp_path, script, text.replace('n2_percent"":89.4', 'n2_percent"":99.4'))
+    assert [line for line in forged if not line.endswith(" fits")] == [
+        f"{book.site.name} {book.tag} 2 DOES NOT FIT"
+    ]
