@@ -25,7 +25,7 @@ from registry.services.runs import log_step, start_run
 FILL_MINUTES = 45
 PSI = 6894.757293168361
 ENTERED_AFTER = timedelta(minutes=20)
-ANALYSER = "Portable analyser 3"
+ANALYSERS = {"tidewell": "Portable analyser 3", "saltmarsh": "Hand meter S-2"}
 VENT, DRAIN = "Vent, far end of branch 1", "Auxiliary drain 1"
 
 BOOK_BEGAN = timedelta(days=1600)
@@ -94,7 +94,7 @@ def _tell_run(system: System, entry: Mapping[str, Any], by: User, begins: dateti
         plan=plan_for_system(system, answers),
         opened_by=by,
         opened_at=begins,
-        analyser=ANALYSER,
+        analyser=ANALYSERS[entry["by"]],
         analyser_calibrated_on=(begins - timedelta(days=40)).date(),
         now=begins,
     )
