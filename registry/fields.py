@@ -1,5 +1,6 @@
 """Form fields that read quantities the way people type them and hand on the stored unit."""
 
+from collections.abc import Mapping
 from typing import Any
 
 from django import forms
@@ -35,9 +36,11 @@ class QuantityField(forms.CharField):
         minimum: float | None = None,
         maximum: float | None = None,
         atmosphere_pa: float = STANDARD_ATMOSPHERE_PA,
+        examples: Mapping[str, str] | None = None,
         **kwargs: Any,
     ):
         super().__init__(**kwargs)
+        self.examples = examples or DIMENSIONS[dimension].examples
         self.dimension, self.default_unit = dimension, default_unit
         self.minimum, self.maximum, self.atmosphere_pa = minimum, maximum, atmosphere_pa
         self.units = units
@@ -51,7 +54,7 @@ class QuantityField(forms.CharField):
         self._units = units
         kind = DIMENSIONS[self.dimension]
         self.widget.attrs |= {
-            "placeholder": f"for example {kind.examples[units]}",
+            "placeholder": f"for example {self.examples[units]}",
             "data-unit": unit_text(self.dimension, kind.shown[units][0].symbol),
             "data-dimension": self.dimension,
             "autocomplete": "off",

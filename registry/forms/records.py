@@ -19,7 +19,11 @@ FEW = 5
 
 def quantity_field(field: Field, **common: Any) -> forms.Field:
     dimension = field.dimension or "percent"
-    return QuantityField(dimension=dimension, minimum=field.low, maximum=field.high, **common)
+    is_share = dimension == "percent" and "n2" not in field.name
+    examples = dict.fromkeys(("us", "si"), "20 %") if is_share else None
+    return QuantityField(
+        dimension=dimension, minimum=field.low, maximum=field.high, examples=examples, **common
+    )
 
 
 def number_field(field: Field, **common: Any) -> forms.Field:

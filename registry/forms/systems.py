@@ -7,10 +7,17 @@ from registry.forms.days import DayInput, InstalledField
 from registry.forms.speaking import speak, untouched
 from registry.models import Fitting, System, User
 
+SYSTEM_PRESSURES = {"us": "120 psi", "si": "8.3 bar"}
+
 
 def pressure_field(label: str, *, required: bool = False, help_text: str = "") -> QuantityField:
     return QuantityField(
-        dimension="pressure", minimum=0.0, label=label, required=required, help_text=help_text
+        dimension="pressure",
+        minimum=0.0,
+        label=label,
+        required=required,
+        help_text=help_text,
+        examples=SYSTEM_PRESSURES,
     )
 
 

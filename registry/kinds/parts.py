@@ -64,6 +64,7 @@ def quantity(
 
 
 WHERE = text("where", "Where", help="The vent, drain or gauge, as marked on the drawing.")
+SPOT = text("where", "Where", help="Bay, aisle or room, and the pipe as on the drawing.")
 PIPE_TEMPERATURE = quantity("temperature_k", "Pipe temperature", "temperature", low=200.0)
 DRAIN_STEPS = (
     tri("nitrogen_before_opening", "Was nitrogen connected before any drain was opened?"),

@@ -2,6 +2,7 @@
 
 from registry.kinds.parts import (
     PIPE_TEMPERATURE,
+    SPOT,
     WHERE,
     Field,
     Kind,
@@ -49,7 +50,7 @@ READINGS = (
                 ("branch_line", "Branch line"),
             ),
             text("nominal_size", "Nominal size", required=True),
-            WHERE,
+            SPOT,
             quantity("error_mm", "Reading error (one standard deviation)", "wall"),
         ),
     ),
@@ -62,7 +63,7 @@ READINGS = (
             quantity("area_m2", "Exposed area", "area", required=True),
             quantity("exposed_s", "Time exposed", "duration", required=True),
             choice("material", "Material", ("black_steel", "Black steel"), ("zinc", "Zinc")),
-            WHERE,
+            SPOT,
         ),
     ),
     Kind(
@@ -93,7 +94,7 @@ READINGS = (
                 ("debris", "Foreign material"),
             ),
             percent("blocked_percent", "Share of the bore blocked"),
-            WHERE,
+            SPOT,
         ),
     ),
     Kind(

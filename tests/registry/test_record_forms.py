@@ -89,6 +89,13 @@ def test_a_time_span_needs_its_unit_and_shows_none(system, owner):
     assert "unit is missing" in form.errors["duration_s"][0]
 
 
+def test_an_example_fits_what_is_asked(system, owner):
+    share = form_for(system, owner, "event.leak").fields["replaced_percent"]
+    reading = form_for(system, owner, "reading.gas").fields["n2_percent"]
+    assert share.widget.attrs["placeholder"] == "for example 20 %"
+    assert reading.widget.attrs["placeholder"] == "for example 98 %"
+
+
 def test_more_than_all_the_gas_is_refused(system, owner):
     form = form_for(system, owner, "reading.gas", n2_percent="104 %")
     assert "more than 100 %" in form.errors["n2_percent"][0]
