@@ -42,13 +42,37 @@ class WorkFilter(forms.Form):
         return tasks
 
 
+HOLDS = (
+    ("tasks", "Follow-ups"),
+    ("recurring", "Recurring inspection, testing and maintenance"),
+    ("impairments", "Impairments"),
+)
+
+
 class FeedForm(forms.Form):
     """A new calendar address. One system is offered only to those who come from its page."""
 
     label = forms.CharField(
         label="Name", max_length=80, help_text="Your calendar program shows it, for example “Work”."
     )
-    scope = forms.ChoiceField(label="What it holds", widget=forms.RadioSelect)
+    holds = forms.MultipleChoiceField(
+        label="What it shows",
+        choices=HOLDS,
+        initial=[name for name, _ in HOLDS],
+        widget=forms.CheckboxSelectMultiple,
+        error_messages={"required": "Tick at least one, or the feed stays empty."},
+    )
+    horizon_days = forms.TypedChoiceField(
+        label="Recurring work ahead",
+        choices=FeedToken.Horizon,
+        coerce=int,
+        initial=FeedToken.Horizon.QUARTER,
+        required=False,
+        empty_value=FeedToken.Horizon.PLANNED,
+        help_text="How far it also shows what is expected next. It moves when work is done early "
+        "or late. Check the adopted edition.",
+    )
+    scope = forms.ChoiceField(label="For", widget=forms.RadioSelect)
     site = forms.ModelChoiceField(
         Site.objects.none(),
         required=False,
@@ -103,6 +127,8 @@ class FeedForm(forms.Form):
             self.add_error(
                 scope, f"Choose the {scope}, or let the feed hold everything you may see."
             )
+        if scope == "crew" and "tasks" not in answers.get("holds", ["tasks"]):
+            self.add_error("holds", "A crew is given follow-ups alone: tick them.")
         answers["alarm"] = answers.get("alarm") or FeedToken.Alarm.DAY
         answers["detail"] = answers.get("detail") or FeedToken.Detail.FULL
         return answers

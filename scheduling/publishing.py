@@ -6,6 +6,7 @@ from datetime import datetime
 from django.conf import settings
 from django.urls import reverse
 
+from registry.models import System
 from scheduling.feeds import Entry, Slot, Text
 from scheduling.models import Task
 from scheduling.revising import SHOWN, advance
@@ -39,8 +40,7 @@ WHO_DECIDES = (
 )
 
 
-def location(task: Task) -> str:
-    system = task.system
+def location(system: System) -> str:
     lines = [system.building.name if system.building else "", system.site.name]
     lines += system.site.address.splitlines()
     return ", ".join(line.strip() for line in lines if line.strip())
@@ -51,7 +51,7 @@ def slot_of(task: Task) -> Slot:
         task.starts_at,
         task.ends_at,
         task.time_zone,
-        location(task),
+        location(task.system),
         task.status == Task.Status.WITHDRAWN,
     )
 

@@ -1,7 +1,10 @@
 from datetime import datetime
 from typing import TYPE_CHECKING
 
+from django.db.models import Q
+
 from registry.querysets import ThroughSystemQuerySet
+from scheduling.querysets import SHOWN_AFTER_CLOSING
 
 if TYPE_CHECKING:
     from registry.models import Site
@@ -17,6 +20,10 @@ class OccurrenceQuerySet(ThroughSystemQuerySet):
     def to_do(self, now: datetime):
         """Open, and the window has opened."""
         return self.open().filter(opens_at__lte=now)
+
+    def on_calendars(self, now: datetime):
+        """What a feed shows: all that is open, and what was settled in the last 30 days."""
+        return self.filter(Q(status="open") | Q(settled_at__gt=now - SHOWN_AFTER_CLOSING))
 
     def at(self, site: "Site"):
         return self.filter(system__site=site)

@@ -2,6 +2,7 @@
 
 import hashlib
 import secrets
+from collections.abc import Collection
 from datetime import datetime, timedelta
 
 from django.db.models import Model, Q
@@ -10,6 +11,7 @@ from registry.models import User
 from scheduling.models import FeedToken
 
 SECRET_BYTES = 32
+HOLDINGS = ("tasks", "recurring", "impairments")
 FETCH_NOTED_EVERY = timedelta(minutes=5)
 
 
@@ -21,10 +23,12 @@ def issue_token(
     now: datetime,
     alarm: str = FeedToken.Alarm.DAY,
     detail: str = FeedToken.Detail.FULL,
+    holds: Collection[str] = ("tasks",),
+    horizon_days: int = FeedToken.Horizon.PLANNED,
     **named: Model | None,
 ) -> tuple[FeedToken, str]:
-    """The token, and its secret, which cannot be had again. Of the rows in `named` only the one
-    that the scope asks for is kept."""
+    """The token, and its secret, which cannot be had again. `holds` names what is in the feed; of
+    the rows in `named` only the one that the scope asks for is kept."""
     secret = secrets.token_urlsafe(SECRET_BYTES)
     token = FeedToken.objects.create(
         user=user,
@@ -32,6 +36,8 @@ def issue_token(
         scope=scope,
         alarm=alarm,
         detail=detail,
+        **{f"with_{name}": name in holds for name in HOLDINGS},
+        horizon_days=horizon_days,
         **({scope: named[scope]} if scope != FeedToken.Scope.PERSON else {}),
         digest=digest_of(secret),
         created_at=now,

@@ -184,5 +184,9 @@ class Occurrence(models.Model):
         return self.status == self.Status.OPEN
 
     @property
+    def is_given_up(self) -> bool:
+        return self.status not in (self.Status.OPEN, self.Status.DONE)
+
+    @property
     def is_moved(self) -> bool:
         return self.first_due_on != self.due_on

@@ -9,6 +9,7 @@ from django.utils import timezone
 
 from scheduling.models import FeedToken
 from scheduling.tokens import issue_token
+from tests.scheduling.orders_world import make_crew
 
 pytestmark = pytest.mark.django_db
 FEEDS, NEW = reverse("scheduling:feeds"), reverse("scheduling:feed-new")
@@ -20,7 +21,8 @@ def sign_in(client, person):
 
 
 def make(client, **answers):
-    return client.post(NEW, {"label": "Work", "scope": "person", **answers})
+    answers = {"label": "Work", "scope": "person", "holds": ["tasks"], **answers}
+    return client.post(NEW, answers)
 
 
 def shown_address(response):
@@ -49,6 +51,27 @@ def test_a_feed_for_one_site_asks_which(client, technician, site):
 def test_a_feed_for_everything_forgets_a_site_that_was_chosen_too(client, technician, site):
     make(sign_in(client, technician), scope="person", site=site.pk)
     assert FeedToken.objects.get().site is None
+
+
+def test_a_feed_holds_what_was_ticked_as_far_ahead_as_was_asked(client, technician):
+    make(sign_in(client, technician), holds=["recurring", "impairments"], horizon_days=90)
+    token = FeedToken.objects.get()
+    assert (token.with_tasks, token.with_recurring, token.with_impairments) == (False, True, True)
+    assert token.horizon_days == 90
+    assert token.holds == "Recurring work and impairments at every site you may see"
+    assert "90 days ahead" in client.get(FEEDS).content.decode()
+
+
+def test_a_feed_that_would_hold_nothing_is_refused_and_keeps_what_was_typed(client, technician):
+    refused = make(sign_in(client, technician), holds=[]).content.decode()
+    assert "Tick at least one" in refused and 'value="Work"' in refused
+    assert not FeedToken.objects.exists()
+
+
+def test_a_crew_is_given_follow_ups_alone(client, world, technician):
+    crew = make_crew(world.contractor)
+    refused = make(sign_in(client, technician), scope="crew", crew=crew.pk, holds=["recurring"])
+    assert "A crew is given follow-ups alone" in refused.content.decode()
 
 
 def test_a_feed_for_one_system_is_made_from_its_page(client, technician, system):

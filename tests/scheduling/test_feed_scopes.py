@@ -106,7 +106,13 @@ def test_the_form_offers_only_scopes_there_is_something_for(client, world, order
     client.force_login(world.owner)
     html = client.get(reverse("scheduling:feeds")).content.decode()
     assert "One building" in html and "One crew has" not in html
-    data = {"label": "Shed", "scope": "building", "alarm": "week", "detail": "brief"}
+    data = {
+        "label": "Shed",
+        "scope": "building",
+        "alarm": "week",
+        "detail": "brief",
+        "holds": "tasks",
+    }
     refused = client.post(reverse("scheduling:feed-new"), data)
     assert "Choose the building" in refused.content.decode()
     data["building"] = orders["NQ-101"].system.building_id
