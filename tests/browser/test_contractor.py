@@ -205,12 +205,14 @@ def _check(page, path, size, axe):
 
 
 def test_the_days_list_prints_on_one_sheet(world, open_page, order, crew, day, now):
-    other = make_order(make_system(world.site, world.owner, tag="NQ-102"), now=now)
-    book(order, world.technician, starts_at(order, day, 8), now=now, crew=crew)
-    book(other, world.technician, starts_at(order, day, 12), now=now, crew=crew)
+    tags = ["NQ-102", "NQ-103", "NQ-104"]
+    others = [make_order(make_system(world.site, world.owner, tag=tag), now=now) for tag in tags]
+    for number, one in enumerate([order, *others]):
+        book(one, world.technician, starts_at(order, day, 7 + 3 * number), now=now, crew=crew)
     page = open_page(world.technician)
     page.goto(f"/day/?on={day.isoformat()}")
     pages = PdfReader(BytesIO(page.pdf(format="A4"))).pages
     assert len(pages) == 1
     text = pages[0].extract_text()
-    assert "NQ-101" in text and "NQ-102" in text and "Draining takes" in text
+    assert all(tag in text for tag in ("NQ-101", *tags))
+    assert "Draining takes" in text and "This book does not decide" in text
