@@ -23,7 +23,7 @@ import pytest
 from tests.faults.mailbox import Mailbox, mailbox
 
 ROOT = Path(__file__).parents[2]
-PATIENCE_S = 60
+PATIENCE_S = 120
 ON_POSTGRESQL = os.environ.get("DATABASE_URL", "").startswith("postgres")
 ON_REDIS = bool(os.environ.get("REDIS_URL"))
 

@@ -4,7 +4,7 @@ from collections import Counter
 
 import pytest
 
-from tests.faults.conftest import ON_REDIS, kill, wait_for
+from tests.faults.conftest import ON_REDIS, PATIENCE_S, kill, wait_for
 from tests.faults.reckoning import TECHNICIANS, assert_whole
 
 SYSTEMS = 40
@@ -30,7 +30,7 @@ def test_a_worker_killed_with_a_mail_on_the_line(book, moment):
     book.deed("make 3", "enter 0 3")
     book.post.hold = moment
     worker = book.begin(f"send {GATHERED}")
-    assert book.post.is_held.wait(60)
+    assert book.post.is_held.wait(PATIENCE_S)
     kill(worker)
     assert book.one("SELECT count(*) FROM scheduling_message WHERE state = 'claimed'") == 3
     held = book.deed(f"send {GATHERED}", "counts")
@@ -48,10 +48,10 @@ def test_two_workers_and_two_clocks_at_once(book):
     workers = [book.worker("--beat"), book.worker("--beat")]
     entry = book.begin(f"enter {half} {SYSTEMS}")
     wait_for("every follow-up", lambda: book.tasks() == SYSTEMS, *workers)
-    assert entry.wait(60) == 0
+    assert entry.wait(PATIENCE_S) == 0
     senders = [book.begin(f"send {GATHERED}") for _ in range(2)]
     wait_for("every mail", lambda: book.unsent() == 0)
-    assert [sender.wait(60) for sender in senders] == [0, 0]
+    assert [sender.wait(PATIENCE_S) for sender in senders] == [0, 0]
     assert book.one("SELECT count(*) FROM scheduling_lease") == 1
     assert [worker.poll() for worker in workers] == [None, None]
     for worker in workers:
@@ -62,7 +62,7 @@ def test_two_workers_and_two_clocks_at_once(book):
 def test_the_same_event_twice_from_two_people(book):
     book.deed("make 4")
     people = [book.begin(f"enter 0 4 {name}") for name in ("Olive", "Tam", "Olive")]
-    assert [person.wait(60) for person in people] == [0, 0, 0]
+    assert [person.wait(PATIENCE_S) for person in people] == [0, 0, 0]
     # Two people each had their say; the page that was sent twice is in the book once.
     found = assert_whole(book, 4, "sweep")
     assert found["records"] == 8
