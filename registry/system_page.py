@@ -97,6 +97,13 @@ class SystemPage:
         return self.system.day_words(self.span.state_since) if self.span else ""
 
     @property
+    def is_never_inerted(self) -> bool:
+        """Aerated from the start, which no event brought about and so no order answers."""
+        if self.span is None or self.system.kind == System.Kind.DELUGE:
+            return False
+        return self.span.state == AtmosphereSpan.State.AERATED and self.span.cause is None
+
+    @property
     def age_years(self) -> int:
         today = self.now.astimezone(self.system.site.zone).date()
         return age_in_years(self.system.installed_on, today)

@@ -55,8 +55,9 @@ class AnswersForm(forms.Form):
         for question in questions:
             self.fields[_field_name(question["name"])] = self._field(question)
         self.alike = _alike(questions)
+        options = {question["name"]: question["options"] for question in questions}
         for name, (said, names) in self.alike.items():
-            self.fields[name] = self._field_for_many(said, names)
+            self.fields[name] = _field_for_many(said, names, options[names[0]])
 
     def _field(self, question: dict[str, Any]) -> forms.ChoiceField:
         name = question["name"]
@@ -70,15 +71,6 @@ class AnswersForm(forms.Form):
             widget=forms.RadioSelect if is_whole_file else forms.Select,
             initial=given or "",
             help_text=" ".join(filter(None, (question["evidence"], question["proposed"]))),
-        )
-
-    def _field_for_many(self, said: str, names: list[str]) -> forms.ChoiceField:
-        first = cast(forms.ChoiceField, self.fields[_field_name(names[0])])
-        return forms.ChoiceField(
-            label=f"All {len(names)} systems whose rows say “{said}”",
-            required=False,
-            choices=[("", "Answer each below"), *list(first.choices)[1:]],
-            help_text="Goes to those below that are left open.",
         )
 
     @property
@@ -121,6 +113,15 @@ class AnswersForm(forms.Form):
             similar=given.get("similar") or self.answers.similar,
             choices={name: value for name, value in kept.items() if value},
         )
+
+
+def _field_for_many(said: str, names: list[str], options: list[list[str]]) -> forms.ChoiceField:
+    return forms.ChoiceField(
+        label=f"All {len(names)} systems whose rows say “{said}”",
+        required=False,
+        choices=[("", "Answer each below"), *((value, words) for value, words in options)],
+        help_text="Goes to those below that are left open.",
+    )
 
 
 def _alike(questions: list[dict[str, Any]]) -> dict[str, tuple[str, list[str]]]:

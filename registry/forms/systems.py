@@ -91,8 +91,7 @@ class SystemForm(forms.ModelForm):
 
     def look_again(self, system: System) -> None:
         """The person is now shown what the book holds, so that the next saving may overwrite it."""
-        self.data = self.data.copy()
-        self.data["seen"] = system.next_sequence
+        self.data = {name: self.data[name] for name in self.data} | {"seen": system.next_sequence}
 
     def facts(self) -> dict[str, Any]:
         installed_on, precision = self.cleaned_data["installed"]

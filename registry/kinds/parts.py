@@ -40,7 +40,7 @@ def tri(name: str, label: str, help: str = "") -> Field:
 
 
 def choice(
-    name: str, label: str, *choices: tuple[str, str], required: bool = True, help=""
+    name: str, label: str, *choices: tuple[str, str], required: bool = True, help: str = ""
 ) -> Field:
     return Field(name, label, "choice", choices=choices, is_required=required, help=help)
 

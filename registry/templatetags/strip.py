@@ -112,7 +112,10 @@ def _figure(
 ) -> SafeString:
     start, end = telling_period(spans, marks, now)
     title = f"Atmosphere since {start.astimezone(tz):%B %Y}"
-    words = describe(spans, now=now, zone=tz, day=day, is_now_told=False) or f"{title}."
+    words = (
+        describe(spans, now=now, zone=tz, day=day, is_now_told=False)
+        or f"The strip begins in {start.astimezone(tz):%B %Y}."
+    )
     drawn = partial(
         build_strip, spans, marks, start=start, end=end, now=now, zone=tz, now_word=now_word
     )

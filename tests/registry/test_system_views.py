@@ -188,6 +188,14 @@ def as_shown(form):
     return {name: "" if (value := form[name].value()) is None else value for name in form.fields}
 
 
+def test_a_system_aerated_from_the_start_is_led_to_its_first_inerting_run(client, system, owner):
+    client.force_login(owner)
+    words = "Orders come from events"
+    assert words in page_of(client, system)
+    make_record(system, "event.fire", NOW - DAY, owner)
+    assert words not in page_of(client, system)
+
+
 def test_where_only_the_year_of_installation_is_known_no_day_is_made_up(client, site, owner):
     system = make_system(
         site, owner, installed_on=date(1989, 1, 1), installed_precision="year", tag="NQ-989"
