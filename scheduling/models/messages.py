@@ -186,11 +186,10 @@ class MailPreference(models.Model):
     def of(cls, person: User) -> "MailPreference":
         """What the person chose, or what holds until they choose: all kinds, no quiet hours, the
         zone of the first site they may see."""
-        chosen = cls.objects.filter(person=person).first()
-        if chosen is None:
-            site = Site.objects.visible_to(person).order_by("pk").first()
-            chosen = cls(person=person, time_zone=site.time_zone if site else "UTC")
-        return chosen
+        if chosen := cls.objects.filter(person=person).first():
+            return chosen
+        site = Site.objects.visible_to(person).order_by("pk").first()
+        return cls(person=person, time_zone=site.time_zone if site else "UTC")
 
     @property
     def zone(self) -> ZoneInfo:

@@ -1,5 +1,6 @@
 import secrets
 import uuid
+from collections.abc import Iterable
 
 from django.db import models
 from django.urls import reverse
@@ -24,7 +25,7 @@ class WebhookEndpointQuerySet(models.QuerySet):
 
     def wanting(self, kind: str, owner_id: int) -> list["WebhookEndpoint"]:
         """A handful per owner; the kinds are a list in JSON that SQLite cannot search."""
-        active = self.filter(owner=owner_id, is_active=True)
+        active: Iterable[WebhookEndpoint] = self.filter(owner=owner_id, is_active=True)
         return [endpoint for endpoint in active if kind in endpoint.kinds]
 
 
