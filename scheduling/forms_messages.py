@@ -1,3 +1,5 @@
+from typing import cast
+
 from django import forms
 from django.conf import settings
 
@@ -66,7 +68,7 @@ class NewWebhookForm(WebhookForm):
     def __init__(self, *args, user: User, **kwargs):
         super().__init__(*args, **kwargs)
         owners = managed_owners(user)
-        self.fields["owner"].queryset = owners
+        cast(forms.ModelChoiceField, self.fields["owner"]).queryset = owners
         if owners.count() == 1:
             self.fields["owner"].widget = forms.HiddenInput()
             self.initial["owner"] = owners.get().pk

@@ -1,6 +1,7 @@
 import secrets
 import uuid
 from collections.abc import Iterable
+from typing import cast
 
 from django.db import models
 from django.urls import reverse
@@ -25,7 +26,7 @@ class WebhookEndpointQuerySet(models.QuerySet):
 
     def wanting(self, kind: str, owner_id: int) -> list["WebhookEndpoint"]:
         """A handful per owner; the kinds are a list in JSON that SQLite cannot search."""
-        active: Iterable[WebhookEndpoint] = self.filter(owner=owner_id, is_active=True)
+        active = cast(Iterable[WebhookEndpoint], self.filter(owner=owner_id, is_active=True))
         return [endpoint for endpoint in active if kind in endpoint.kinds]
 
 
