@@ -60,4 +60,4 @@ pictures: $(VENV)/.dev
 	$(BIN)/python -m tests.browser.screenshots
 
 clean:
-	rm -rf $(VENV) var .pytest_cache .mypy_cache .ruff_cache .hypothesis
+	rm -rf $(VENV) var static-built .pytest_cache .mypy_cache .ruff_cache .hypothesis

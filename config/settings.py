@@ -122,6 +122,9 @@ TIME_ZONE = "UTC"
 USE_TZ = True
 
 STATIC_URL = "static/"
+BUILT_STATIC_DIR = Path(env("BUILT_STATIC_DIR", default=str(BASE_DIR / "static-built")))
+BUILT_STATIC_DIR.mkdir(parents=True, exist_ok=True)
+STATICFILES_DIRS = [BUILT_STATIC_DIR]
 STATIC_ROOT = Path(env("STATIC_ROOT", default=str(VAR_DIR / "static")))
 STORAGES = {
     "default": {"BACKEND": "django.core.files.storage.FileSystemStorage"},

@@ -2,24 +2,24 @@
 
 from collections.abc import Iterable, Sequence
 from dataclasses import asdict, dataclass
-from datetime import datetime, timedelta
 from typing import Any
 from zoneinfo import ZoneInfo
 
-from registry.cautions import CAUTIONS
 from registry.details import one_line
 from registry.models import InertingRun, Record, System
 from registry.quantities import format_quantity
 from registry.run_page import told
 from registry.run_progress import FillLog, current_steps, expected_of_fill, fill_logs
 from registry.run_steps import ACCEPTED, FINAL_PURGE, RETURNED, WATER_FILLED
-from registry.strip import Mark, Size, build_strip, describe, strip_svg_for_pdf
 from reports.pdf import compile_pdf
+from reports.printing import (
+    atmosphere_words,
+    moment_words,
+    paper_size,
+    printed_cautions,
+    printed_strip,
+)
 
-TYPEFACE = "Libertinus Serif"
-NO_LINE_AT_THE_END = timedelta(seconds=1)  # the last day of a certificate is not “today”
-STRIP_YEARS = timedelta(days=731)
-STRIP_SIZE = Size(680, 16, has_axis=True, has_letters=True)
 CERTIFIED = (InertingRun.Status.ACCEPTED, InertingRun.Status.RETURNED)
 SHOWN_CAUTIONS = ("draining", "nitrogen", "oxygen")
 KEEPING_IT = (
@@ -82,12 +82,12 @@ def certificate_of(run: InertingRun, *, units: str) -> Certificate:
     acceptance = next(step for step in steps if step.kind == ACCEPTED)
     day = acceptance.occurred_at.astimezone(zone)
     return Certificate(
-        paper="us-letter" if units == "us" else "a4",
+        paper=paper_size(units),
         title="Certificate of inerting",
         system=system.tag,
         place=f"{system.place}, {system.site.owner}",
         result=_percent(acceptance.details["n2_percent"]),
-        accepted=_moment(acceptance.occurred_at, zone),
+        accepted=moment_words(acceptance.occurred_at, zone),
         accepted_on=(day.year, day.month, day.day),
         is_returned=run.status == InertingRun.Status.RETURNED,
         facts=tuple(_system_facts(system, units)),
@@ -95,11 +95,11 @@ def certificate_of(run: InertingRun, *, units: str) -> Certificate:
         fills=tuple(_fill_rows(run, steps, zone, units)),
         remarks=tuple(_remarks(run, steps, zone, units)),
         closing=tuple(_closing(steps, zone, units)),
-        atmosphere=_atmosphere_words(system, steps[-1].occurred_at, zone),
-        cautions=tuple((CAUTIONS[name].title, CAUTIONS[name].do) for name in SHOWN_CAUTIONS),
+        atmosphere=atmosphere_words(system, steps[-1].occurred_at),
+        cautions=printed_cautions(*SHOWN_CAUTIONS),
         keeping_it=KEEPING_IT,
         ledger=tuple(_ledger(system, steps[-1], zone)),
-        strip=_strip(system, steps[-1].occurred_at, zone),
+        strip=printed_strip(system, steps[-1].occurred_at),
     )
 
 
@@ -126,7 +126,7 @@ def _run_facts(
     calibrated = run.analyser_calibrated_on
     yield "Logged by", ", ".join(people)
     yield "Contractor of the site", str(contractor) if contractor else "none in the register"
-    yield "Run begun", _moment(run.opened_at, zone)
+    yield "Run begun", moment_words(run.opened_at, zone)
     yield "Accepted at or above", _percent(run.target_n2_percent)
     yield "Nitrogen in the feed", _percent(run.feed_n2_percent)
     yield "Nitrogen at the start", _percent(run.start_n2_percent)
@@ -180,7 +180,7 @@ def _remarks(
             before, after = told(wrong, units), told(later, units)
             yield f"Corrected as record {later.sequence}: {before} became {after}."
     for extra in run.records.current().filter(kind="reading.pressure"):
-        when = _moment(extra.occurred_at, zone)
+        when = moment_words(extra.occurred_at, zone)
         yield f"Also logged, {when}: {one_line(extra.definition, extra.details, units)}."
 
 
@@ -188,31 +188,14 @@ def _closing(steps: Sequence[Record], zone: ZoneInfo, units: str) -> Iterable[tu
     for step in steps:
         if step.kind in (FINAL_PURGE, WATER_FILLED, RETURNED):
             words = told(step, units)
-            when = f"{_moment(step.occurred_at, zone)}, {step.recorded_by}"
+            when = f"{moment_words(step.occurred_at, zone)}, {step.recorded_by}"
             yield step.definition.label, f"{when}. {words}" if words else when
-
-
-def _atmosphere_words(system: System, now: datetime, zone: ZoneInfo) -> str:
-    spans = [span for span in system.spans.all() if span.starts_at <= now]
-    return describe(spans, now=now, zone=zone, since=now - STRIP_YEARS)
-
-
-def _strip(system: System, now: datetime, zone: ZoneInfo) -> str:
-    """The two years that led to the acceptance, as the ledger tells them."""
-    spans = [span for span in system.spans.all() if span.starts_at <= now]
-    records = system.records.current().filter(occurred_at__lte=now).in_order()
-    marks = [Mark(row.occurred_at, row.kind, row.definition.label) for row in records]
-    drawn = build_strip(
-        spans, marks, start=now - STRIP_YEARS, end=now, now=now + NO_LINE_AT_THE_END,
-        size=STRIP_SIZE, zone=zone,
-    )  # fmt: skip
-    return strip_svg_for_pdf(drawn, "Atmosphere of the system", font=TYPEFACE)
 
 
 def _ledger(system: System, last: Record, zone: ZoneInfo) -> Iterable[tuple[str, str]]:
     yield f"Record {last.sequence}, the last of this run", last.hash
     head = system.records.latest("sequence")
-    written = _moment(head.recorded_at, zone)
+    written = moment_words(head.recorded_at, zone)
     yield f"Record {head.sequence}, head of the ledger, written {written}", head.hash
 
 
@@ -228,8 +211,3 @@ def _pressure(step: Record | None, units: str) -> str:
     if step is None:
         return "not logged"
     return format_quantity(step.details["pressure_gauge_pa"], "pressure", units)
-
-
-def _moment(when: datetime, zone: ZoneInfo) -> str:
-    local = when.astimezone(zone)
-    return f"{local:%-d %B %Y, %H:%M} {local:%Z}"

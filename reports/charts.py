@@ -1,14 +1,15 @@
 """Dataclasses -> chart specifications, and specifications -> SVG. No queries here.
 
-One specification serves page and print. Colours are those of the light theme; on a page each is
-replaced by its token, so that the same picture follows the reader's theme.
+One specification serves page, pointer and print. Colours are those of the light theme; on a page
+each is replaced by its token, so that the same picture follows the reader's theme.
 """
 
-from collections.abc import Callable, Sequence
+import json
+from collections.abc import Sequence
 from dataclasses import dataclass
 from hashlib import sha256
 from pathlib import Path
-from typing import Any
+from typing import Any, NamedTuple
 
 import altair as alt
 import vl_convert
@@ -22,11 +23,13 @@ TOKENS = {
     "aerated": "#a4421f",
     "inert": "#0f6e6e",
 }
+FACE = "system-ui, sans-serif"
 WIDE, NARROW = (640, 250), (290, 230)
 LABEL_ROOM = 0.15  # of the height, below which three labels would overlap
 CODE = sha256(Path(__file__).read_bytes()).hexdigest()
 KEPT_S = 7 * 24 * 3600
 Spec = dict[str, Any]
+Rows = list[dict[str, float]]
 
 
 @dataclass(frozen=True)
@@ -51,13 +54,13 @@ class BeliefChart:
 
 
 def fan_spec(fan: FanChart, size: tuple[int, int] = WIDE) -> Spec:
-    rows = [
-        {"year": year, "low": low, "middle": middle, "high": high}
+    rows: Rows = [
+        {"year": round(year, 3), "low": _short(low), "middle": _short(middle), "high": _short(high)}
         for year, low, middle, high in zip(fan.years, fan.low, fan.middle, fan.high, strict=True)
     ]
     shown = max([*fan.high, *(lost + error for _, lost, error in fan.measured)], default=0.0)
     top = max(fan.wall * 1.08, shown)
-    base = alt.Chart(alt.Data(values=rows))
+    base = alt.Chart()
     x = alt.X(
         "year:Q",
         title=None,
@@ -71,10 +74,11 @@ def fan_spec(fan: FanChart, size: tuple[int, int] = WIDE) -> Spec:
         _level(fan.wall, f"the whole wall, {fan.wall:.3g} {fan.unit}", fan.years[0]),
         *_today(fan.now_year),
         *_ends(rows[-1], size, top),
+        _columns("year", size[0] / len(rows), _fan_words(fan.unit)),
     ]
     if fan.measured:
-        layers += _readings(fan.measured)
-    return _finished(alt.layer(*layers), size)
+        layers.append(_readings(fan))
+    return _finished(alt.layer(*layers, data=alt.Data(values=rows)), size)
 
 
 def _level(level: float, words: str, left: float) -> alt.LayerChart:
@@ -107,32 +111,83 @@ def _ends(last: dict[str, float], size: tuple[int, int], top: float) -> list[alt
     return [text.encode(x="year:Q", y="at:Q", text="words:N")]
 
 
-def _readings(measured: Sequence[tuple[float, float, float]]) -> list[alt.Chart]:
+def _readings(fan: FanChart) -> alt.LayerChart:
     values = [
         {"year": year, "lost": lost, "from": max(lost - error, 0.0), "to": lost + error}
-        for year, lost, error in measured
+        for year, lost, error in fan.measured
     ]
-    base = alt.Chart(alt.Data(values=values))
+    said = {
+        "Wall reading": "'' + floor(datum.year)",
+        "Lost": _amount("lost", fan.unit),
+        "Between": f"{_amount('from', fan.unit)} + ' and ' + {_amount('to', fan.unit)}",
+    }
+    base = alt.Chart(alt.Data(values=values)).transform_calculate(**said)
+    tooltip = [alt.Tooltip(name, type="nominal") for name in said]
     bars = base.mark_rule(color=TOKENS["ink"]).encode(x="year:Q", y="from:Q", y2="to:Q")
     points = base.mark_point(
         shape="diamond", filled=True, size=70, color=TOKENS["ink"], opacity=1
-    ).encode(x="year:Q", y="lost:Q")
-    return [bars, points]
+    ).encode(x="year:Q", y="lost:Q", tooltip=tooltip)
+    return bars + points
+
+
+def _fan_words(unit: str) -> dict[str, str]:
+    return {
+        "Year": "'' + floor(datum.year)",
+        "1 in 10 less": _amount("low", unit),
+        "Median": _amount("middle", unit),
+        "1 in 10 more": _amount("high", unit),
+    }
+
+
+def _amount(part: str, unit: str) -> str:
+    digits = 2 if unit == "mm" else 3
+    return f"format(datum['{part}'], '.{digits}f') + ' {unit}'"
+
+
+def _columns(x: str, width: float, words: dict[str, str]) -> alt.Chart:
+    """Unseen until pointed at: a column over each row of the data, which says its values."""
+    pointed = alt.selection_point(
+        name="pointed", on="pointerover", clear="pointerout", empty=False, toggle=False
+    )
+    return (
+        alt.Chart()
+        .transform_calculate(**words)
+        .mark_rule(color=TOKENS["ink"], strokeWidth=width)
+        .encode(
+            x=f"{x}:Q",
+            opacity=alt.condition(pointed, alt.value(0.15), alt.value(0)),
+            tooltip=[alt.Tooltip(name, type="nominal") for name in words],
+        )
+        .add_params(pointed)
+        .properties(name="columns")
+    )
+
+
+def _short(value: float) -> float:
+    """Five digits: more than a picture can show, and half the page."""
+    return float(f"{value:.5g}")
+
+
+BELIEF_WORDS = {
+    "As deep as expected": "format(datum.theta, '.2f') + ' times'",
+    "Chance before evidence": "format(100 * datum.prior, '.1f') + ' %'",
+    "Chance with evidence": "format(100 * datum.posterior, '.1f') + ' %'",
+}
 
 
 def belief_spec(belief: BeliefChart, size: tuple[int, int] = WIDE) -> Spec:
     """Both curves on nodes equally spaced in the logarithm, so that weights compare as drawn."""
-    rows = [
-        {"theta": theta, "prior": prior, "posterior": posterior}
+    rows: Rows = [
+        {"theta": _short(theta), "prior": _short(prior), "posterior": _short(posterior)}
         for theta, prior, posterior in zip(
             belief.theta, belief.prior, belief.posterior, strict=True
         )
     ]
-    base = alt.Chart(alt.Data(values=rows))
+    base = alt.Chart()
     x = alt.X(
         "theta:Q",
         title="times the depth the oxygen ledger expects",
-        scale=alt.Scale(type="log", domain=[belief.theta[0], belief.theta[-1]], nice=False),
+        scale=alt.Scale(type="log", domain=[rows[0]["theta"], rows[-1]["theta"]], nice=False),
         axis=alt.Axis(values=[0.2, 0.5, 1, 2, 5], format="~g"),
     )
     hidden = alt.Axis(labels=False, ticks=False, grid=False)
@@ -144,11 +199,12 @@ def belief_spec(belief: BeliefChart, size: tuple[int, int] = WIDE) -> Spec:
         posterior.encode(x=x, y="posterior:Q"),
         _peak(rows, "prior", "before evidence", TOKENS["grey"]),
         _peak(rows, "posterior", "with evidence", TOKENS["aerated"]),
+        _columns("theta", size[0] / len(rows), BELIEF_WORDS),
     ]
-    return _finished(alt.layer(*layers), (size[0], 150))
+    return _finished(alt.layer(*layers, data=alt.Data(values=rows)), (size[0], 150))
 
 
-def _peak(rows: list[dict[str, float]], part: str, words: str, color: str) -> alt.Chart:
+def _peak(rows: Rows, part: str, words: str, color: str) -> alt.Chart:
     peak = max(rows, key=lambda row: row[part])
     value = {"theta": min(peak["theta"], 2.5), "at": peak[part], "words": words}
     text = alt.Chart(alt.Data(values=[value])).mark_text(
@@ -157,11 +213,10 @@ def _peak(rows: list[dict[str, float]], part: str, words: str, color: str) -> al
     return text.encode(x="theta:Q", y="at:Q", text="words:N")
 
 
-def _finished(chart: alt.LayerChart, size: tuple[int, int]) -> Spec:
-    face = "system-ui, sans-serif"
+def _finished(chart: alt.LayerChart | alt.FacetChart, size: tuple[int, int]) -> Spec:
     return (
         chart.properties(width=size[0], height=size[1], background="transparent")
-        .configure(font=face, aria=False, padding={"left": 2, "right": 8, "top": 6, "bottom": 2})
+        .configure(font=FACE, aria=False, padding={"left": 2, "right": 8, "top": 6, "bottom": 2})
         .configure_view(stroke=None)
         .configure_text(fontSize=12)
         .configure_axis(
@@ -178,20 +233,43 @@ def _finished(chart: alt.LayerChart, size: tuple[int, int]) -> Spec:
     )
 
 
-def svg(make: Callable[..., Spec], chart: FanChart | BeliefChart, size: tuple[int, int]) -> str:
-    """The picture as it prints. Kept by its data and by this code: making it takes half a second,
-    most of it the specification."""
-    key = sha256(f"{CODE} {make.__name__} {size} {chart!r}".encode()).hexdigest()
-    return cache.get_or_set(
-        f"chart:{key}", lambda: vl_convert.vegalite_to_svg(make(chart, size)), KEPT_S
-    )
+class Drawn(NamedTuple):
+    spec: Spec
+    svg: str
 
 
-def themed_svg(
-    make: Callable[..., Spec], chart: FanChart | BeliefChart, size: tuple[int, int]
-) -> str:
+def drawn(chart: FanChart | BeliefChart, size: tuple[int, int]) -> Drawn:
+    """Kept by its data and by this code: making it takes half a second, most of it the
+    specification."""
+    key = f"chart:{sha256(f'{CODE} {size} {chart!r}'.encode()).hexdigest()}"
+    kept = cache.get(key)
+    if kept is None:
+        spec = spec_of(chart, size)
+        kept = Drawn(spec, vl_convert.vegalite_to_svg(spec))
+        cache.set(key, kept, KEPT_S)
+    return kept
+
+
+def spec_of(chart: FanChart | BeliefChart, size: tuple[int, int]) -> Spec:
+    return fan_spec(chart, size) if isinstance(chart, FanChart) else belief_spec(chart, size)
+
+
+def printed_svg(chart: FanChart | BeliefChart, typeface: str) -> str:
+    """The picture for paper, in the colours of the light theme and the typeface of the paper."""
+    return drawn(chart, WIDE).svg.replace(FACE, typeface)
+
+
+def themed_svg(chart: FanChart | BeliefChart, size: tuple[int, int]) -> str:
     """The picture for a page: hidden from readers, who get its sentence and its numbers."""
-    drawn = svg(make, chart, size)
+    themed = _themed(drawn(chart, size).svg)
+    return themed.replace("<svg ", '<svg aria-hidden="true" focusable="false" ', 1)
+
+
+def themed_spec(chart: FanChart | BeliefChart, size: tuple[int, int]) -> Spec:
+    return json.loads(_themed(json.dumps(drawn(chart, size).spec)))
+
+
+def _themed(text: str) -> str:
     for token, colour in TOKENS.items():
-        drawn = drawn.replace(f'"{colour}"', f'"var(--{token})"')
-    return drawn.replace("<svg ", '<svg aria-hidden="true" focusable="false" ', 1)
+        text = text.replace(f'"{colour}"', f'"var(--{token})"')
+    return text

@@ -1,5 +1,7 @@
 """What would help: measures to try together, in the address, so that an answer can be linked to."""
 
+from typing import cast
+
 from django import forms
 
 from registry.assess.what_if import Measures, Outcome, outcome
@@ -27,7 +29,8 @@ class WhatIfForm(forms.Form):
         super().__init__(data)
         self.page = page
         covered = [row for row in page.runs if row.in_model]
-        self.fields["new_runs"].choices = [(row.run.pk, row.label) for row in covered]
+        new_runs = cast(forms.MultipleChoiceField, self.fields["new_runs"])
+        new_runs.choices = [(row.run.pk, row.label) for row in covered]
         unfit = ("has_vents",) if page.case.input.has_pools else ("is_drained", "supply_n2_percent")
         for name in unfit:
             del self.fields[name]

@@ -16,15 +16,12 @@ from registry.assess import (
     overrides_of,
     read_books,
 )
-from registry.assess.clock import moment
 from registry.assess.details import Detail
+from registry.corrosion.details import Band
 from registry.models import Assessment, PipeRun, Record, System
-from reports import charts
-from reports.charts import NARROW, WIDE, BeliefChart, FanChart
+from reports.pictures import MM_PER_M, Picture, belief_picture, fan_picture
 
 YEAR = timedelta(days=365)
-MM_PER_M = 1000.0
-INCHES_PER_MM = 1 / 25.4
 LEAST_UM, LEAST_POINTS = 0.05, 0.05
 
 
@@ -53,17 +50,6 @@ class EventRow:
         return self.wall_um >= LEAST_UM or abs(self.points) >= LEAST_POINTS
 
 
-@dataclass(frozen=True)
-class Picture:
-    """A sentence that says what it shows, the drawing twice, and its numbers."""
-
-    sentence: str
-    wide: str
-    narrow: str
-    heads: Sequence[str]
-    rows: Sequence[Sequence[str]]
-
-
 class RiskPage:
     """Worked out for the day of the stored assessment, so that page and store agree."""
 
@@ -71,12 +57,19 @@ class RiskPage:
         self.system, self.units = system, units
         self.stored = Assessment.objects.latest().filter(system=system).first()
         self.day: date = self.stored.as_of if self.stored else day_of(now)
-        self.case: Case | None = case_of(read_books([system.pk], end_of(self.day))[0])
+        self.found: Case | None = case_of(read_books([system.pk], end_of(self.day))[0])
         self.run_pk = run_pk
 
     @property
     def is_assessed(self) -> bool:
-        return self.case is not None
+        return self.found is not None
+
+    @property
+    def case(self) -> Case:
+        """What was assessed. Whoever asks has asked `is_assessed` before."""
+        if self.found is None:
+            raise LookupError(f"{self.system} has no pipe in the register, so nothing to assess.")
+        return self.found
 
     @cached_property
     def assessed(self) -> Assessed:
@@ -104,7 +97,9 @@ class RiskPage:
 
     @cached_property
     def trend(self) -> float | None:
-        return None if self.year_ago is None else self.row.score - self.year_ago.score
+        if self.year_ago is None or self.year_ago.score is None or self.row.score is None:
+            return None
+        return self.row.score - self.year_ago.score
 
     @property
     def overrides(self) -> dict[str, Record]:
@@ -189,54 +184,11 @@ class RiskPage:
 
     @cached_property
     def fan(self) -> Picture:
-        chart = self._fan_chart()
-        return Picture(
-            sentence=_fan_sentence(self.chosen.label, chart),
-            wide=charts.themed_svg(charts.fan_spec, chart, WIDE),
-            narrow=charts.themed_svg(charts.fan_spec, chart, NARROW),
-            heads=("Year", "1 in 10 less", "Median", "1 in 10 more"),
-            rows=_fan_rows(chart),
-        )
-
-    def _fan_chart(self) -> FanChart:
-        per_m, unit = _wall_unit(self.units)
-        run = self.case.book.runs.index(self.chosen.run)
-        fan = self.detail.fan(run)
-        measured = self.detail.measured(run)
-        return FanChart(
-            years=[_calendar_year(moment(at)) for at in fan.times_yr],
-            low=[per_m * value for value in fan.low_m],
-            middle=[per_m * value for value in fan.middle_m],
-            high=[per_m * value for value in fan.high_m],
-            now_year=_calendar_year(moment(self.case.input.now_yr)),
-            wall=per_m * self.case.input.runs[run].wall_m,
-            measured=[
-                (_calendar_year(one.at), per_m * one.lost_m, per_m * one.error_m)
-                for one in measured
-            ],
-            unit=unit,
-        )
+        return fan_picture(self.detail, self.chosen.run, self.chosen.label, self.units)
 
     @cached_property
     def belief(self) -> Picture:
-        belief = self.detail.belief
-        chart = BeliefChart(belief.theta, belief.prior, belief.posterior)
-        before, after = belief.before, belief.after
-        rows = [
-            (words, f"{getattr(before, part):.2f}", f"{getattr(after, part):.2f}")
-            for part, words in (
-                ("low", "1 in 10 below"),
-                ("middle", "Median"),
-                ("high", "1 in 10 above"),
-            )
-        ]
-        return Picture(
-            sentence=_belief_sentence(before, after),
-            wide=charts.themed_svg(charts.belief_spec, chart, WIDE),
-            narrow=charts.themed_svg(charts.belief_spec, chart, NARROW),
-            heads=("Multiplier", "Before evidence", "With evidence"),
-            rows=rows,
-        )
+        return belief_picture(self.detail.belief)
 
 
 def drivers(row: Assessment) -> list[dict[str, Any]]:
@@ -255,64 +207,11 @@ def run_labels(runs: Sequence[PipeRun]) -> dict[int, str]:
     return labels
 
 
-def _um(band) -> tuple[float, float, float]:
+def _um(band: Band) -> tuple[float, float, float]:
     return (1e6 * band.low, 1e6 * band.middle, 1e6 * band.high)
-
-
-def _wall_unit(units: str) -> tuple[float, str]:
-    return (MM_PER_M, "mm") if units == "si" else (MM_PER_M * INCHES_PER_MM, "in")
-
-
-def _calendar_year(when: datetime) -> float:
-    return when.year + (when.timetuple().tm_yday - 1) / 365.25
 
 
 def _clock(hours: tuple[float, float]) -> str:
     """To the quarter of an hour."""
     quarters = [round(4 * hour) for hour in hours]
     return " and ".join(f"{quarter // 4 or 12}:{quarter % 4 * 15:02d}" for quarter in quarters)
-
-
-def _at(chart: FanChart, year: float) -> int:
-    return min(range(len(chart.years)), key=lambda at: abs(chart.years[at] - year))
-
-
-def _fan_sentence(label: str, chart: FanChart) -> str:
-    today, later = _at(chart, chart.now_year), _at(chart, chart.now_year + 10)
-    digits = 2 if chart.unit == "mm" else 3
-    lost, low, high = (getattr(chart, part)[today] for part in ("middle", "low", "high"))
-    readings = f" Diamonds are {len(chart.measured)} wall readings." if chart.measured else ""
-    return (
-        f"{label}: where the water line eats it, about {lost:.{digits}f} {chart.unit} of a wall of "
-        f"{chart.wall:.{digits}f} {chart.unit} is gone on average, 8 in 10 times between "
-        f"{low:.{digits}f} and {high:.{digits}f}. In ten years it is about "
-        f"{chart.middle[later]:.{digits}f} if things go on as they are. "
-        f"Pits go deeper than the average.{readings}"
-    )
-
-
-def _fan_rows(chart: FanChart) -> list[tuple[str, ...]]:
-    """A row for every fifth year, for today and for the end."""
-    digits = 2 if chart.unit == "mm" else 3
-    first, last = round(chart.years[0]), round(chart.years[-1])
-    years = sorted({*range(first, last + 1, 5), round(chart.now_year), last})
-    rows = [(year, _at(chart, year)) for year in years]
-    return [
-        (
-            str(year),
-            *(f"{getattr(chart, part)[at]:.{digits}f}" for part in ("low", "middle", "high")),
-        )
-        for year, at in rows
-    ]
-
-
-def _belief_sentence(before, after) -> str:
-    change = after.middle / before.middle
-    if abs(change - 1) < 0.03:
-        lead = "What was found so far leaves the estimate where it was"
-    else:
-        lead = f"What was found so far makes it {change:.2f} times as deep as the ledger alone says"
-    return (
-        f"{lead}: with 8 chances in 10 between {after.low:.2f} and {after.high:.2f} times, where "
-        f"it was between {before.low:.2f} and {before.high:.2f} before any evidence."
-    )

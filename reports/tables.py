@@ -105,7 +105,7 @@ class PortfolioTable(tables.Table):
         zone = record.site.time_zone
         return strip(self._row(record).spans, marks=record.marks, now=self.now, zone=zone)
 
-    def render_score(self, record: System) -> SafeString:
+    def render_score(self, record: Listed) -> SafeString:
         if record.basis is None:
             return format_html('<span class="empty">{}</span>', "not assessed")
         chip = score_chip(record.score, record.band)
@@ -119,7 +119,7 @@ class PortfolioTable(tables.Table):
             f"{record.scored_before:%b %Y}",
         )
 
-    def render_life(self, record: System) -> SafeString:
+    def render_life(self, record: Listed) -> SafeString:
         if record.life_mid_yr is None:
             return format_html('<span class="empty">{}</span>', "not known")
         return format_html(
@@ -128,8 +128,8 @@ class PortfolioTable(tables.Table):
             life_band(record),
         )
 
-    def render_delay(self, record: System) -> SafeString:
-        if record.delay_points is None:
+    def render_delay(self, record: Listed) -> SafeString:
+        if record.delay_points is None or record.delay_um is None:
             return format_html('<span class="empty">{}</span>', "not known")
         return format_html(
             '{}\u00a0<span class="unit">points</span><br><span class="quiet">{}</span>',

@@ -4,6 +4,7 @@ from reports.views import risk
 
 urlpatterns = [
     path("systems/<int:pk>/risk/", risk.risk, name="risk"),
+    path("systems/<int:pk>/risk.pdf", risk.risk_pdf, name="risk-pdf"),
     path("matrix/", risk.matrix, name="matrix"),
     path("assumptions/", risk.assumptions, name="assumptions"),
 ]

@@ -148,6 +148,7 @@ ADDRESSES = {
     "reports:audit-csv": {"get": "signed in"},
     "reports:certificate": {"get": "read"},
     "reports:risk": {"get": "read"},
+    "reports:risk-pdf": {"get": "read"},
     "reports:matrix": {"get": "signed in"},
     "reports:assumptions": {"get": "signed in"},
     "registry:assumptions": {"get": "read", "post": "manage"},

@@ -92,6 +92,7 @@ def make_objects(world) -> dict[str, dict[str, Any]]:
         **order_objects(world, made.task),
         "registry:assumptions": system,
         "reports:risk": system,
+        "reports:risk-pdf": system,
         "reports:ledger": system,
         "reports:ledger-csv": system,
         "reports:certificate": {"pk": made.accepted_run.pk},

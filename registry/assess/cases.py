@@ -142,7 +142,7 @@ def editable_assumptions() -> list[Editable]:
     return [
         Editable(
             key=item.name,
-            value=item.default,
+            value=getattr(DEFAULTS, item.name),
             **{name: item.metadata[name] for name in ("unit", "source", "note", "least", "most")},
         )
         for item in fields(Assumptions)

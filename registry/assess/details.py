@@ -1,11 +1,9 @@
 """One assessed case looked at closely: run by run, event by event, and what evidence changed."""
 
-import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime
 from functools import cached_property
-from statistics import NormalDist
 
 import numpy as np
 
@@ -24,8 +22,9 @@ from registry.corrosion.details import (
     wall_points,
     years_to_reinspection,
 )
-from registry.corrosion.evidence import prior_weights, theta_nodes
+from registry.corrosion.evidence import weighted_quantiles
 from registry.corrosion.inputs import IN_MODEL
+from registry.corrosion.prior import prior_weights, theta_nodes
 from registry.models import PipeRun
 
 AHEAD_YR = 20.0
@@ -85,11 +84,10 @@ class Detail:
     @cached_property
     def events(self) -> list[EventLine]:
         """Dearest first; what is only assumed is no event."""
-        causes = self.case.gas.causes
-        spans = [at for at, cause in enumerate(causes) if cause is not None]
+        causes = {at: cause for at, cause in enumerate(self.case.gas.causes) if cause is not None}
         lines = [
             EventLine(causes[cost.span], moment(self.input.spans[cost.span].start_yr), cost)
-            for cost in event_costs(self.input, spans, self.base)
+            for cost in event_costs(self.input, list(causes), self.base)
         ]
         return sorted(lines, key=lambda line: -line.cost.wall_m)
 
@@ -108,13 +106,14 @@ class Detail:
 
     @cached_property
     def belief(self) -> Belief:
-        theta = theta_nodes(batch_from([self.input]))
-        spread = float(self.input.assumptions.theta_spread)
+        batch = batch_from([self.input])
+        theta, prior = theta_nodes(batch), prior_weights(batch)
+        before = weighted_quantiles(prior, theta, QUANTILES)[0]
         return Belief(
             theta=theta[0].tolist(),
-            prior=np.array(prior_weights(1))[0].tolist(),
+            prior=prior[0].tolist(),
             posterior=self.base.weights[0].tolist(),
-            before=Band(*(math.exp(spread * NormalDist().inv_cdf(p)) for p in QUANTILES)),
+            before=Band(*(float(value) for value in before)),
             after=Band(*(float(value) for value in self.base.theta[0])),
         )
 

@@ -1,6 +1,7 @@
 """Setting one assumption of the corrosion model for one system, with the reason."""
 
 from dataclasses import dataclass
+from typing import cast
 
 from django import forms
 
@@ -55,7 +56,6 @@ class AssumptionForm(forms.Form):
     def __init__(self, data=None, *, rows: list[AssumptionRow], initial=None):
         super().__init__(data, initial=initial)
         self.rows = {row.key: row for row in rows}
-        self.fields["key"].choices = [
-            (row.key, f"{row.key.replace('_', ' ')}, {row.unit}") for row in rows
-        ]
+        key = cast(forms.ChoiceField, self.fields["key"])
+        key.choices = [(row.key, f"{row.key.replace('_', ' ')}, {row.unit}") for row in rows]
         self.fields["value"].widget.attrs |= {"step": "any", "inputmode": "decimal"}

@@ -1,5 +1,7 @@
 """How scores, lives and depths are worded on every page and in every table."""
 
+from typing import Protocol
+
 from django import template
 from django.utils.html import format_html
 from django.utils.safestring import SafeString, mark_safe
@@ -9,6 +11,17 @@ from registry.models import Assessment
 from registry.templatetags.units import units_of
 
 register = template.Library()
+
+
+class HasLife(Protocol):
+    """An assessment, or a system listed with what its latest one says."""
+
+    @property
+    def life_low_yr(self) -> float | None: ...
+
+    @property
+    def life_high_yr(self) -> float | None: ...
+
 
 BEYOND = HORIZONS[-1]
 UM_PER_MIL = 25.4
@@ -69,8 +82,9 @@ def life(years: float) -> str:
 
 
 @register.filter
-def life_band(row: Assessment) -> str:
-    return f"{life(row.life_low_yr)} to {life(row.life_high_yr)}"
+def life_band(row: HasLife) -> str:
+    low, high = row.life_low_yr, row.life_high_yr
+    return "not known" if low is None or high is None else f"{life(low)} to {life(high)}"
 
 
 @register.simple_tag(takes_context=True)
@@ -81,8 +95,17 @@ def depth(context: template.Context, micrometres: float) -> SafeString:
 
 
 def depth_html(micrometres: float, units: str) -> SafeString:
+    return format_html('{}\u00a0<span class="unit">{}</span>', *_depth_parts(micrometres, units))
+
+
+def depth_text(micrometres: float, units: str) -> str:
+    """The same words without the mark-up, for paper."""
+    return "\u00a0".join(_depth_parts(micrometres, units))
+
+
+def _depth_parts(micrometres: float, units: str) -> tuple[str, str]:
     value, unit = (micrometres, "µm") if units == "si" else (micrometres / UM_PER_MIL, "mil")
-    return format_html('{}\u00a0<span class="unit">{}</span>', _digits(value), unit)
+    return _digits(value), unit
 
 
 def _digits(value: float) -> str:

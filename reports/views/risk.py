@@ -1,33 +1,44 @@
+from django.http import HttpResponse
 from django.shortcuts import render
 from django.utils import timezone
+from django.utils.text import slugify
 from django.views.decorators.http import require_safe
 
 from registry.access import get_visible, may_manage
 from registry.models import System
 from reports import matrix as grid
 from reports.assumptions import assumptions_page
+from reports.bundle import bundle_url
 from reports.forms import WhatIfForm
 from reports.risk import RiskPage
+from reports.risk_report import risk_report_of
 
 SYSTEMS = System.objects.select_related("site__owner", "building")
+NOTHING_TO_PRINT = 409
 
 
 @require_safe
 def risk(request, pk):
-    system = get_visible(SYSTEMS.all(), request.user, pk=pk)
-    run = request.GET.get("run", "")
-    page = RiskPage(
-        system,
-        units=request.user.display_units,
-        now=timezone.now(),
-        run_pk=int(run) if run.isdecimal() else None,
-    )
-    context = {"page": page, "system": system, "may_manage": may_manage(system, request.user)}
+    page = _page(request, pk)
+    context = _context(request, page)
     if page.is_assessed and page.is_ledger:
         tried = request.GET if "try" in request.GET else None
         form = WhatIfForm(tried, page=page, user=request.user)
         context |= {"form": form, "outcome": form.outcome() if form.is_valid() else None}
     return render(request, "reports/risk.html", context)
+
+
+@require_safe
+def risk_pdf(request, pk):
+    page = _page(request, pk)
+    if not (page.is_assessed and page.is_ledger):  # the page says why
+        return render(
+            request, "reports/risk.html", _context(request, page), status=NOTHING_TO_PRINT
+        )
+    response = HttpResponse(risk_report_of(page).pdf(), content_type="application/pdf")
+    name = f"risk-{slugify(page.system.tag)}-{page.day:%Y-%m-%d}.pdf"
+    response["Content-Disposition"] = f'inline; filename="{name}"'
+    return response
 
 
 @require_safe
@@ -40,3 +51,23 @@ def matrix(request):
 @require_safe
 def assumptions(request):
     return render(request, "reports/assumptions.html", assumptions_page())
+
+
+def _page(request, pk: int) -> RiskPage:
+    system = get_visible(SYSTEMS.all(), request.user, pk=pk)
+    run = request.GET.get("run", "")
+    return RiskPage(
+        system,
+        units=request.user.display_units,
+        now=timezone.now(),
+        run_pk=int(run) if run.isdecimal() else None,
+    )
+
+
+def _context(request, page: RiskPage) -> dict[str, object]:
+    return {
+        "page": page,
+        "system": page.system,
+        "may_manage": may_manage(page.system, request.user),
+        "bundle_url": bundle_url(),
+    }

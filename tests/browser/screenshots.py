@@ -81,6 +81,7 @@ def prepare_demo(folder: str) -> None:
 
     django.setup()
     call_command("migrate", verbosity=0)
+    call_command("build_chart_bundle", verbosity=0)
     call_command("collectstatic", interactive=False, verbosity=0)
     call_command("load_demo")
 

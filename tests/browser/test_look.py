@@ -13,7 +13,7 @@ PHONE, DESK = (390, 844), (1280, 900)
 RULES = {"runOnly": ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa"]}
 FILES = {
     "registry:echo", "registry:import-bad-rows", "scheduling:feed", "reports:ledger-csv",
-    "reports:audit-csv", "reports:certificate",
+    "reports:audit-csv", "reports:certificate", "reports:risk-pdf",
 }  # fmt: skip
 PAGES = [name for name, methods in ADDRESSES.items() if "get" in methods and name not in FILES]
 

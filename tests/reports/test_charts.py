@@ -1,5 +1,6 @@
 """Charts: their data are the data they were given, and their colours are the tokens."""
 
+import json
 import re
 from dataclasses import replace
 from html.parser import HTMLParser
@@ -24,13 +25,9 @@ BELIEF = BeliefChart(theta=(0.5, 1.0, 2.0), prior=(0.2, 0.6, 0.2), posterior=(0.
 
 
 def values_of(spec) -> list[dict]:
-    layers = spec["layer"]
-    datasets = spec.get("datasets", {})
-    return [
-        row
-        for layer in layers
-        for row in layer.get("data", {}).get("values", datasets.get(layer.get("name"), []))
-    ]
+    """Every row of data in a specification, its own and those of its layers."""
+    own = spec.get("data", {}).get("values", [])
+    return [*own, *(row for layer in spec.get("layer", []) for row in values_of(layer))]
 
 
 def test_the_fan_holds_every_year_its_bands_its_wall_and_its_readings():
@@ -63,9 +60,9 @@ def test_the_belief_shows_both_curves():
 
 
 @pytest.mark.parametrize("size", [WIDE, NARROW])
-@pytest.mark.parametrize(("make", "chart"), [(charts.fan_spec, FAN), (charts.belief_spec, BELIEF)])
-def test_a_chart_draws_and_follows_the_theme(make, chart, size):
-    drawn = charts.themed_svg(make, chart, size)
+@pytest.mark.parametrize("chart", [FAN, BELIEF], ids=["fan", "belief"])
+def test_a_chart_draws_and_follows_the_theme(chart, size):
+    drawn = charts.themed_svg(chart, size)
     assert drawn.startswith("<svg ") and drawn.endswith("</svg>")
     assert 'aria-hidden="true"' in drawn[:60]
     assert "var(--aerated)" in drawn
@@ -87,12 +84,33 @@ class Forbidden(HTMLParser):
 
 def test_a_chart_holds_nothing_the_page_policy_refuses():
     parser = Forbidden()
-    parser.feed(charts.themed_svg(charts.fan_spec, FAN, WIDE))
+    parser.feed(charts.themed_svg(FAN, WIDE))
     assert parser.found == []
 
 
-def test_a_printed_chart_keeps_plain_colours():
-    assert "var(" not in charts.svg(charts.fan_spec, FAN, WIDE)
+def test_a_printed_chart_keeps_plain_colours_in_the_typeface_of_the_paper():
+    drawn = charts.printed_svg(FAN, "Serif")
+    assert "var(" not in drawn
+    assert 'font-family="Serif"' in drawn and charts.FACE not in drawn
+
+
+@pytest.mark.parametrize("chart", [FAN, BELIEF], ids=["fan", "belief"])
+def test_what_the_pointer_reads_is_what_is_drawn(chart):
+    """Page, pointer and paper differ in colours and typeface alone."""
+    plain = charts.spec_of(chart, WIDE)
+    themed = json.dumps(charts.themed_spec(chart, WIDE))
+    assert not [colour for colour in TOKENS.values() if colour in themed]
+    for token, colour in TOKENS.items():
+        themed = themed.replace(f"var(--{token})", colour)
+    assert json.loads(themed) == plain
+
+
+def test_every_value_read_has_its_unit():
+    for layer in charts.fan_spec(FAN)["layer"]:
+        for said in layer.get("transform", []):
+            assert said["as"] in ("Year", "Wall reading") or "' mm'" in said["calculate"]
+    words = [said["calculate"] for said in charts.belief_spec(BELIEF)["layer"][-1]["transform"]]
+    assert [word.rpartition("' ")[2] for word in words] == ["times'", "%'", "%'"]
 
 
 def test_a_chart_is_drawn_once(monkeypatch):
@@ -104,9 +122,10 @@ def test_a_chart_is_drawn_once(monkeypatch):
 
     monkeypatch.setattr(charts.vl_convert, "vegalite_to_svg", draws)
     for _ in range(2):
-        charts.svg(charts.fan_spec, FAN, WIDE)
-    charts.svg(charts.fan_spec, replace(FAN, wall=3.06), WIDE)
-    charts.svg(charts.fan_spec, FAN, NARROW)
+        charts.printed_svg(FAN, "Serif")
+    charts.themed_svg(FAN, WIDE)
+    charts.printed_svg(replace(FAN, wall=3.06), "Serif")
+    charts.themed_svg(FAN, NARROW)
     assert len(calls) == 3
 
 

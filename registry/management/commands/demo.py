@@ -27,6 +27,7 @@ class Command(BaseCommand):
         # The children read the settings anew, so the address they print and link to is this one.
         os.environ.setdefault("PUBLIC_URL", f"http://localhost:{port}")
         call_command("migrate", verbosity=0)
+        call_command("build_chart_bundle", verbosity=0)
         call_command("collectstatic", interactive=False, verbosity=0)
         for step in LOADED_IN_ORDER:
             call_command(step)
