@@ -12,9 +12,10 @@ import numpy as np
 from registry.corrosion.attack import Attack, attack_of
 from registry.corrosion.batch import Batch, Flags
 from registry.corrosion.columns import batch_from
-from registry.corrosion.evidence import posterior_weights, theta_nodes, weighted_quantiles
+from registry.corrosion.evidence import posterior_weights, weighted_quantiles
 from registry.corrosion.inputs import SystemInput
 from registry.corrosion.leaks import SINGLE, AnyFloats, Precision
+from registry.corrosion.prior import theta_nodes
 from registry.corrosion.score import (
     BANDS,
     band_index,

@@ -13,8 +13,15 @@ import numpy as np
 from registry.corrosion.constants import TABLE, Basis, Constant
 from registry.corrosion.types import Array, Real
 
-MODEL_VERSION: Final = "1.0"
-"""Stored with every assessment; raised by any change that moves a number."""
+MODEL_VERSION: Final = "1.1"
+"""Stored with every assessment; raised by any change that moves a number. History:
+
+1.0 First model.
+1.1 Gas-filled pipe may drain well: old dry systems without a leak no longer saturate at 100,
+    young ones score lower than before, wet ones do not move. Findings inside the pipe count as
+    evidence of it. A wall reading's own error counts where it is given. The cost of delay counts
+    fills expected while waiting and is linear in the hazard, so it does not vanish near 100.
+"""
 
 
 def _number(
@@ -82,6 +89,36 @@ class Assumptions:
         "m/m",
         "No source; pitched pipe with drained low points holds less, sagged pipe more",
         "Share of the length of dry pipe that holds water.",
+    )
+    drained_share: Real = _number(
+        0.4,
+        "1",
+        "No source; which gas-filled systems hold water is not known until somebody looks",
+        "Share of gas-filled systems that drain well, before evidence on the one at hand.",
+        most=0.99,
+    )
+    drained_multiplier: Real = _number(
+        0.05,
+        "1",
+        "No source; films and drops are left where pools are not",
+        "Depth of attack in systems that drain well, over that in those that hold water.",
+        least=0.005,
+    )
+    traces_if_holding: Real = _number(
+        0.8,
+        "1",
+        "No source",
+        "Chance that a look inside gas-filled pipe that holds water finds slime or scale.",
+        least=0.01,
+        most=0.99,
+    )
+    traces_if_drained: Real = _number(
+        0.2,
+        "1",
+        "No source",
+        "Chance that a look inside gas-filled pipe that drains well finds slime or scale.",
+        least=0.01,
+        most=0.99,
     )
     patch_length_m: Real = _number(
         0.1,

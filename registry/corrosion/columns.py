@@ -74,6 +74,8 @@ def _system_table(inputs: Sequence[SystemInput]) -> SystemTable:
         future_oxygen=_floats([one.future_oxygen for one in inputs]),
         leaks_are_known=_flags([one.leaks_are_known for one in inputs]),
         outside_leaks_per_yr=_floats([_outside_leak_rate(one) for one in inputs]),
+        found_wet=_floats([one.found_wet for one in inputs]),
+        found_clear=_floats([one.found_clear for one in inputs]),
     )
 
 

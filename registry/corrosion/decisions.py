@@ -14,8 +14,8 @@ from registry.corrosion.assess import HORIZONS, Assessments, assess_many, assess
 from registry.corrosion.attack import attack_of
 from registry.corrosion.columns import batch_from
 from registry.corrosion.dimensions import pipe_dimensions
-from registry.corrosion.evidence import prior_weights
 from registry.corrosion.inputs import IN_MODEL, GasSpan, RunInput, SystemInput
+from registry.corrosion.prior import prior_weights
 from registry.corrosion.types import Array
 
 INERT_OXYGEN: Final = 0.02
@@ -194,7 +194,8 @@ def reasons(system: SystemInput, base: Assessments | None = None) -> tuple[Reaso
     base = base or assess_one(system)
     drivers = drivers_of(system)
     variants = under_one_belief(base, [change(system) for _, _, change in drivers])
-    before = assess_many(batch_from([system]), weights=np.array(prior_weights(1)))
+    alone = batch_from([system])
+    before = assess_many(alone, weights=prior_weights(alone))
     rows = [(code, text, float(variants.score[i])) for i, (code, text, _) in enumerate(drivers)]
     rows.append(("evidence", "Field evidence: readings, leaks or their absence", before.score[0]))
     score = float(base.score[0])

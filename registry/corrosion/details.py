@@ -8,8 +8,8 @@ from registry.corrosion.assess import QUANTILES, Assessments, assess_one
 from registry.corrosion.attack import Attack, attack_of
 from registry.corrosion.batch import Batch
 from registry.corrosion.columns import batch_from
-from registry.corrosion.evidence import theta_nodes
 from registry.corrosion.inputs import IN_MODEL, SystemInput
+from registry.corrosion.prior import theta_nodes
 from registry.corrosion.thickness import inspection_interval, remaining_life
 from registry.corrosion.types import Array
 from registry.corrosion.waterline import wedge_angle

@@ -1,8 +1,8 @@
 """What field evidence says about a system's own multiplier theta.
 
 Theta multiplies every depth of attack in a system: water chemistry, deposits, bacteria, all that
-the oxygen ledger does not know. Before evidence it is lognormal around 1; wall readings, coupons,
-dated leaks and the absence of leaks reweight a fixed grid of nodes.
+the oxygen ledger does not know. Wall readings, coupons, dated leaks, findings inside the pipe and
+the absence of leaks reweight a fixed grid of nodes; what the grid holds before is in `prior`.
 """
 
 from typing import Final
@@ -12,37 +12,17 @@ import numpy as np
 from registry.corrosion.attack import Attack
 from registry.corrosion.batch import Batch
 from registry.corrosion.pits import EULER_GAMMA
+from registry.corrosion.prior import log_prior
 from registry.corrosion.timeline import Index
 from registry.corrosion.types import Array
-
-NODES: Final = 32
-REACH: Final = 4.2
-"""Nodes are equally spaced in ln(theta) over 4.2 standard deviations either way: a trapezoid
-rule, spectrally accurate as long as the spacing is below the width of what is integrated. Against
-600 nodes over 6, leak probabilities are within 0.0003 for 99 systems in 100 and 0.003 for all."""
-
-_Z: Final = np.linspace(-REACH, REACH, NODES)
-_LOG_PRIOR: Final = -0.5 * _Z**2 - np.log(np.exp(-0.5 * _Z**2).sum())
 
 LEAST_WALL: Final = 0.02
 """Expected remaining wall is never taken below 2 % of the wall: a reading was possible."""
 
 
-def theta_nodes(batch: Batch) -> Array:
-    """Multipliers of the grid, (systems or 1, nodes)."""
-    spread = np.atleast_1d(np.asarray(batch.assumptions.theta_spread, dtype=np.float64))
-    nodes: Array = np.exp(spread[:, None] * _Z)
-    return nodes
-
-
 def nodes_of(theta: Array, owner: Index) -> Array:
     """Node rows for each element of `owner`, without copying when all systems share one row."""
     return theta if theta.shape[0] == 1 else theta[owner]
-
-
-def prior_weights(size: int) -> Array:
-    """Weights before evidence, (size, nodes)."""
-    return np.broadcast_to(np.exp(_LOG_PRIOR), (size, NODES))
 
 
 def posterior_weights(batch: Batch, attack: Attack, theta: Array, intensity_now: Array) -> Array:
@@ -54,7 +34,7 @@ def posterior_weights(batch: Batch, attack: Attack, theta: Array, intensity_now:
     point; under one belief (reasons, costs, what-if) more oxygen never does.
     """
     survived = np.where(batch.systems.leaks_are_known[:, None], intensity_now, 0.0)
-    score = _LOG_PRIOR - survived
+    score = log_prior(batch, theta, with_findings=True) - survived
     for owner, rows in (
         (batch.walls.system, wall_log_likelihood(batch, attack, theta)),
         (batch.coupons.system, coupon_log_likelihood(batch, attack, theta)),

@@ -7,7 +7,12 @@ from dataclasses import dataclass, field
 
 from registry.corrosion.assumptions import Assumptions
 from registry.corrosion.constants import STANDARD_ATMOSPHERE
-from registry.corrosion.types import require, require_fraction, require_positive
+from registry.corrosion.types import (
+    require,
+    require_fraction,
+    require_not_negative,
+    require_positive,
+)
 
 IN_MODEL = ("black_steel", "galvanized_steel")
 """Materials the oxygen ledger speaks of; the others are judged from field evidence only."""
@@ -110,6 +115,8 @@ class SystemInput:
     pressure_pa is absolute: of the water in service for wet and antifreeze, of the gas for dry,
     preaction and deluge. `future_*` None takes the assumption: fills as assumed, with gas like
     the latest fill's (air in dry systems). `leaks_are_known` False drops "no leak so far".
+    found_wet and found_clear count looks inside gas-filled pipe that found traces of standing
+    water (slime, scale), or none; they say nothing of water-filled pipe.
     """
 
     kind: str
@@ -130,6 +137,8 @@ class SystemInput:
     future_fills_per_year: float | None = None
     future_oxygen: float | None = None
     leaks_are_known: bool = True
+    found_wet: int = 0
+    found_clear: int = 0
     assumptions: Assumptions = field(default_factory=Assumptions)
 
     def __post_init__(self) -> None:
@@ -138,6 +147,7 @@ class SystemInput:
         ok = self.consequence_class in CONSEQUENCE_MULTIPLIER
         require(ok, "consequence_class", self.consequence_class, "from 1 to 5")
         require(self.installed_yr <= self.now_yr, "installed_yr", self.installed_yr, "in the past")
+        require_not_negative(found_wet=self.found_wet, found_clear=self.found_clear)
         require_positive(pressure_pa=self.pressure_pa, atmosphere_pa=self.atmosphere_pa)
         named = [wall.run for wall in self.walls] + [coupon.run for coupon in self.coupons]
         named += [leak.run for leak in self.leaks if leak.run is not None]

@@ -11,8 +11,8 @@ from registry.corrosion.assess import Assessments, assess_many
 from registry.corrosion.attack import attack_of
 from registry.corrosion.columns import batch_from
 from registry.corrosion.decisions import WEEK, DelayCost, Reason, drivers_of, inert_now
-from registry.corrosion.evidence import prior_weights
 from registry.corrosion.inputs import GasSpan, SystemInput
+from registry.corrosion.prior import prior_weights
 from registry.corrosion.types import Array
 
 DELAY: Final = 0.25
@@ -33,8 +33,8 @@ def reasons_of_many(systems: Sequence[SystemInput], base: Assessments) -> list[t
         for _, _, change in rows
     ]
     without = iter(assess_many(batch_from(variants), weights=base.weights[owner]).score)
-    prior = np.array(prior_weights(len(systems)))
-    unproven = assess_many(batch_from(systems), weights=prior).score
+    batch = batch_from(systems)
+    unproven = assess_many(batch, weights=prior_weights(batch)).score
     found = []
     for at, rows in enumerate(drivers):
         scores = [(code, text, float(next(without))) for code, text, _ in rows]

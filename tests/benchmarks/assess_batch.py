@@ -23,8 +23,8 @@ from registry.corrosion.batch import (
     WallTable,
     WaterTable,
 )
-from registry.corrosion.evidence import NODES
 from registry.corrosion.inputs import GasSpan, Leak, RunInput, SystemInput, WallReading, WaterDose
+from registry.corrosion.prior import NODES
 from registry.corrosion.thickness import thread_height
 from tests.benchmarks import plain_python
 
@@ -59,6 +59,8 @@ def portfolio(count: int, seed: int = 1) -> Batch:
             future_oxygen=np.full(count, np.nan),
             leaks_are_known=np.ones(count, dtype=np.bool_),
             outside_leaks_per_yr=np.zeros(count),
+            found_wet=np.zeros(count),
+            found_clear=np.zeros(count),
         ),
         runs=RunTable(
             system=run_owner,

@@ -12,9 +12,12 @@ import numpy as np
 from registry.corrosion.assess import Assessments, assess_many
 from registry.corrosion.attack import Attack, attack_of
 from registry.corrosion.columns import batch_from
-from registry.corrosion.evidence import theta_nodes, weighted_quantiles
+from registry.corrosion.evidence import weighted_quantiles
 from registry.corrosion.inputs import Leak, SystemInput, WallReading
-from tests.registry.corrosion.builders import wet
+from registry.corrosion.prior import theta_nodes
+from tests.registry.corrosion.builders import AIR, dry, wet
+
+ENOUGH_LEAKS = 3
 
 
 @dataclass(frozen=True)
@@ -25,25 +28,68 @@ class Simulated:
 
 
 def simulate(count: int, seed: int, *, readings: int = 2) -> Simulated:
-    """Systems of random age with their true multiplier, readings, yearly leak record and future."""
+    """Systems of random age with their true multiplier, readings, yearly leak record and future.
+
+    Half of them are water-filled, half dry under air or nitrogen, which drain well or do not.
+    """
     rng = np.random.default_rng(seed)
     ages = rng.uniform(2.0, 30.0, count)
-    bare = [wet(now_yr=float(age)) for age in ages]
-    theta = np.exp(rng.normal(0.0, float(np.asarray(bare[0].assumptions.theta_spread)), count))
+    bare = [_bare(row, float(age)) for row, age in enumerate(ages)]
+    assumed = bare[0].assumptions
+    dried = np.array([system.has_pools for system in bare])
+    drains = dried & (rng.uniform(size=count) < float(np.asarray(assumed.drained_share)))
+    theta = np.exp(rng.normal(0.0, float(np.asarray(assumed.theta_spread)), count))
+    theta[drains] *= float(np.asarray(assumed.drained_multiplier))
+    found, now = _watched(bare, theta, rng)
+    bare = [replace(system, now_yr=float(t)) for system, t in zip(bare, now, strict=True)]
     attack = attack_of(batch_from(bare))
-    ends = np.minimum(np.arange(0.0, 31.0)[None, :], ages[:, None])
-    times = np.column_stack([ends, ages, ages + 5.0])
-    expected = attack.intensities(attack.depths(times), theta[:, None])[:, 0, :].T
-    opened = rng.poisson(np.diff(expected, axis=1))
     systems = [
         replace(
             system,
-            leaks=tuple(_leaks(times[row, 1:-1], opened[row, :-1])),
+            leaks=tuple(found[row]),
             walls=tuple(_reading(system, attack, row, theta[row], rng) for _ in range(readings)),
+            **_findings(system, bool(drains[row]), rng),
         )
         for row, system in enumerate(bare)
     ]
-    return Simulated(systems, theta, opened[:, -1] > 0)
+    ahead = _expected(bare, theta, np.column_stack([now, now + 5.0]))
+    return Simulated(systems, theta, rng.poisson(np.diff(ahead, axis=1))[:, 0] > 0)
+
+
+def _expected(systems: list[SystemInput], theta: np.ndarray, times: np.ndarray) -> np.ndarray:
+    """Leaks expected in each system by each of its times, (systems, times)."""
+    attack = attack_of(batch_from(systems))
+    return attack.intensities(attack.depths(times), theta[:, None])[:, 0, :].T.astype(np.float64)
+
+
+def _watched(
+    systems: list[SystemInput], theta: np.ndarray, rng: np.random.Generator
+) -> tuple[list[list[Leak]], np.ndarray]:
+    """Leaks found at the end of each year, and until when: nobody watches a sieve, so a system is
+    looked at no longer than to the year of its third leak. Such stopping leaves a belief right.
+    """
+    ages = np.array([system.now_yr for system in systems])
+    ends = np.minimum(np.arange(0.0, 31.0)[None, :], ages[:, None])
+    opened = rng.poisson(np.maximum(np.diff(_expected(systems, theta, ends), axis=1), 0.0))
+    many = np.cumsum(opened, axis=1) >= ENOUGH_LEAKS
+    last = np.where(many.any(axis=1), many.argmax(axis=1), opened.shape[1] - 1)
+    found = [_leaks(ends[i, 1 : k + 2], opened[i, : k + 1]) for i, k in enumerate(last)]
+    return found, ends[np.arange(ages.size), last + 1]
+
+
+def _bare(row: int, age: float) -> SystemInput:
+    if row % 2 == 0:
+        return wet(now_yr=age)
+    return dry(oxygen=AIR if row % 4 == 1 else 0.02, now_yr=age)
+
+
+def _findings(system: SystemInput, drains: bool, rng: np.random.Generator) -> dict[str, int]:
+    """One look inside every second gas-filled system."""
+    if not system.has_pools or rng.uniform() < 0.5:
+        return {}
+    assumed = system.assumptions
+    chance = assumed.traces_if_drained if drains else assumed.traces_if_holding
+    return {"found_wet": 1} if rng.uniform() < chance else {"found_clear": 1}
 
 
 def _leaks(found: np.ndarray, opened: np.ndarray) -> list[Leak]:
@@ -54,10 +100,11 @@ def _reading(
     system: SystemInput, attack: Attack, row: int, theta: float, rng: np.random.Generator
 ) -> WallReading:
     assumed = system.assumptions
-    run, time = int(rng.integers(0, 3)), float(rng.uniform(1.0, system.now_yr))
+    run, time = int(rng.integers(0, 3)), float(rng.uniform(0.0, system.now_yr))
     wall = system.runs[run].wall_m
     at = np.array([row * len(system.runs) + run])
-    loss = theta * float(attack.depth(at, np.array([time]))[0])
+    depth = float(attack.depth(at, np.array([time]))[0])
+    loss = max(theta * depth - float(attack.zinc_m[at[0]]), 0.0)
     expected = max(wall - loss, 0.02 * wall)
     local = float(np.asarray(assumed.local_spread)) * min(loss, wall) / expected
     spread = float(np.hypot(float(np.asarray(assumed.wall_reading_spread)), local))

@@ -10,8 +10,8 @@ from dataclasses import dataclass
 from registry.corrosion.assess import HORIZONS, QUANTILES
 from registry.corrosion.constants import GAS_CONSTANT, MOLAR_MASS_OXYGEN
 from registry.corrosion.dimensions import dn_from_nominal_size
-from registry.corrosion.evidence import NODES, REACH
 from registry.corrosion.inputs import CONSEQUENCE_MULTIPLIER, IN_MODEL, SystemInput
+from registry.corrosion.prior import NODES, REACH, REACH_BELOW
 from registry.corrosion.rates import (
     YEAR,
     oxygen_diffusivity,
@@ -24,9 +24,6 @@ from registry.corrosion.water import dissolved_oxygen_under_gas, saturated_oxyge
 from registry.corrosion.waterline import segment_angle
 
 EULER_GAMMA = 0.5772156649015329
-Z = [REACH * (2 * i / (NODES - 1) - 1) for i in range(NODES)]
-PRIOR = [math.exp(-0.5 * z * z) for z in Z]
-LOG_PRIOR = [math.log(p / sum(PRIOR)) for p in PRIOR]
 STEEL = steel_depth_per_oxygen()
 
 
@@ -207,10 +204,9 @@ def _tails(runs: list[Run], depths: list[float], theta: list[float]) -> list[flo
 
 
 def assess(system: SystemInput, horizons: tuple[float, ...] = HORIZONS) -> Result:
-    a = system.assumptions
     runs, consumption = _runs(system)
     ledger = Ledger(system, consumption)
-    theta = [math.exp(a.theta_spread * z) for z in Z]
+    theta = _nodes(system)
     now_gas, now_water = ledger.exposure(system.now_yr), ledger.dissolved_in(system.now_yr)
     since = [(ledger.exposure(r.installed), ledger.dissolved_in(r.installed)) for r in runs]
 
@@ -255,6 +251,31 @@ def _outside_rate(system: SystemInput) -> float:
     return leaks / max(system.now_yr - system.installed_yr, 1.0)
 
 
+def _nodes(system: SystemInput) -> list[float]:
+    a = system.assumptions
+    high = REACH * a.theta_spread
+    low = -high
+    if system.has_pools:
+        low = min(low, math.log(a.drained_multiplier) - REACH_BELOW * a.theta_spread)
+    return [math.exp(low + (high - low) * i / (NODES - 1)) for i in range(NODES)]
+
+
+def _log_prior(system: SystemInput, theta: list[float]) -> list[float]:
+    a = system.assumptions
+    share = a.drained_share if system.has_pools else 0.0
+    for found, count in ((1, system.found_wet), (0, system.found_clear)):
+        for _ in range(count):
+            holds = a.traces_if_holding if found else 1 - a.traces_if_holding
+            drains = a.traces_if_drained if found else 1 - a.traces_if_drained
+            share = share * drains / (share * drains + (1 - share) * holds)
+    centre, density = math.log(a.drained_multiplier), []
+    for node in theta:
+        z, low = math.log(node) / a.theta_spread, (math.log(node) - centre) / a.theta_spread
+        mixed = (1 - share) * math.exp(-0.5 * z * z) + share * math.exp(-0.5 * low * low)
+        density.append(max(mixed, 1e-300))
+    return [math.log(d / sum(density)) for d in density]
+
+
 def _posterior(
     system: SystemInput,
     runs: list[Run],
@@ -262,7 +283,7 @@ def _posterior(
     theta: list[float],
     expected: list[float],
 ) -> list[float]:
-    score = list(LOG_PRIOR)
+    score = _log_prior(system, theta)
     if system.leaks_are_known:
         score = [s - e for s, e in zip(score, expected, strict=True)]
     for evidence in (_walls, _coupons, _leaks):

@@ -40,4 +40,6 @@ systems = st.builds(
     temperature_k=st.floats(274.0, 310.0),
     is_vented=st.booleans(),
     consequence_class=st.integers(1, 5),
+    found_wet=st.integers(0, 2),
+    found_clear=st.integers(0, 2),
 )

@@ -54,6 +54,7 @@ def test_every_assumption_moves_some_number(name):
             wet(runs=(run("1-1/4", role="branch_line"),), **with_evidence),
             dry(spans=(), future_fills_per_year=None, **with_evidence),
             dry(future_fills_per_year=None, **with_evidence),
+            dry(now_yr=2.0, found_wet=1, assumptions=assumed),
         ]
         return assess_many(batch_from(many)).leak_probability
 

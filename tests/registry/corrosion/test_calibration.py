@@ -4,10 +4,15 @@ import numpy as np
 import pytest
 
 from registry.corrosion.assess import assess_one
+from registry.corrosion.assumptions import Assumptions
+from registry.corrosion.columns import batch_from
+from registry.corrosion.evidence import weighted_quantiles
+from registry.corrosion.prior import prior_weights, theta_nodes
 from tests.benchmarks import calibration
 from tests.registry.corrosion.builders import ATMOSPHERE, PSI, dry, wet
 
 HORIZONS = (1.0, 2.0, 5.0, 10.0, 25.0, 40.0)
+HOLDS_WATER = Assumptions().with_overrides({"drained_share": 0.0})
 
 
 @pytest.fixture(scope="module")
@@ -35,10 +40,11 @@ def test_systems_leak_as_often_as_forecast(simulated, results):
 
 
 def test_evidence_narrows_the_band_more_often_than_not(simulated, results):
-    prior = np.exp(2 * 1.2816 * 0.45)
-    ratio = results.theta[:, 2] / results.theta[:, 0]
-    assert np.mean(ratio < prior) > 0.95
-    assert np.median(ratio) < 0.75 * prior
+    batch = batch_from(simulated.systems)
+    before = weighted_quantiles(prior_weights(batch), theta_nodes(batch), (0.1, 0.9))
+    narrowed = results.theta[:, 2] / results.theta[:, 0] / (before[:, 1] / before[:, 0])
+    assert np.mean(narrowed < 1.0) > 0.95
+    assert np.median(narrowed) < 0.75
 
 
 def between(result, early, late):
@@ -56,15 +62,15 @@ def test_black_schedule_10_wet_pipe_refilled_yearly_leaks_mostly_after_10_to_25_
 
 def test_galvanized_dry_pipe_holding_water_under_air_leaks_mostly_after_2_to_10_years():
     """Common practice, no source; one trade article tells of two to three years."""
-    result = assess_one(dry(), horizons=HORIZONS)
+    result = assess_one(dry(assumptions=HOLDS_WATER), horizons=HORIZONS)
     assert between(result, 2.0, 10.0) > 0.75
     assert 2.0 < result.life_yr[0, 1] < 10.0
 
 
 def test_98_percent_nitrogen_multiplies_the_life_of_both():
-    air = [assess_one(system).life_yr[0, 1] for system in (dry(), wet(future_oxygen=0.2095))]
-    nitrogen = [
-        assess_one(system).life_yr[0, 1] for system in (dry(oxygen=0.02), wet(future_oxygen=0.02))
-    ]
+    """For dry pipe given that it holds water: pipe that drains well outlives both."""
+    holding, inert = dry(assumptions=HOLDS_WATER), dry(oxygen=0.02, assumptions=HOLDS_WATER)
+    air = [assess_one(system).life_yr[0, 1] for system in (holding, wet(future_oxygen=0.2095))]
+    nitrogen = [assess_one(system).life_yr[0, 1] for system in (inert, wet(future_oxygen=0.02))]
     assert nitrogen[0] > 5 * air[0]
     assert nitrogen[1] == 80.0
