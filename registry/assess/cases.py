@@ -60,6 +60,8 @@ def case_of(book: Book) -> Case | None:
         walls=tuple(evidence.walls),
         coupons=tuple(evidence.coupons),
         leaks=tuple(evidence.leaks),
+        found_wet=evidence.found_wet,
+        found_clear=evidence.found_clear,
         temperature_k=site.water_temperature_k,
         atmosphere_pa=book.facts.atmosphere_pa,
         dissolved_oxygen_kg_m3=_dissolved_kg_m3(site),

@@ -128,7 +128,9 @@ class Detail:
         wall_m = self.input.runs[run].wall_m
         return [
             Measured(
-                moment(one.at_yr), max(wall_m - one.remaining_m, 0.0), spread * one.remaining_m
+                moment(one.at_yr),
+                max(wall_m - one.remaining_m, 0.0),
+                spread * one.remaining_m if one.error_m is None else one.error_m,
             )
             for one in self.input.walls
             if one.run == run

@@ -6,7 +6,7 @@ from dataclasses import dataclass, field
 from registry.assess.books import Book
 from registry.assess.clock import YEAR, years
 from registry.corrosion.constants import DENSITY_STEEL
-from registry.corrosion.inputs import IN_MODEL, CouponReading, Leak, WallReading
+from registry.corrosion.inputs import IN_MODEL, POOL_KINDS, CouponReading, Leak, WallReading
 from registry.corrosion.rates import coupon_rate
 from registry.models import PipeRun, Record
 
@@ -30,12 +30,16 @@ class Evidence:
     coupons: list[CouponReading] = field(default_factory=list)
     leaks: list[Leak] = field(default_factory=list)
     judged: list[Judged] = field(default_factory=list)
+    found_wet: int = 0
+    found_clear: int = 0
 
 
 def evidence_of(book: Book) -> Evidence:
     found = Evidence()
     for row in book.records:
         if judge := JUDGES.get(row.kind):
+            if judge is _inside and book.system.kind not in POOL_KINDS:
+                continue
             run, why_not = judge(found, row, book.runs)
             found.judged.append(Judged(row.pk, row.kind, run, why_not))
     return found
@@ -51,7 +55,16 @@ def _wall(found: Evidence, row: Record, runs: Sequence[PipeRun]) -> Verdict:
     wall_m = row.details["wall_mm"] * MM
     if wall_m <= 0:
         return run, "A wall of zero is a leak; enter it as one."
-    found.walls.append(WallReading(run, years(row.occurred_at), wall_m, is_least_of_scan=True))
+    error_mm = row.details.get("error_mm")
+    found.walls.append(
+        WallReading(
+            run,
+            years(row.occurred_at),
+            wall_m,
+            is_least_of_scan=True,
+            error_m=None if error_mm is None else error_mm * MM,
+        )
+    )
     return run, ""
 
 
@@ -93,8 +106,24 @@ def _leak(found: Evidence, row: Record, runs: Sequence[PipeRun]) -> Verdict:
     return run, ""
 
 
+TRACES_OF_WATER = ("slime", "scale")
+
+
+def _inside(found: Evidence, row: Record, runs: Sequence[PipeRun]) -> Verdict:
+    """What was seen inside the pipe tells whether gas-filled pipe holds water."""
+    finding = row.details.get("finding")
+    if finding in TRACES_OF_WATER:
+        found.found_wet += 1
+    elif finding == "clear":
+        found.found_clear += 1
+    else:
+        return None, "Says nothing of water standing in the pipe."
+    return None, ""
+
+
 JUDGES: dict[str, Callable[[Evidence, Record, Sequence[PipeRun]], Verdict]] = {
     "reading.wall": _wall,
     "reading.coupon": _coupon,
     "event.leak": _leak,
+    "reading.obstruction": _inside,
 }

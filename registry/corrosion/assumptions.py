@@ -195,9 +195,17 @@ class Assumptions:
         0.06,
         "1",
         "UT reading error of 0.1 to 0.25 mm on 3 mm, and mill tolerance; from memory",
-        "Log standard deviation of a remaining-wall reading.",
+        "Log standard deviation of a remaining-wall reading that states no error of its own.",
         least=0.005,
         most=1.0,
+    )
+    mill_spread: Real = _number(
+        0.04,
+        "1",
+        "ASTM A53 lets a wall be 12.5 % below nominal, taken as three deviations; from memory",
+        "Log standard deviation of a new wall about nominal; added to a reading's stated error.",
+        least=0.005,
+        most=0.5,
     )
     coupon_spread: Real = _number(
         0.4,

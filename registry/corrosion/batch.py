@@ -70,6 +70,7 @@ class WallTable:
     at_yr: Array
     remaining_m: Array
     is_least: Flags
+    error_m: Array  # NaN: as assumed
 
 
 @dataclass(frozen=True)

@@ -166,6 +166,7 @@ def _wall_table(inputs: Sequence[SystemInput], base: Index) -> WallTable:
         at_yr=_floats([reading.at_yr for _, reading in rows]),
         remaining_m=_floats([reading.remaining_m for _, reading in rows]),
         is_least=_flags([reading.is_least_of_scan for _, reading in rows]),
+        error_m=_floats([reading.error_m for _, reading in rows]),
     )
 
 

@@ -58,7 +58,8 @@ def wall_log_likelihood(batch: Batch, attack: Attack, theta: Array) -> Array:
 
     Equation: ln m ~ N(ln m_0, s**2 + (v L/m_0)**2), m_0 = wall - L, L = theta h - zinc; for the
     least of a scanned patch theta h times the Gumbel mean (location + 0.577 scale). s is the
-    spread of a reading, v that of depth from spot to spot.
+    spread of a reading: its stated error and the mill's tolerance, else as assumed; v that of
+    depth from spot to spot.
     """
     w = batch.walls
     mine = batch.assumptions.for_systems(w.system)
@@ -69,7 +70,8 @@ def wall_log_likelihood(batch: Batch, attack: Attack, theta: Array) -> Array:
     loss = np.maximum(depth[:, None] * nodes - attack.zinc_m[w.run][:, None], 0.0)
     wall = batch.runs.wall_m[w.run][:, None]
     expected = np.maximum(wall - loss, LEAST_WALL * wall)
-    reading = np.broadcast_to(np.asarray(mine.wall_reading_spread), w.at_yr.shape)[:, None]
+    stated = np.hypot(w.error_m / w.remaining_m, mine.mill_spread)
+    reading = np.where(np.isnan(w.error_m), mine.wall_reading_spread, stated)[:, None]
     local = np.broadcast_to(np.asarray(mine.local_spread), w.at_yr.shape)[:, None]
     spread = np.sqrt(reading**2 + (local * np.minimum(loss, wall) / expected) ** 2)
     off = np.log(w.remaining_m[:, None] / expected) / spread

@@ -76,15 +76,21 @@ class WaterDose:
 
 @dataclass(frozen=True, slots=True)
 class WallReading:
-    """Remaining wall at a spot of the attacked strip, or the least found when scanning a patch."""
+    """Remaining wall at a spot of the attacked strip, or the least found when scanning a patch.
+
+    error_m is one standard deviation of the reading; None takes the assumption.
+    """
 
     run: int
     at_yr: float
     remaining_m: float
     is_least_of_scan: bool = False
+    error_m: float | None = None
 
     def __post_init__(self) -> None:
         require_positive(remaining_m=self.remaining_m)
+        if self.error_m is not None:
+            require_not_negative(error_m=self.error_m)
 
 
 @dataclass(frozen=True, slots=True)

@@ -84,7 +84,12 @@ def portfolio(count: int, seed: int = 1) -> Batch:
         ),
         water=WaterTable(span_owner, start.ravel(), np.full(count * EVENTS, 9e-3)),
         walls=WallTable(
-            seen, seen * RUNS, age[seen], np.full(seen.size, 2.8e-3), np.zeros(seen.size, np.bool_)
+            seen,
+            seen * RUNS,
+            age[seen],
+            np.full(seen.size, 2.8e-3),
+            np.zeros(seen.size, np.bool_),
+            np.full(seen.size, np.nan),
         ),
         coupons=CouponTable(*(np.zeros(0, dtype=np.intp),) * 2, *(np.zeros(0),) * 3),
         leaks=LeakTable(leaked, np.full(leaked.size, -1), age[leaked] - 0.5),

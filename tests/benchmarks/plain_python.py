@@ -302,11 +302,14 @@ def _walls(system, runs, ledger, theta):
         depth = _depth(run, ledger, reading.at_yr)
         if reading.is_least_of_scan:
             depth *= a.pit_location + EULER_GAMMA * a.pit_scale
+        reading_spread = a.wall_reading_spread
+        if reading.error_m is not None:
+            reading_spread = math.hypot(reading.error_m / reading.remaining_m, a.mill_spread)
         row = []
         for node in theta:
             loss = max(depth * node - run.zinc, 0.0)
             left = max(run.wall - loss, 0.02 * run.wall)
-            spread = math.hypot(a.wall_reading_spread, a.local_spread * min(loss, run.wall) / left)
+            spread = math.hypot(reading_spread, a.local_spread * min(loss, run.wall) / left)
             off = math.log(reading.remaining_m / left) / spread
             row.append(-0.5 * off * off - math.log(spread))
         yield row

@@ -32,7 +32,12 @@ systems = st.builds(
     ),
     walls=st.lists(
         st.builds(
-            WallReading, st.just(0), st.floats(0.0, 40.0), st.floats(1e-4, 8e-3), st.booleans()
+            WallReading,
+            st.just(0),
+            st.floats(0.0, 40.0),
+            st.floats(1e-4, 8e-3),
+            st.booleans(),
+            st.none() | st.floats(0.0, 1e-3),
         ),
         max_size=3,
     ).map(tuple),

@@ -43,7 +43,7 @@ def test_every_assumption_moves_some_number(name):
     def results(assumed):
         with_evidence = {
             "now_yr": 12.0,
-            "walls": (WallReading(0, 9.0, 2.6e-3),),
+            "walls": (WallReading(0, 9.0, 2.6e-3), WallReading(0, 10.0, 2.6e-3, error_m=1e-4)),
             "coupons": (CouponReading(0, 8.0, 9.0, 5e-5),),
             "leaks": (Leak(11.0),),
             "assumptions": assumed,

@@ -41,3 +41,28 @@ def test_a_leak_that_corrosion_cannot_explain_does_not_settle_everything():
     early = assess_one(wet(now_yr=9.0, leaks=(Leak(9.0),))).theta[0, 1]
     assert at_once == pytest.approx(1.0, abs=0.01)
     assert early > 1.5
+
+
+def test_a_reading_that_states_a_large_error_says_less_than_one_that_states_a_small_one():
+    def width(error_m):
+        reading = WallReading(0, 15.0, 2.4e-3, error_m=error_m)
+        low, _, high = assess_one(wet(now_yr=15.0, walls=(reading,))).theta[0]
+        return high / low
+
+    assert width(0.05e-3) < width(0.25e-3) < width(1e-3)
+    assert width(0.05e-3) < width(None) < width(0.25e-3)
+
+
+def test_a_reading_without_an_error_takes_the_assumed_one():
+    """A stated error that with the mill's tolerance makes 6 % gives the same belief."""
+    stated = 2.4e-3 * np.sqrt(0.06**2 - 0.04**2)
+    plain, same = (
+        assess_one(wet(now_yr=15.0, walls=(WallReading(0, 15.0, 2.4e-3, error_m=error),)))
+        for error in (None, stated)
+    )
+    assert same.weights == pytest.approx(plain.weights)
+
+
+def test_an_error_below_zero_is_refused():
+    with pytest.raises(ValueError, match="error_m"):
+        WallReading(0, 15.0, 2.4e-3, error_m=-1e-4)
