@@ -68,7 +68,6 @@ class FeedForm(forms.Form):
         coerce=int,
         initial=FeedToken.Horizon.QUARTER,
         required=False,
-        empty_value=FeedToken.Horizon.PLANNED,
         help_text="How far it also shows what is expected next. It moves when work is done early "
         "or late. Check the adopted edition.",
     )
@@ -129,6 +128,7 @@ class FeedForm(forms.Form):
             )
         if scope == "crew" and "tasks" not in answers.get("holds", ["tasks"]):
             self.add_error("holds", "A crew is given follow-ups alone: tick them.")
+        answers["horizon_days"] = answers.get("horizon_days") or FeedToken.Horizon.PLANNED
         answers["alarm"] = answers.get("alarm") or FeedToken.Alarm.DAY
         answers["detail"] = answers.get("detail") or FeedToken.Detail.FULL
         return answers

@@ -58,7 +58,7 @@ def _of_system(system: System, rows: Sequence[Impairment], now: datetime) -> Ite
         if row.end is None:
             yield _lasting(system, row, rows, now)
         elif row.end.occurred_at > since:
-            yield _ended(system, row)
+            yield _ended(system, row.start, row.end)
 
 
 def _lasting(system: System, row: Impairment, rows: Iterable[Impairment], now: datetime) -> Draft:
@@ -74,14 +74,13 @@ def _lasting(system: System, row: Impairment, rows: Iterable[Impairment], now: d
     )
 
 
-def _ended(system: System, row: Impairment) -> Draft:
-    parts = [*_told(row.start), _checks(row.end)]
+def _ended(system: System, start: Record, end: Record) -> Draft:
     return Draft(
-        uid=_first(row.start).uuid,
-        created_at=_first(row.start).recorded_at,
-        changed_at=max(row.start.recorded_at, row.end.recorded_at),
-        slot=_slot(system, row.start.occurred_at, row.end.occurred_at),
-        text=_text(system, "Restored", parts),
+        uid=_first(start).uuid,
+        created_at=_first(start).recorded_at,
+        changed_at=max(start.recorded_at, end.recorded_at),
+        slot=_slot(system, start.occurred_at, end.occurred_at),
+        text=_text(system, "Restored", [*_told(start), _checks(end)]),
     )
 
 
@@ -106,7 +105,7 @@ def _withdrawn(systems: dict[int, System], now: datetime) -> Iterator[Draft]:
 
 def _first(record: Record) -> Record:
     """What a correction corrects is the same impairment."""
-    while record.supersedes_id is not None:
+    while record.supersedes is not None:
         record = record.supersedes
     return record
 
