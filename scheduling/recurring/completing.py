@@ -113,7 +113,8 @@ def withdraw_inspection(
     """Take back work that was logged by mistake; it is then due as if nothing had been said."""
     book = lock(inspection.system)
     written = withdraw(record=inspection, reason=reason, recorded_by=recorded_by, now=now)
-    Occurrence.objects.filter(record=inspection).update(status=Occurrence.Status.WITHDRAWN)
+    taken_back = {"status": Occurrence.Status.WITHDRAWN, "settled_at": now}
+    Occurrence.objects.filter(record=inspection).update(**taken_back)
     plan_recurring(system=book, now=now)
     return written
 

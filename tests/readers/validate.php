@@ -14,4 +14,5 @@ foreach ($calendar->VEVENT ?? [] as $event) {
         'status' => (string) $event->STATUS,
     ];
 }
-echo json_encode(['entries' => (object) $entries, 'problems' => $problems], JSON_THROW_ON_ERROR);
+$answer = ['entries' => (object) $entries, 'problems' => $problems];
+echo json_encode($answer, JSON_THROW_ON_ERROR | JSON_INVALID_UTF8_SUBSTITUTE);

@@ -4,6 +4,8 @@ from datetime import UTC, date, datetime, timedelta
 
 import pytest
 from dateutil.relativedelta import relativedelta
+from django.urls import reverse
+from django.utils import timezone
 
 from scheduling import recurring
 from scheduling.holding import other_entries
@@ -176,3 +178,38 @@ def test_the_number_of_questions_does_not_grow_with_the_systems(
     other_entries(token, NOW)
     with django_assert_max_num_queries(8):
         assert len(read(token, title="")) > 100
+
+
+def test_a_reader_is_told_of_a_change_and_of_none(client, world, planned):
+    now = timezone.now()
+    _, secret = issue_token(
+        user=world.owner, label="Mine", scope="person", now=now, holds=("recurring",),
+        horizon_days=90, detail="brief", alarm="hour",
+    )  # fmt: skip
+    address = reverse("scheduling:feed", args=[secret])
+    first = client.get(address)
+    body = first.content.decode()
+    assert f"DTSTART;VALUE=DATE:{open_of(planned, KEY).due_on:%Y%m%d}\r\n" in body
+    assert "TRIGGER:PT7H\r\n" in body  # an hour before eight o'clock
+    assert "VTIMEZONE" not in body and "LOCATION" not in body
+    same = client.get(address, headers={"if-none-match": first["ETag"]})
+    assert (same.status_code, same.content) == (304, b"")
+    recurring.skip_occurrence(
+        occurrence=open_of(planned, KEY), reason="Closed", recorded_by=world.owner, now=now
+    )
+    changed = client.get(address, headers={"if-none-match": first["ETag"]})
+    assert changed.status_code == 200
+    assert "STATUS:CANCELLED" in changed.content.decode()
+
+
+def test_work_taken_back_is_cancelled_and_due_again_under_a_name_of_its_own(world, planned):
+    token = make_token(world.owner, 0)
+    (before,) = read(token)
+    done = complete(open_of(planned, KEY), world.technician, NOW)
+    later = NOW + 40 * DAY
+    recurring.withdraw_inspection(
+        inspection=done, reason="Wrong system", recorded_by=world.owner, now=later
+    )
+    entries = read(token, later)
+    assert [e.uid == before.uid for e in entries if e.slot.is_cancelled] == [True]
+    assert len(by_uid(entries)) == 2
