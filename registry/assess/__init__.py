@@ -6,7 +6,7 @@ from registry.assess.books import Book, books_of, read_books
 from registry.assess.cases import Case, case_of, overrides_of
 from registry.assess.clock import day_of, end_of
 from registry.assess.results import Assessed, assess_cases
-from registry.corrosion.decisions import DelayCost
+from registry.corrosion.delay import DelayCost
 from registry.models import Assessment, System
 
 __all__ = [

@@ -11,9 +11,10 @@ from registry.assess.cases import Case, overrides_of
 from registry.corrosion.assess import HORIZONS, Assessments, assess_many
 from registry.corrosion.assumptions import MODEL_VERSION
 from registry.corrosion.columns import batch_from
-from registry.corrosion.decisions import DelayCost, Reason
+from registry.corrosion.decisions import Reason
+from registry.corrosion.delay import DelayCost, delay_costs_of_many
 from registry.corrosion.inputs import IN_MODEL
-from registry.corrosion.ranking import delay_costs_of_many, reasons_of_many
+from registry.corrosion.ranking import reasons_of_many
 from registry.models import Assessment
 
 UM = 1e6

@@ -1,4 +1,4 @@
-"""What drives a score, what an event cost, what waiting costs, what would help.
+"""What drives a score, what an event cost, what would help.
 
 All are comparisons of histories under one belief about theta: the evidence judges the system as
 it is, and the same posterior is used for the system as it might have been.
@@ -13,15 +13,15 @@ import numpy as np
 from registry.corrosion.assess import HORIZONS, Assessments, assess_many, assess_one
 from registry.corrosion.attack import attack_of
 from registry.corrosion.columns import batch_from
-from registry.corrosion.dimensions import pipe_dimensions
+from registry.corrosion.dimensions import dn_from_nominal_size, pipe_dimensions
 from registry.corrosion.inputs import IN_MODEL, GasSpan, RunInput, SystemInput
 from registry.corrosion.prior import prior_weights
+from registry.corrosion.thickness import likely_joint
 from registry.corrosion.types import Array
 
 INERT_OXYGEN: Final = 0.02
 """Oxygen left when a meter reads 98 % nitrogen."""
 
-WEEK: Final = 7.0 / 365.25
 DAYS_PER_YEAR: Final = 365.25
 
 Change = Callable[[SystemInput], SystemInput]
@@ -50,14 +50,6 @@ class EventCost:
     wall_m: float
     run: int
     days_of_life: float | None
-
-
-@dataclass(frozen=True, slots=True)
-class DelayCost:
-    """What each week costs until the gas is inert."""
-
-    score_points_per_week: float
-    wall_m_per_week: float
 
 
 @dataclass(frozen=True, slots=True)
@@ -164,10 +156,12 @@ def _each_run(system: SystemInput, change: Callable[[RunInput], RunInput]) -> Sy
 
 
 def _schedule_40(run: RunInput) -> RunInput:
+    """The same run of Schedule 40, joined as it is: an unknown joint must not become a thread."""
     if run.material not in IN_MODEL:
         return run
     pipe = pipe_dimensions(material=run.material, nps=run.nominal_size, schedule="40")
-    return replace(run, wall_m=max(run.wall_m, pipe.wall_m))
+    joint = likely_joint(run.wall_m, dn_from_nominal_size(run.nominal_size), run.joint)
+    return replace(run, wall_m=max(run.wall_m, pipe.wall_m), joint=joint)
 
 
 def drivers_of(system: SystemInput) -> list[tuple[str, str, Change]]:
@@ -263,16 +257,6 @@ def _gain(results: Assessments, better: int, worse: int, scale: float = 1.0) -> 
     last = results.horizons_yr[-1]
     lives = results.life_yr[[better, worse], 1]
     return None if np.all(lives >= last) else float((lives[0] - lives[1]) * scale)
-
-
-def delay_cost(system: SystemInput, base: Assessments | None = None) -> DelayCost:
-    """Score points and worst-run wall lost per week until the gas is made inert."""
-    base = base or assess_one(system)
-    pair = [inert_now(system), inert_now(system, at_yr=system.now_yr + WEEK)]
-    results = under_one_belief(base, pair)
-    depth = _spent_depth(pair)
-    grown = float(np.max(depth[1] - depth[0], initial=0.0)) * float(base.theta[0, 1])
-    return DelayCost(float(results.score[1] - results.score[0]), grown)
 
 
 def what_if(system: SystemInput, base: Assessments | None = None) -> tuple[Option, ...]:

@@ -120,21 +120,27 @@ THREADABLE: Final = 1.2e-3
 leaves 1.3 mm or more, Schedule 10 up to 1.0 mm."""
 
 
+def likely_joint(wall: float, dn: int, joint: str) -> str:
+    """The joint itself, or what an unknown one counts as: threaded up to DN 50 where the wall
+    would allow a thread, else one that takes no wall.
+    """
+    if joint != "unknown":
+        return joint
+    return "threaded" if dn <= 50 and wall > thread_height(dn) + THREADABLE else "roll_grooved"
+
+
 def wall_at_joints(wall: float, dn: int, joint: str) -> float:
     """Wall left at the joints, m: all of it less the thread or the cut groove.
 
-    Notes: an unknown joint up to DN 50 counts as threaded where the wall would allow a thread.
-    Never below a fifth of the wall: a thinner remainder could not have been made.
+    Notes: an unknown joint counts as `likely_joint`. Never below a fifth of the wall: a thinner
+    remainder could not have been made.
     """
     require_positive(wall=wall)
-    if joint == "threaded" or (
-        joint == "unknown" and dn <= 50 and wall > thread_height(dn) + THREADABLE
-    ):
+    kind, taken = likely_joint(wall, dn, joint), 0.0
+    if kind == "threaded":
         taken = thread_height(dn)
-    elif joint == "cut_grooved":
+    elif kind == "cut_grooved":
         taken = cut_groove_depth(dn)
-    else:
-        taken = 0.0
     return max(wall - taken, 0.2 * wall)
 
 

@@ -248,3 +248,24 @@ def test_time_alone_does_not_change_the_digest_and_pipe_does(wet, world):
     assert years(now.book.known_at) > years(then.book.known_at)
     make_pipe_run(wet, world.owner, nominal_size="6")
     assert case_at(wet, NOW).digest != now.digest
+
+
+def test_a_wall_reading_keeps_the_error_it_states(wet, world):
+    for error_mm in (0.2, None):
+        make_record(
+            wet, "reading.wall", ago(5), world.owner,
+            wall_mm=2.5, run_role="cross_main", nominal_size="4",
+            **({} if error_mm is None else {"error_mm": error_mm}),
+        )  # fmt: skip
+    errors = [reading.error_m for reading in case_at(wet, NOW).input.walls]
+    assert errors == [pytest.approx(2e-4), None]
+
+
+def test_what_was_seen_inside_counts_in_gas_filled_pipe_only(wet, dry, world):
+    for system in (wet, dry):
+        for finding in ("slime", "scale", "clear", "debris"):
+            make_record(system, "reading.obstruction", ago(5), world.owner, finding=finding)
+    seen = case_at(dry, NOW)
+    assert (seen.input.found_wet, seen.input.found_clear) == (2, 1)
+    assert [bool(row.why_not) for row in seen.evidence.judged] == [False, False, False, True]
+    assert not case_at(wet, NOW).evidence.judged
