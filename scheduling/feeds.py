@@ -8,7 +8,6 @@ import hashlib
 from collections.abc import Sequence
 from dataclasses import astuple, dataclass
 from datetime import UTC, date, datetime, timedelta
-from functools import lru_cache
 from zoneinfo import ZoneInfo
 
 from icalendar import Alarm, Calendar, Event, Timezone, vDDDTypes
@@ -64,19 +63,37 @@ def digest(part: Slot | Text) -> str:
     return hashlib.sha256(repr(astuple(part)).encode()).hexdigest()
 
 
+@dataclass(frozen=True, slots=True)
+class Piece:
+    """One entry as written, with what the frame around it needs to know."""
+
+    lines: bytes
+    zone: str  # none for whole days
+    first_year: int
+    last_year: int
+    modified_at: datetime
+
+
 def build_feed(name: str, entries: Sequence[Entry]) -> bytes:
-    """The whole file. Most entries are as they were at the last fetch, so each is written once and
-    remembered by everything it shows."""
-    frame = bytes(_frame(name, entries).to_ical())
-    return frame.removesuffix(END) + b"".join(map(event_lines, entries)) + END
+    """The whole file."""
+    return bind(name, [write(entry) for entry in entries])
 
 
-@lru_cache(maxsize=20_000)
-def event_lines(entry: Entry) -> bytes:
-    return bytes(_event(entry).to_ical())
+def write(entry: Entry) -> Piece:
+    slot = entry.slot
+    begin, end = (_local(when, slot.time_zone) for when in (slot.starts_at, slot.ends_at))
+    zone = slot.time_zone if isinstance(begin, datetime) else ""
+    lines = bytes(_event(entry).to_ical())
+    return Piece(lines, zone, begin.year, end.year, entry.modified_at)
 
 
-def _frame(name: str, entries: Sequence[Entry]) -> Calendar:
+def bind(name: str, pieces: Sequence[Piece]) -> bytes:
+    """The file around entries that were written before."""
+    frame = bytes(_frame(name, pieces).to_ical())
+    return frame.removesuffix(END) + b"".join(piece.lines for piece in pieces) + END
+
+
+def _frame(name: str, pieces: Sequence[Piece]) -> Calendar:
     calendar = Calendar()
     calendar.add("prodid", PRODUCT)
     calendar.add("version", "2.0")
@@ -84,7 +101,7 @@ def _frame(name: str, entries: Sequence[Entry]) -> Calendar:
     calendar.add("x-wr-calname", name)
     calendar.add("refresh-interval", REFRESH, parameters={"VALUE": "DURATION"})
     calendar.add("x-published-ttl", REFRESH_TEXT)
-    for zone in _zones(entries):
+    for zone in _zones(pieces):
         calendar.add_component(zone)
     return calendar
 
@@ -126,14 +143,11 @@ def _alarm(summary: str, trigger: timedelta) -> Alarm:
     return alarm
 
 
-def _zones(entries: Sequence[Entry]) -> list[Timezone]:
+def _zones(pieces: Sequence[Piece]) -> list[Timezone]:
     """Each zone in use, over the years in which it is used; universal time needs no description."""
     years: dict[str, set[int]] = {}
-    for slot in (entry.slot for entry in entries):
-        for when in (slot.starts_at, slot.ends_at):
-            if isinstance(when, datetime):
-                year = when.astimezone(ZoneInfo(slot.time_zone)).year
-                years.setdefault(slot.time_zone, set()).add(year)
+    for piece in (piece for piece in pieces if piece.zone):
+        years.setdefault(piece.zone, set()).update((piece.first_year, piece.last_year))
     return [
         describe_zone(name, min(used), max(used))
         for name, used in sorted(years.items())

@@ -1,6 +1,3 @@
-import hashlib
-from datetime import datetime
-
 from django.conf import settings
 from django.contrib import messages
 from django.contrib.auth.decorators import login_not_required
@@ -16,7 +13,7 @@ from django.views.decorators.http import require_POST, require_safe
 
 from registry.access import get_visible
 from registry.models import System
-from scheduling.calendar import calendar_of
+from scheduling.calendar import CalendarFile
 from scheduling.forms import FeedForm
 from scheduling.models import FeedToken
 from scheduling.tokens import find_token, issue_token, note_fetch, revoke_token
@@ -64,22 +61,22 @@ def feed(request, token):
     if found is None:
         raise Http404("No such feed.")
     now = timezone.now()
-    body, modified_at = calendar_of(found, now)
+    file = CalendarFile(found, now)
     note_fetch(token=found, now=now)
-    headers = _headers(found, body, modified_at)
-    response = HttpResponse(body, content_type="text/calendar; charset=utf-8", headers=headers)
-    return get_conditional_response(request, headers["ETag"], None, response)
+    response = get_conditional_response(request, f'"{file.tag}"') or _whole(file)
+    response["ETag"] = f'"{file.tag}"'
+    response["Cache-Control"] = "private, no-cache"
+    response["X-Robots-Tag"] = "noindex"
+    return response
 
 
-def _headers(token: FeedToken, body: bytes, modified_at: datetime) -> dict[str, str]:
-    name = slugify(token.label) or "follow-ups"
-    return {
-        "ETag": f'"{hashlib.sha256(body).hexdigest()}"',
-        "Last-Modified": http_date(modified_at.timestamp()),
-        "Cache-Control": "private, no-cache",
+def _whole(file: CalendarFile) -> HttpResponse:
+    name = slugify(file.token.label) or "follow-ups"
+    headers = {
+        "Last-Modified": http_date(file.modified_at.timestamp()),
         "Content-Disposition": f'inline; filename="riserbook-{name}.ics"',
-        "X-Robots-Tag": "noindex",
     }
+    return HttpResponse(file.body(), content_type="text/calendar; charset=utf-8", headers=headers)
 
 
 def _system(request, pk: str | None) -> System | None:

@@ -195,5 +195,5 @@ def test_the_number_of_questions_does_not_grow_with_the_feed(
     for number in range(6):
         one = make_system(world.site, world.owner, tag=f"NQ-20{number}")
         head_break(one, now - DAY, now=now - HOUR)
-    with django_assert_max_num_queries(3):
+    with django_assert_max_num_queries(4):
         assert len(events(fetch(address))) == 6
