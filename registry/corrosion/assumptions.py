@@ -98,11 +98,19 @@ class Assumptions:
         most=0.99,
     )
     drained_multiplier: Real = _number(
-        0.05,
+        0.1,
         "1",
         "No source; films and drops are left where pools are not",
         "Depth of attack in systems that drain well, over that in those that hold water.",
         least=0.005,
+    )
+    drained_spread: Real = _number(
+        0.8,
+        "1",
+        "No source; wide, because pipe drains more or less well",
+        "Log standard deviation of the multiplier of systems that drain well.",
+        least=0.05,
+        most=1.5,
     )
     traces_if_holding: Real = _number(
         0.8,

@@ -21,7 +21,7 @@ width of what is integrated. Against 801 nodes, over ages 1 to 49, leak probabil
 in 100 are within 0.003 (wet; dry with leaks or none) and within 0.025 (dry with wall readings,
 whose nodes are twice as far apart beside what a reading settles)."""
 
-REACH_BELOW: Final = 3.0
+REACH_BELOW: Final = 2.5
 """Standard deviations that the nodes of gas-filled systems reach below those that drain well."""
 
 _STEPS: Final = np.linspace(0.0, 1.0, NODES)
@@ -32,7 +32,7 @@ def theta_nodes(batch: Batch) -> Array:
     a, pools = batch.assumptions, batch.systems.has_pools
     pools = pools[:1] if pools.all() or not pools.any() else pools
     spread = np.atleast_1d(np.asarray(a.theta_spread, dtype=np.float64))
-    below = np.log(np.asarray(a.drained_multiplier)) - REACH_BELOW * spread
+    below = np.log(np.asarray(a.drained_multiplier)) - REACH_BELOW * np.asarray(a.drained_spread)
     low = np.where(pools, np.minimum(below, -REACH * spread), -REACH * spread)[:, None]
     nodes: Array = np.exp(low + (REACH * spread[:, None] - low) * _STEPS)
     return nodes
@@ -47,17 +47,21 @@ def prior_weights(batch: Batch) -> Array:
 def log_prior(batch: Batch, theta: Array, *, with_findings: bool = False) -> Array:
     """Logarithm of the weights, (systems or 1, nodes).
 
-    Equation: (1 - d) N(ln theta; 0, s) + d N(ln theta; ln m, s), d the share that drains well
-    (0 in water-filled pipe) and m its multiplier.
+    Equation: (1 - d) N(ln theta; 0, s) + d N(ln theta; ln m, s_m), d the share that drains well
+    (0 in water-filled pipe), m its multiplier and s_m the spread of that.
     """
-    spread = np.atleast_1d(np.asarray(batch.assumptions.theta_spread, dtype=np.float64))[:, None]
-    centre = np.log(np.atleast_1d(np.asarray(batch.assumptions.drained_multiplier)))[:, None]
+    a = batch.assumptions
+    spread, below, multiplier = (
+        np.atleast_1d(np.asarray(value, dtype=np.float64))[:, None]
+        for value in (a.theta_spread, a.drained_spread, a.drained_multiplier)
+    )
     share = (_share_after_findings(batch) if with_findings else _share(batch))[:, None]
     log_theta = np.log(theta)
-    holds = np.exp(-0.5 * (log_theta / spread) ** 2)
+    holds = np.exp(-0.5 * (log_theta / spread) ** 2) / spread
     density = (1.0 - share) * holds
     if share.any():
-        density = density + share * np.exp(-0.5 * ((log_theta - centre) / spread) ** 2)
+        off = (log_theta - np.log(multiplier)) / below
+        density = density + share * np.exp(-0.5 * off**2) / below
     density = np.maximum(density, _LEAST)
     result: Array = np.log(density / density.sum(axis=1, keepdims=True))
     return result

@@ -38,8 +38,8 @@ def simulate(count: int, seed: int, *, readings: int = 2) -> Simulated:
     assumed = bare[0].assumptions
     dried = np.array([system.has_pools for system in bare])
     drains = dried & (rng.uniform(size=count) < float(np.asarray(assumed.drained_share)))
-    theta = np.exp(rng.normal(0.0, float(np.asarray(assumed.theta_spread)), count))
-    theta[drains] *= float(np.asarray(assumed.drained_multiplier))
+    spread = np.where(drains, assumed.drained_spread, assumed.theta_spread)
+    theta = np.where(drains, assumed.drained_multiplier, 1.0) * np.exp(rng.normal(0.0, spread))
     found, now = _watched(bare, theta, rng)
     bare = [replace(system, now_yr=float(t)) for system, t in zip(bare, now, strict=True)]
     attack = attack_of(batch_from(bare))

@@ -256,7 +256,7 @@ def _nodes(system: SystemInput) -> list[float]:
     high = REACH * a.theta_spread
     low = -high
     if system.has_pools:
-        low = min(low, math.log(a.drained_multiplier) - REACH_BELOW * a.theta_spread)
+        low = min(low, math.log(a.drained_multiplier) - REACH_BELOW * a.drained_spread)
     return [math.exp(low + (high - low) * i / (NODES - 1)) for i in range(NODES)]
 
 
@@ -270,9 +270,10 @@ def _log_prior(system: SystemInput, theta: list[float]) -> list[float]:
             share = share * drains / (share * drains + (1 - share) * holds)
     centre, density = math.log(a.drained_multiplier), []
     for node in theta:
-        z, low = math.log(node) / a.theta_spread, (math.log(node) - centre) / a.theta_spread
-        mixed = (1 - share) * math.exp(-0.5 * z * z) + share * math.exp(-0.5 * low * low)
-        density.append(max(mixed, 1e-300))
+        z, low = math.log(node) / a.theta_spread, (math.log(node) - centre) / a.drained_spread
+        holding = math.exp(-0.5 * z * z) / a.theta_spread
+        draining = math.exp(-0.5 * low * low) / a.drained_spread
+        density.append(max((1 - share) * holding + share * draining, 1e-300))
     return [math.log(d / sum(density)) for d in density]
 
 
