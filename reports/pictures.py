@@ -123,7 +123,10 @@ def _fan_rows(chart: FanChart) -> list[tuple[str, ...]]:
     return [
         (
             str(year),
-            *(f"{getattr(chart, part)[at]:.{digits}f}" for part in ("low", "middle", "high")),
+            *(
+                f"{getattr(chart, part)[at]:.{digits}f} {chart.unit}"
+                for part in ("low", "middle", "high")
+            ),
         )
         for year, at in rows
     ]

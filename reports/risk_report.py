@@ -7,6 +7,8 @@ from functools import cached_property
 from typing import Any
 from zoneinfo import ZoneInfo
 
+from django.template.defaultfilters import pluralize
+
 from registry.assess import end_of
 from registry.corrosion.assumptions import assumptions_table
 from registry.models import Record
@@ -191,7 +193,8 @@ class RiskReport:
         if case.input.has_pools:
             history = f"air, {_number(given.unknown_turnover_per_year)} times renewed a year"
         else:
-            history = f"{_number(given.unknown_fills_per_year)} fills a year"
+            fills = float(given.unknown_fills_per_year)
+            history = f"{_number(fills)} fill{pluralize(fills)} a year"
         yield (
             f"Before {known:%-d %B %Y} the register knows nothing of this system’s gas. "
             f"Assumed: {history}, {100 * float(given.unknown_oxygen):.0f} % oxygen."

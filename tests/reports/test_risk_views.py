@@ -219,6 +219,16 @@ def test_the_matrix_counts_each_system_once_and_lists_a_chosen_cell(client, watc
     assert odd.context["matrix"].chosen is None
 
 
+def test_the_matrix_is_a_table_whose_counts_lead_to_the_systems_as_no_drawing_would(
+    client, watched, owner
+):
+    row = Assessment.objects.latest().get(system=watched)
+    html = shown(client, owner, reverse("reports:matrix"))
+    assert f'href="?likelihood={row.likelihood}&amp;consequence=3#listed"' in html
+    assert f"likelihood {row.likelihood}, consequence 3, {tint(row.likelihood, 3)}" in html
+    assert "<caption" in html and "data-chart" not in html
+
+
 def test_tints_never_get_paler_with_likelihood_or_consequence():
     order = {"low": 0, "moderate": 1, "high": 2, "severe": 3}
     for level in LEVELS:

@@ -1,0 +1,57 @@
+"""The program of the charts: built here from the installed package, once, and only when needed."""
+
+import pytest
+from django.contrib.staticfiles import finders
+from django.core.management import call_command
+from django.test import override_settings
+
+from reports import bundle
+
+
+@pytest.fixture
+def folder(settings, tmp_path):
+    settings.BUILT_STATIC_DIR = tmp_path
+    return tmp_path
+
+
+def test_it_is_built_once_and_again_when_it_is_of_another_version(folder):
+    assert bundle.build()
+    path = folder / bundle.NAME
+    first = path.read_bytes()
+    assert first.startswith(bundle.STAMP.encode()) and b"vegaEmbed" in first
+    assert not bundle.build()
+    path.write_text("/* vl-convert 0.1 */\n", encoding="utf-8")
+    assert bundle.build()
+    assert path.read_bytes() == first
+    assert [each.name for each in path.parent.iterdir()] == [path.name]
+
+
+def test_it_names_no_address_it_could_be_fetched_from(folder):
+    bundle.build()
+    text = (folder / bundle.NAME).read_text(encoding="utf-8")
+    assert "sourceMappingURL" not in text
+    assert not any(word in text for word in ("jsdelivr", "unpkg", "cdnjs", "googleapis"))
+
+
+def test_the_command_says_what_it_did(folder, capsys):
+    call_command("build_chart_bundle")
+    call_command("build_chart_bundle")
+    assert [line.split()[0] for line in capsys.readouterr().out.splitlines()] == ["Built", "Up"]
+
+
+def test_the_static_files_are_looked_for_where_it_is_built(settings):
+    call_command("build_chart_bundle", verbosity=0)
+    assert finders.find(bundle.NAME) == str(bundle.bundle_path())
+
+
+def test_where_it_was_never_collected_the_page_offers_nothing_it_cannot_do(tmp_path, settings):
+    """With hashed names a file that was not collected has no address."""
+    manifest = {"staticfiles": {"BACKEND": MANIFEST}}
+    with override_settings(
+        STORAGES=settings.STORAGES | manifest, STATIC_ROOT=tmp_path, DEBUG=False
+    ):
+        assert bundle.bundle_url() == ""
+    assert bundle.bundle_url().endswith(bundle.NAME)
+
+
+MANIFEST = "django.contrib.staticfiles.storage.ManifestStaticFilesStorage"
