@@ -2,6 +2,7 @@
 
 import json
 import os
+import re
 import shutil
 import subprocess
 from pathlib import Path
@@ -11,6 +12,7 @@ import pytest
 
 HERE = Path(__file__).parent
 LIBRARY = HERE / "node_modules" / "ical.js"
+END = b"END:VCALENDAR\r\n"
 CLOCK_ELSEWHERE = "Pacific/Auckland"  # a reader must not lean on the machine's own zone
 
 
@@ -36,20 +38,28 @@ def read_with_sabre(calendar: bytes) -> dict[str, Any]:
 
 
 class Khal:
-    """A person's calendar program: an import of a newer file brings its calendar up to date."""
+    """A person's calendar program, on a folder that is kept like the feed."""
 
     FORMAT = "{uid}|{start-date}|{start-time}|{end-time}|{title}|{cancelled}|{location}"
 
     def __init__(self, folder: Path, zone: str):
         need(shutil.which("khal"), "khal is missing (Debian: khal)")
         self.config = folder / "config"
-        (folder / "calendar").mkdir()
+        self.folder = folder / "calendar"
+        self.folder.mkdir()
         self.config.write_text(KHAL.format(folder=folder, zone=zone))
 
     def fetch(self, calendar: bytes) -> None:
-        self.file = self.config.with_name("feed.ics")
-        self.file.write_bytes(calendar)
-        self._run("import", "--batch", "-a", "work", str(self.file))
+        """What a synchroniser leaves in the folder: a file for each entry that there is now."""
+        frame, *entries = re.split(rb"(?m)^(?=BEGIN:VEVENT\r$)", calendar.removesuffix(END))
+        wanted = {_name(entry): frame + entry + END for entry in entries}
+        for file in self.folder.iterdir():
+            if file.name not in wanted:
+                file.unlink()
+        for name, text in wanted.items():
+            whole = self.config.with_name("entry")
+            whole.write_bytes(text)
+            whole.replace(self.folder / name)  # by renaming, or khal sees no change of the folder
 
     def agenda(self, first: str, days: int) -> dict[str, list[str]]:
         """The lines it shows, by name of the entry, without that name."""
@@ -62,6 +72,12 @@ class Khal:
 
     def _run(self, *command: str) -> str:
         return _run(["khal", "-c", str(self.config), *command], b"", TZ="UTC")
+
+
+def _name(entry: bytes) -> str:
+    found = re.search(rb"(?m)^UID:(.+)\r$", entry)
+    assert found, "an entry without a name"
+    return f"{found[1].decode()}.ics"
 
 
 def _run(command: list[str], given: bytes, **environment: str) -> str:
