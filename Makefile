@@ -32,7 +32,7 @@ demo: $(VENV)/.runtime
 	$(BIN)/python manage.py demo --port $(PORT)
 
 test: $(VENV)/.dev
-	$(BIN)/pytest -n 2 $(PYTEST_ARGS)
+	$(BIN)/pytest -n 2 --dist loadgroup $(PYTEST_ARGS)
 
 check: $(VENV)/.dev
 	$(BIN)/ruff format --check .

@@ -1,9 +1,16 @@
 """The project's settings with a folder of their own, no static manifest and quick passwords."""
 
+import atexit
 import os
+import shutil
 import tempfile
 
-os.environ["RISERBOOK_VAR_DIR"] = tempfile.mkdtemp(prefix="riserbook-test-")
+MEMORY = "/dev/shm"  # where there is one, files of the tests never reach a disk
+FOLDER = tempfile.mkdtemp(
+    prefix="riserbook-test-", dir=MEMORY if os.access(MEMORY, os.W_OK) else None
+)
+atexit.register(shutil.rmtree, FOLDER, ignore_errors=True)
+os.environ["RISERBOOK_VAR_DIR"] = FOLDER
 os.environ["STATIC_MANIFEST"] = "0"
 os.environ["EMAIL_URL"] = "memorymail://"
 
@@ -16,3 +23,6 @@ STATIC_ROOT.mkdir(exist_ok=True)  # noqa: F405  # WhiteNoise warns when it is mi
 # readers and a writer at once, as in service.
 if DATABASES["default"]["ENGINE"] == "django.db.backends.sqlite3":  # noqa: F405
     DATABASES["default"]["TEST"] = {"NAME": str(VAR_DIR / "test.sqlite3")}  # noqa: F405
+    # Nothing outlives the tests, so nothing needs to be on the disk when a transaction ends.
+    OPTIONS = DATABASES["default"]["OPTIONS"]  # noqa: F405
+    OPTIONS["init_command"] = OPTIONS["init_command"].replace("NORMAL", "OFF")

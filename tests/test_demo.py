@@ -14,6 +14,7 @@ from urllib.request import HTTPCookieProcessor, build_opener
 
 import pytest
 
+pytestmark = pytest.mark.xdist_group("demo")  # loading it takes long; one worker does it once
 ROOT = Path(__file__).parents[1]
 PATIENCE_S = 240
 
