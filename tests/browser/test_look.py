@@ -4,7 +4,7 @@ import pytest
 from axe_playwright_python.sync_playwright import Axe
 from django.urls import reverse
 
-from tests.test_access import ADDRESSES
+from tests.test_access import ADDRESSES, MEANING, OK
 from tests.world_objects import make_objects
 
 pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
@@ -13,9 +13,22 @@ PHONE, DESK = (390, 844), (1280, 900)
 RULES = {"runOnly": ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa"]}
 FILES = {
     "registry:echo", "registry:import-bad-rows", "scheduling:feed", "reports:ledger-csv",
-    "reports:audit-csv", "reports:certificate", "reports:risk-pdf",
+    "reports:audit-csv", "reports:certificate", "reports:risk-pdf", "scheduling:attachment",
 }  # fmt: skip
-PAGES = [name for name, methods in ADDRESSES.items() if "get" in methods and name not in FILES]
+READERS = ("owner", "technician")  # between them they see every page but those of a crew
+
+
+def pages_of(person: str) -> list[str]:
+    """The pages that this reader sees and none before."""
+    before = READERS[: READERS.index(person)]
+    return [
+        name
+        for name, methods in ADDRESSES.items()
+        if name not in FILES
+        and "get" in methods
+        and MEANING[methods["get"]][person] == OK
+        and all(MEANING[methods["get"]][other] != OK for other in before)
+    ]
 
 
 def open_view(open_page, world, name, **how):
@@ -24,30 +37,30 @@ def open_view(open_page, world, name, **how):
     return page
 
 
-def shown_pages(page, world):
-    """Every page of the book in turn, with its address."""
+def shown_pages(open_page, world, **how):
+    """Every page of the book in turn, with its name."""
     objects = make_objects(world)
-    for name in PAGES:
-        answer = page.goto(reverse(name, kwargs=objects.get(name)))
-        assert answer.status == 200, name
-        yield name
+    for person in READERS:
+        page = open_page(getattr(world, person), **how)
+        for name in pages_of(person):
+            answer = page.goto(reverse(name, kwargs=objects.get(name)))
+            assert answer.status == 200, name
+            yield page, name
 
 
 @pytest.mark.parametrize(
     ("size", "scheme"), [(PHONE, "dark"), (DESK, "light")], ids=["phone by night", "desk by day"]
 )
 def test_no_page_breaks_a_rule_of_wcag_that_a_machine_can_check(open_page, world, size, scheme):
-    page = open_page(world.owner, size=size, scheme=scheme)
     broken = {}
-    for name in shown_pages(page, world):
+    for page, name in shown_pages(open_page, world, size=size, scheme=scheme):
         for rule in Axe().run(page, options=RULES).response["violations"]:
             broken[f"{name}: {rule['id']}"] = [node["html"] for node in rule["nodes"]]
     assert broken == {}
 
 
 def test_no_page_is_wider_than_its_screen_or_repeats_an_id(open_page, world):
-    page = open_page(world.owner, size=PHONE)
-    for name in shown_pages(page, world):
+    for page, name in shown_pages(open_page, world, size=PHONE):
         for width in (1024, 768, *PHONE[:1]):
             page.set_viewport_size({"width": width, "height": 844})
             assert page.evaluate("document.documentElement.scrollWidth") <= width, (name, width)
