@@ -14,6 +14,9 @@ from registry.corrosion.types import Array, Real, plain, require, require_positi
 
 EULER_GAMMA: Final = 0.5772156649015329
 
+MOST_BELOW: Final = 700.0
+"""Scales below the location beyond which an exponential would overflow; the chance is 0 there."""
+
 
 @dataclass(frozen=True, slots=True)
 class Gumbel:
@@ -25,7 +28,8 @@ class Gumbel:
     readings: int = 0
 
     def cdf(self, x: Real) -> Real:
-        return plain(np.exp(-np.exp(-(np.asarray(x, dtype=float) - self.location) / self.scale)))
+        below = (self.location - np.asarray(x, dtype=float)) / self.scale
+        return plain(np.exp(-np.exp(np.minimum(below, MOST_BELOW))))
 
     def quantile(self, probability: Real) -> Real:
         return plain(self.location + self.scale * np.asarray(reduced_variate(probability)))
