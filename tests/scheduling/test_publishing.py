@@ -36,7 +36,7 @@ def test_place_names_building_site_and_address_on_one_line(order, system):
         building=Building.objects.create(site=system.site, name="Shed 4")
     )
     Site.objects.update(address="1 Quay Road\nMerrow")
-    assert location(get()) == "Shed 4, North Quay, 1 Quay Road, Merrow"
+    assert location(get().system) == "Shed 4, North Quay, 1 Quay Road, Merrow"
 
 
 @pytest.mark.parametrize("field", ["name", "address"])
