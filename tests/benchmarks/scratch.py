@@ -75,7 +75,8 @@ def _server_database(url: str) -> Iterator[str]:
     import psycopg
 
     name = f"riserbook_scratch_{os.getpid()}"
-    with psycopg.connect(url, autocommit=True) as server:
+    maintenance = urlsplit(url)._replace(path="/postgres").geturl()
+    with psycopg.connect(maintenance, autocommit=True) as server:
         server.execute(f"CREATE DATABASE {name}")
         try:
             yield urlsplit(url)._replace(path=f"/{name}").geturl()
