@@ -5,11 +5,12 @@ BIN := $(VENV)/bin
 PORT ?= 8000
 
 .DEFAULT_GOAL := help
-.PHONY: help demo test check bench format lock pictures clean
+.PHONY: help demo test faults check bench format lock pictures clean
 
 help:
 	@echo "make demo   install, load the demo portfolio, serve it on port $(PORT) until Ctrl-C"
 	@echo "make test   install, run the whole test suite"
+	@echo "make faults kill workers, stop servers, and count what comes of it"
 	@echo "make check  format, lint, types, import direction, migrations, deploy check"
 	@echo "make bench  measure, as ratios in one run"
 	@echo "make format, make lock, make pictures, make clean"
@@ -33,6 +34,9 @@ demo: $(VENV)/.runtime
 
 test: $(VENV)/.dev
 	$(BIN)/pytest -n 2 --dist loadgroup $(PYTEST_ARGS)
+
+faults: $(VENV)/.dev
+	$(BIN)/pytest -n 2 tests/faults
 
 check: $(VENV)/.dev
 	$(BIN)/ruff format --check .

@@ -36,10 +36,14 @@ def score_of(world, *, kind="wet", wall_mm=None, length_m=100.0, breaches=(), su
     breaches=st.lists(st.integers(1, 3000), max_size=4, unique=True),
     another=st.integers(1, 3000),
 )
-def test_another_breach_never_lowers_the_score(world, kind, breaches, another):
+def test_another_breach_does_not_lower_the_score_but_for_what_survival_says(
+    world, kind, breaches, another
+):
+    """Under one belief it never does, as the tests of the physics hold. But pipe that outlived a
+    further breach without a leak is believed a little better, by a few hundredths of a point."""
     base = score_of(world, kind=kind, breaches=breaches)
     more = score_of(world, kind=kind, breaches=[*breaches, another])
-    assert more >= base - 1e-6
+    assert more >= base - 0.05
 
 
 @QUICK

@@ -27,14 +27,14 @@ def test_setting_an_assumption_is_a_record_and_moves_the_score(client, dry, owne
     before = score(dry)
     client.force_login(owner)
     address = reverse("registry:assumptions", args=[dry.pk])
-    response = client.post(address, {"key": "wetted_pools", "value": "0.001", "note": WHY})
+    response = client.post(address, {"key": "drained_share", "value": "0.9", "note": WHY})
     assert response.status_code == 302
     record = Record.objects.get(kind="register.assumption")
-    assert record.details == {"key": "wetted_pools", "value": 0.001, "unit": "m/m"}
+    assert record.details == {"key": "drained_share", "value": 0.9, "unit": "1"}
     assert (record.note, record.recorded_by) == (WHY, owner)
     assert score(dry) < before
     page = client.get(address).content.decode()
-    assert "<strong>0.001</strong>" in page and WHY in page
+    assert "<strong>0.9</strong>" in page and WHY in page
 
 
 def test_leaving_it_empty_goes_back_to_the_models_own(dry, owner):
