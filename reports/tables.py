@@ -98,12 +98,12 @@ class PortfolioTable(tables.Table):
 
     def render_atmosphere(self, record: Listed) -> SafeString:
         since = self._row(record).since
-        words = format_html('<br><span class="quiet">since {}</span>', _day(since)) if since else ""
+        told = _since(record, since) if since else ""
+        words = format_html('<br><span class="quiet">since {}</span>', told) if told else ""
         return format_html("{}{}", state(record.atmosphere_state or ""), words)
 
     def render_strip(self, record: Listed) -> SafeString:
-        zone = record.site.time_zone
-        return strip(self._row(record).spans, marks=record.marks, now=self.now, zone=zone)
+        return strip(self._row(record).spans, marks=record.marks, now=self.now, of=record)
 
     def render_score(self, record: Listed) -> SafeString:
         if record.basis is None:
@@ -204,6 +204,12 @@ def duration(late: timedelta) -> str:
     """How late, in its largest unit: “3 weeks”."""
     start = datetime(2000, 1, 1)
     return timesince(start, start + late, depth=1)
+
+
+def _since(system: System, when: datetime) -> str:
+    """The day in short; the year alone where the installation is known by no more."""
+    words = system.day_words(when)
+    return words if words.isdigit() else _day(when)
 
 
 def _day(when: datetime) -> str:
