@@ -7,13 +7,9 @@ urlpatterns = [
     path("sites/<int:pk>/", sites.site, name="site"),
     path("sites/<int:pk>/edit/", sites.site_edit, name="site-edit"),
     path("sites/<int:pk>/buildings/new/", sites.building_new, name="building-new"),
-    path(
-        "sites/<int:pk>/buildings/<int:building_pk>/", sites.building_edit, name="building-edit"
-    ),
+    path("sites/<int:pk>/buildings/<int:building_pk>/", sites.building_edit, name="building-edit"),
     path("sites/<int:pk>/contracts/new/", sites.contract_new, name="contract-new"),
-    path(
-        "sites/<int:pk>/contracts/<int:contract_pk>/", sites.contract_edit, name="contract-edit"
-    ),
+    path("sites/<int:pk>/contracts/<int:contract_pk>/", sites.contract_edit, name="contract-edit"),
     path("sites/<int:pk>/systems/new/", systems.system_new, name="system-new"),
     path("systems/<int:pk>/", systems.system, name="system"),
     path("systems/<int:pk>/edit/", systems.system_edit, name="system-edit"),

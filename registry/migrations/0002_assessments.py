@@ -5,43 +5,123 @@ from django.db import migrations, models
 
 
 class Migration(migrations.Migration):
-
     dependencies = [
-        ('registry', '0001_initial'),
+        ("registry", "0001_initial"),
     ]
 
     operations = [
         migrations.CreateModel(
-            name='Assessment',
+            name="Assessment",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('model_version', models.CharField(max_length=12)),
-                ('as_of', models.DateField(help_text='Assessed as at the end of this day, UTC.')),
-                ('assessed_at', models.DateTimeField()),
-                ('is_latest', models.BooleanField(default=True)),
-                ('digest', models.CharField(help_text='Of what went in, time apart.', max_length=64)),
-                ('basis', models.CharField(choices=[('ledger', 'Oxygen ledger and field evidence'), ('evidence', 'Field evidence only: the pipe is outside the oxygen model'), ('none', 'Outside the oxygen model, and no field evidence')], max_length=8)),
-                ('score', models.FloatField(null=True)),
-                ('band', models.CharField(blank=True, choices=[('low', 'Low'), ('moderate', 'Moderate'), ('high', 'High'), ('severe', 'Severe')], max_length=8)),
-                ('likelihood', models.PositiveSmallIntegerField(null=True)),
-                ('leak_in_1_yr', models.FloatField(null=True)),
-                ('leak_in_5_yr', models.FloatField(null=True)),
-                ('leak_in_10_yr', models.FloatField(null=True)),
-                ('hazard_5_yr', models.FloatField(null=True)),
-                ('life_low_yr', models.FloatField(null=True)),
-                ('life_mid_yr', models.FloatField(null=True)),
-                ('life_high_yr', models.FloatField(null=True)),
-                ('delay_points_per_week', models.FloatField(null=True)),
-                ('delay_um_per_week', models.FloatField(null=True)),
-                ('reasons', models.JSONField(default=list)),
-                ('runs', models.JSONField(default=list)),
-                ('evidence', models.JSONField(default=dict)),
-                ('system', models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='assessments', to='registry.system')),
+                (
+                    "id",
+                    models.BigAutoField(
+                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
+                    ),
+                ),
+                ("model_version", models.CharField(max_length=12)),
+                ("as_of", models.DateField(help_text="Assessed as at the end of this day, UTC.")),
+                ("assessed_at", models.DateTimeField()),
+                ("is_latest", models.BooleanField(default=True)),
+                (
+                    "digest",
+                    models.CharField(help_text="Of what went in, time apart.", max_length=64),
+                ),
+                (
+                    "basis",
+                    models.CharField(
+                        choices=[
+                            ("ledger", "Oxygen ledger and field evidence"),
+                            (
+                                "evidence",
+                                "Field evidence only: the pipe is outside the oxygen model",
+                            ),
+                            ("none", "Outside the oxygen model, and no field evidence"),
+                        ],
+                        max_length=8,
+                    ),
+                ),
+                ("score", models.FloatField(null=True)),
+                (
+                    "band",
+                    models.CharField(
+                        blank=True,
+                        choices=[
+                            ("low", "Low"),
+                            ("moderate", "Moderate"),
+                            ("high", "High"),
+                            ("severe", "Severe"),
+                        ],
+                        max_length=8,
+                    ),
+                ),
+                ("likelihood", models.PositiveSmallIntegerField(null=True)),
+                ("leak_in_1_yr", models.FloatField(null=True)),
+                ("leak_in_5_yr", models.FloatField(null=True)),
+                ("leak_in_10_yr", models.FloatField(null=True)),
+                ("hazard_5_yr", models.FloatField(null=True)),
+                ("life_low_yr", models.FloatField(null=True)),
+                ("life_mid_yr", models.FloatField(null=True)),
+                ("life_high_yr", models.FloatField(null=True)),
+                ("delay_points_per_week", models.FloatField(null=True)),
+                ("delay_um_per_week", models.FloatField(null=True)),
+                ("reasons", models.JSONField(default=list)),
+                ("runs", models.JSONField(default=list)),
+                ("evidence", models.JSONField(default=dict)),
+                (
+                    "system",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.CASCADE,
+                        related_name="assessments",
+                        to="registry.system",
+                    ),
+                ),
             ],
             options={
-                'ordering': ['system', '-as_of', '-pk'],
-                'indexes': [models.Index(fields=['system', 'as_of'], name='registry_as_system__3927c8_idx')],
-                'constraints': [models.UniqueConstraint(condition=models.Q(('is_latest', True)), fields=('system',), name='one_latest_assessment_per_system'), models.CheckConstraint(condition=models.Q(('score__isnull', True), models.Q(('score__gte', 0), ('score__lte', 100)), _connector='OR'), name='score_from_0_to_100'), models.CheckConstraint(condition=models.Q(models.Q(('band', ''), ('basis', 'none'), ('score__isnull', True)), models.Q(models.Q(('basis', 'none'), _negated=True), ('score__isnull', False), models.Q(('band', ''), _negated=True)), _connector='OR'), name='a_score_unless_nothing_is_known'), models.CheckConstraint(condition=models.Q(('leak_in_1_yr__isnull', True), models.Q(('leak_in_10_yr__lte', 1), ('leak_in_1_yr__gte', 0), ('leak_in_1_yr__lte', models.F('leak_in_5_yr')), ('leak_in_5_yr__lte', models.F('leak_in_10_yr'))), _connector='OR'), name='leak_probabilities_grow_with_time')],
+                "ordering": ["system", "-as_of", "-pk"],
+                "indexes": [
+                    models.Index(fields=["system", "as_of"], name="registry_as_system__3927c8_idx")
+                ],
+                "constraints": [
+                    models.UniqueConstraint(
+                        condition=models.Q(("is_latest", True)),
+                        fields=("system",),
+                        name="one_latest_assessment_per_system",
+                    ),
+                    models.CheckConstraint(
+                        condition=models.Q(
+                            ("score__isnull", True),
+                            models.Q(("score__gte", 0), ("score__lte", 100)),
+                            _connector="OR",
+                        ),
+                        name="score_from_0_to_100",
+                    ),
+                    models.CheckConstraint(
+                        condition=models.Q(
+                            models.Q(("band", ""), ("basis", "none"), ("score__isnull", True)),
+                            models.Q(
+                                models.Q(("basis", "none"), _negated=True),
+                                ("score__isnull", False),
+                                models.Q(("band", ""), _negated=True),
+                            ),
+                            _connector="OR",
+                        ),
+                        name="a_score_unless_nothing_is_known",
+                    ),
+                    models.CheckConstraint(
+                        condition=models.Q(
+                            ("leak_in_1_yr__isnull", True),
+                            models.Q(
+                                ("leak_in_10_yr__lte", 1),
+                                ("leak_in_1_yr__gte", 0),
+                                ("leak_in_1_yr__lte", models.F("leak_in_5_yr")),
+                                ("leak_in_5_yr__lte", models.F("leak_in_10_yr")),
+                            ),
+                            _connector="OR",
+                        ),
+                        name="leak_probabilities_grow_with_time",
+                    ),
+                ],
             },
         ),
     ]
