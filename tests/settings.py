@@ -26,3 +26,6 @@ if DATABASES["default"]["ENGINE"] == "django.db.backends.sqlite3":  # noqa: F405
     # Nothing outlives the tests, so nothing needs to be on the disk when a transaction ends.
     OPTIONS = DATABASES["default"]["OPTIONS"]  # noqa: F405
     OPTIONS["init_command"] = OPTIONS["init_command"].replace("NORMAL", "OFF")
+else:
+    # Nor need PostgreSQL wait for the disk at the end of each transaction.
+    DATABASES["default"]["OPTIONS"] = {"options": "-c synchronous_commit=off"}  # noqa: F405
