@@ -33,7 +33,7 @@ demo: $(VENV)/.runtime
 	$(BIN)/python manage.py demo --port $(PORT)
 
 test: $(VENV)/.dev
-	$(BIN)/pytest -n 2 --dist loadgroup $(PYTEST_ARGS)
+	$(BIN)/pytest -n 2 $(PYTEST_ARGS)
 
 faults: $(VENV)/.dev
 	$(BIN)/pytest -n 2 tests/faults

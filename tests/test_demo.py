@@ -14,7 +14,6 @@ from urllib.request import HTTPCookieProcessor, build_opener
 
 import pytest
 
-pytestmark = pytest.mark.xdist_group("demo")  # loading it takes long; one worker does it once
 ROOT = Path(__file__).parents[1]
 PATIENCE_S = 240
 
@@ -35,16 +34,16 @@ def demo(folder: Path, port: int, **options) -> subprocess.Popen:
     )  # fmt: skip
 
 
-@pytest.fixture(scope="module")
-def running(tmp_path_factory):
-    folder, port = tmp_path_factory.mktemp("demo"), free_port()
+@pytest.fixture
+def running(tmp_path):
+    folder, port = tmp_path, free_port()
     log = (folder / "log").open("w")
     process = demo(folder, port, stdout=log, stderr=subprocess.STDOUT)
     address = f"http://localhost:{port}"
     deadline = time.monotonic() + PATIENCE_S
     while process.poll() is None and time.monotonic() < deadline and not answers(address):
         time.sleep(0.2)
-    yield process, port, folder
+    yield port, folder
     process.send_signal(signal.SIGINT)
     code = process.wait(timeout=30)
     log.close()
@@ -59,29 +58,25 @@ def answers(address: str) -> bool:
         return False
 
 
-def signed_in(port: int, email: str, password: str):
+def signed_in(port: int, email: str, password: str) -> str:
+    """The first page after signing in."""
     browser = build_opener(HTTPCookieProcessor(CookieJar()))
     with browser.open(f"http://localhost:{port}/sign-in/") as page:
         token = re.search(r'name="csrfmiddlewaretoken" value="(\w+)"', page.read().decode())[1]
     data = urlencode({"csrfmiddlewaretoken": token, "username": email, "password": password})
     browser.addheaders = [("Referer", f"http://localhost:{port}/sign-in/")]
     with browser.open(f"http://localhost:{port}/sign-in/", data.encode()) as page:
-        return browser, page.read().decode()
+        return page.read().decode()
 
 
-def test_the_demo_prints_its_address_and_sign_ins_that_work(running):
-    _, port, folder = running
+def test_the_demo_prints_sign_ins_that_work_and_serves_its_own_styles(running):
+    """One test, since loading the demo takes most of a minute."""
+    port, folder = running
     printed = (folder / "log").read_text()
     assert f"http://localhost:{port}" in printed
     email, password = re.search(r"(manager@\S+)\s+(\S+)", printed).groups()
-    _, page = signed_in(port, email, password)
+    page = signed_in(port, email, password)
     assert "64 systems at 5 sites" in page
-
-
-def test_the_demo_serves_its_own_styles_and_scripts(running):
-    _, port, _ = running
-    with build_opener().open(f"http://localhost:{port}/sign-in/") as response:
-        page = response.read().decode()
     assets = re.findall(r'(?:href|src)="(/static/[^"]+)"', page)
     assert len(assets) >= 2
     for asset in assets:
@@ -89,9 +84,12 @@ def test_the_demo_serves_its_own_styles_and_scripts(running):
             assert response.status == 200
 
 
-def test_a_second_demo_on_the_same_port_says_what_to_do(running, tmp_path):
-    _, port, _ = running
-    second = demo(tmp_path, port, stdout=subprocess.PIPE, stderr=subprocess.PIPE)
-    _, complaint = second.communicate(timeout=60)
+def test_a_demo_on_a_port_that_is_taken_says_what_to_do(tmp_path):
+    with socket.socket() as other:
+        other.bind(("127.0.0.1", 0))
+        other.listen()
+        port = other.getsockname()[1]
+        second = demo(tmp_path, port, stdout=subprocess.PIPE, stderr=subprocess.PIPE)
+        _, complaint = second.communicate(timeout=60)
     assert second.returncode == 1
     assert f"make demo PORT={port + 1}" in complaint
