@@ -1,7 +1,7 @@
 """The same ledger in a general-purpose spreadsheet, recalculated by LibreOffice Calc, headless.
 
 Coefficients of runs and spans are typed in; the sheet does the oxygen ledger, the depths, the
-tails over 32 multipliers and 8 time points, the belief after "no leak so far" and the leak
+tails over the model's multipliers and 8 time points, the belief after "no leak so far" and the leak
 probability within each horizon: less than the model does, so the comparison favours the sheet.
 """
 
@@ -18,10 +18,12 @@ from openpyxl.utils import get_column_letter
 from registry.corrosion.assess import HORIZONS, assess_many
 from registry.corrosion.columns import batch_from
 from registry.corrosion.inputs import SystemInput
-from tests.benchmarks.plain_python import LOG_PRIOR, Ledger, Z, _runs
+from registry.corrosion.prior import NODES
+from tests.benchmarks.plain_python import Ledger, _log_prior, _nodes, _runs
 
 TIMES = (0.0, *HORIZONS)
-LAST_NODE = get_column_letter(len(Z))
+COLUMNS = [get_column_letter(n) for n in range(1, NODES + 1)]
+LAST_NODE = COLUMNS[-1]
 
 
 def is_available() -> bool:
@@ -66,11 +68,11 @@ def _workbook(systems: list[SystemInput]) -> Workbook:
         name: book.create_sheet(name)
         for name in ("nodes", "spans", "systems", "runs", "tails", "belief", "leaks")
     }
-    spread = float(np.asarray(systems[0].assumptions.theta_spread))
-    sheets["nodes"].append([float(np.exp(spread * z)) for z in Z])
-    sheets["nodes"].append(list(LOG_PRIOR))
     span, run = 1, 1
     for row, system in enumerate(systems, start=1):
+        theta = _nodes(system)
+        sheets["nodes"].append(theta)
+        sheets["nodes"].append(_log_prior(system, theta))
         runs, consumption = _runs(system)
         ledger = Ledger(system, consumption)
         _spans(sheets["spans"], ledger, span)
@@ -126,24 +128,22 @@ def _run_row(run, system: int, row: int) -> list:
 
 
 def _results(sheets, system: int, first_run: int, last_run: int) -> None:
+    """Two rows of nodes a system: its multipliers, and the logarithms of their prior weights."""
     top = (system - 1) * len(TIMES) + 1
+    theta, prior = 2 * system - 1, 2 * system
     for i in range(len(TIMES)):
         column = get_column_letter(5 + i)
         q = f"runs!{column}${first_run}:{column}${last_run}"
         weight = f"runs!$D${first_run}:$D${last_run}"
         sheets["tails"].append(
             [
-                f"=SUMPRODUCT({weight}/(EXP(({q}/nodes!{n}$1+80-ABS({q}/nodes!{n}$1-80))/2)-1))"
-                for n in map(get_column_letter, range(1, len(Z) + 1))
+                f"=SUMPRODUCT({weight}/(EXP(({q}/nodes!{n}{theta}+80"
+                f"-ABS({q}/nodes!{n}{theta}-80))/2)-1))"
+                for n in COLUMNS
             ]
         )
     now = f"tails!A{top}:{LAST_NODE}{top}"
-    sheets["belief"].append(
-        [
-            f"=EXP(nodes!{n}$2-tails!{n}{top}+MIN({now}))"
-            for n in map(get_column_letter, range(1, len(Z) + 1))
-        ]
-    )
+    sheets["belief"].append([f"=EXP(nodes!{n}{prior}-tails!{n}{top}+MIN({now}))" for n in COLUMNS])
     belief = f"belief!A{system}:{LAST_NODE}{system}"
     later = [f"tails!A{top + i}:{LAST_NODE}{top + i}" for i in range(1, len(TIMES))]
     sheets["leaks"].append(
