@@ -34,13 +34,8 @@ class Book:
     def __init__(self, system: System):
         self.records = list(system.records.current().in_order())
         self.by_id = {record.pk: record for record in self.records}
-        earlier = system.records.filter(superseded_by__isnull=False)
-        self.corrected: dict[int, tuple[int, str, datetime]] = {
-            by: (pk, str(uuid), recorded_at)
-            for by, pk, uuid, recorded_at in earlier.values_list(
-                "superseded_by", "pk", "uuid", "recorded_at"
-            )
-        }
+        has_corrections = any(record.supersedes_id for record in self.records)
+        self.corrected = _corrected(system) if has_corrections else {}
 
     @property
     def last_at(self) -> datetime | None:
@@ -55,6 +50,17 @@ class Book:
             keys.append(uuid)
             known_at = min(known_at, recorded_at)
         return Cause(record.pk, tuple(keys), record.definition.label, record.occurred_at, known_at)
+
+
+def _corrected(system: System) -> dict[int, tuple[int, str, datetime]]:
+    """What each correcting record of a system corrects."""
+    earlier = system.records.filter(superseded_by__isnull=False)
+    return {
+        by: (pk, str(uuid), recorded_at)
+        for by, pk, uuid, recorded_at in earlier.values_list(
+            "superseded_by", "pk", "uuid", "recorded_at"
+        )
+    }
 
 
 def standpoint(system: System, now: datetime) -> Standpoint | None:

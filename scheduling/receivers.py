@@ -25,7 +25,7 @@ def follow_up(sender, record: Record, now: datetime | None = None, **kwargs) -> 
         return
     try:
         with transaction.atomic():
-            apply_rules(record=record, now=now or timezone.now())
+            apply_rules(record=record, now=now or timezone.now(), is_held=True)
     except Exception as error:
         logger.exception("Rules failed for record %s; the sweep will repeat them", record.pk)
         note_failure(record=record, error=error)

@@ -25,5 +25,5 @@ class OwnerPolicy(models.Model):
 
     @classmethod
     def for_owner(cls, owner: Organisation) -> "OwnerPolicy":
-        """The owner's policy, or an unsaved one with the defaults."""
-        return cls.objects.filter(owner=owner).first() or cls(owner=owner)
+        """The owner's policy, or an unsaved one with the defaults; read once per `owner`."""
+        return getattr(owner, "policy", None) or cls(owner=owner)

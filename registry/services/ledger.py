@@ -84,7 +84,8 @@ def withdraw(
 
 def lock(system: System) -> System:
     """The system's row, held until the transaction ends, so that sequence numbers have no race."""
-    return System.objects.select_for_update().get(pk=system.pk)
+    held = System.objects.select_for_update(of=("self",)).select_related("site__owner")
+    return held.get(pk=system.pk)
 
 
 def append(*, system: System, now: datetime, **fields) -> Record:

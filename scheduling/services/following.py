@@ -33,9 +33,10 @@ class Changes:
 
 
 @transaction.atomic
-def apply_rules(*, record: Record, now: datetime) -> Changes:
-    """Follow a record up. Twice is the same as once."""
-    changes = reconcile(system=record.system, now=now)
+def apply_rules(*, record: Record, now: datetime, is_held: bool = False) -> Changes:
+    """Follow a record up. Twice is the same as once. `is_held`: by whoever wrote the record."""
+    book = record.system if is_held else lock(record.system)
+    changes = _bring_in_line(book, now)
     _note_run(record, done_at=now, error="")
     return changes
 
@@ -47,14 +48,17 @@ def note_failure(*, record: Record, error: Exception) -> None:
 
 
 def _note_run(record: Record, **outcome) -> None:
-    run, _ = RuleRun.objects.get_or_create(record=record)
-    RuleRun.objects.filter(pk=run.pk).update(attempts=F("attempts") + 1, **outcome)
+    if not RuleRun.objects.filter(record=record).update(attempts=F("attempts") + 1, **outcome):
+        RuleRun.objects.create(record=record, attempts=1, **outcome)
 
 
 @transaction.atomic
 def reconcile(*, system: System, now: datetime) -> Changes:
     """Make the open follow-ups of a system those that the rules ask for where it now stands."""
-    book = lock(system)
+    return _bring_in_line(lock(system), now)
+
+
+def _bring_in_line(book: System, now: datetime) -> Changes:
     here = standpoint(book, now)
     changes = Changes()
     if here is None:
@@ -216,13 +220,12 @@ def _close(task: Task, system: System, ending: Closing, now: datetime) -> None:
 
 
 def _watch(system: System, facts: Facts, now: datetime) -> None:
-    SystemWatch.objects.update_or_create(
-        system=system,
-        defaults={
-            "state": facts.state,
-            "state_since": facts.present_since,
-            "applied_at": now,
-            "assessment": facts.delay.key if facts.delay else "",
-            "is_stale": False,
-        },
-    )
+    seen = {
+        "state": facts.state,
+        "state_since": facts.present_since,
+        "applied_at": now,
+        "assessment": facts.delay.key if facts.delay else "",
+        "is_stale": False,
+    }
+    if not SystemWatch.objects.filter(system=system).update(**seen):
+        SystemWatch.objects.create(system=system, **seen)
