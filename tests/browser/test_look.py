@@ -1,16 +1,15 @@
 """What the style sheet promises, measured in Chromium at both widths, by day and by night."""
 
 import pytest
-from axe_playwright_python.sync_playwright import Axe
 from django.urls import reverse
 
+from tests.browser.axe import violations
 from tests.test_access import ADDRESSES, MEANING, OK
 from tests.world_objects import make_objects
 
 pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
 
 PHONE, DESK = (390, 844), (1280, 900)
-RULES = {"runOnly": ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa"]}
 FILES = {
     "registry:echo", "registry:import-bad-rows", "scheduling:feed", "reports:ledger-csv",
     "reports:audit-csv", "reports:certificate", "reports:risk-pdf", "scheduling:attachment",
@@ -66,16 +65,10 @@ def test_every_page_is_accessible_on_a_phone_by_night_and_fits_widths_between(op
     assert broken == {}
 
 
-def violations(page) -> dict[str, list[str]]:
-    """What axe finds against the rules of WCAG that a machine can check."""
-    found = Axe().run(page, options=RULES).response["violations"]
-    return {rule["id"]: [node["html"] for node in rule["nodes"]] for rule in found}
-
-
 def test_the_sign_in_page_breaks_no_rule_either(open_page):
     page = open_page(size=PHONE)
     page.goto(reverse("registry:sign-in"))
-    assert Axe().run(page, options=RULES).response["violations"] == []
+    assert violations(page) == {}
 
 
 def test_the_first_key_leads_past_the_navigation(open_page, world):

@@ -1,5 +1,7 @@
 """The program of the charts: built here from the installed package, once, and only when needed."""
 
+from io import StringIO
+
 import pytest
 from django.contrib.staticfiles import finders
 from django.core.management import call_command
@@ -8,35 +10,38 @@ from django.test import override_settings
 from reports import bundle
 
 
-@pytest.fixture
-def folder(settings, tmp_path):
-    settings.BUILT_STATIC_DIR = tmp_path
-    return tmp_path
+@pytest.fixture(scope="module")
+def built(tmp_path_factory):
+    """The bundle in a folder of its own, built by the command, which was then asked once more."""
+    said = StringIO()
+    with override_settings(BUILT_STATIC_DIR=tmp_path_factory.mktemp("bundle")):
+        call_command("build_chart_bundle", stdout=said)
+        call_command("build_chart_bundle", stdout=said)
+        return bundle.bundle_path(), said.getvalue()
 
 
-def test_it_is_built_once_and_again_when_it_is_of_another_version(folder):
-    assert bundle.build()
-    path = folder / bundle.NAME
+def test_the_command_builds_it_once_and_says_what_it_did(built):
+    path, said = built
+    assert [line.split()[0] for line in said.splitlines()] == ["Built", "Up"]
+    text = path.read_bytes()
+    assert text.startswith(bundle.STAMP.encode()) and b"vegaEmbed" in text
+    assert [each.name for each in path.parent.iterdir()] == [path.name]
+
+
+def test_it_is_built_again_when_it_is_of_another_version(built, settings):
+    path, _ = built
+    settings.BUILT_STATIC_DIR = path.parents[1]
     first = path.read_bytes()
-    assert first.startswith(bundle.STAMP.encode()) and b"vegaEmbed" in first
-    assert not bundle.build()
     path.write_text("/* vl-convert 0.1 */\n", encoding="utf-8")
     assert bundle.build()
     assert path.read_bytes() == first
     assert [each.name for each in path.parent.iterdir()] == [path.name]
 
 
-def test_it_names_no_address_it_could_be_fetched_from(folder):
-    bundle.build()
-    text = (folder / bundle.NAME).read_text(encoding="utf-8")
+def test_it_names_no_address_it_could_be_fetched_from(built):
+    text = built[0].read_text(encoding="utf-8")
     assert "sourceMappingURL" not in text
     assert not any(word in text for word in ("jsdelivr", "unpkg", "cdnjs", "googleapis"))
-
-
-def test_the_command_says_what_it_did(folder, capsys):
-    call_command("build_chart_bundle")
-    call_command("build_chart_bundle")
-    assert [line.split()[0] for line in capsys.readouterr().out.splitlines()] == ["Built", "Up"]
 
 
 def test_the_static_files_are_looked_for_where_it_is_built(settings):
