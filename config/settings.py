@@ -100,7 +100,17 @@ CACHES = {
         {"BACKEND": "django.core.cache.backends.redis.RedisCache", "LOCATION": REDIS_URL}
         if REDIS_URL
         else {"BACKEND": "django.core.cache.backends.locmem.LocMemCache"}
-    )
+    ),
+    # Pictures are kept by what they show, so none is ever out of date.
+    "pictures": (
+        {
+            "BACKEND": "django.core.cache.backends.redis.RedisCache",
+            "LOCATION": REDIS_URL,
+            "KEY_PREFIX": "pictures",
+        }
+        if REDIS_URL
+        else {"BACKEND": "django.core.cache.backends.locmem.LocMemCache", "LOCATION": "pictures"}
+    ),
 }
 
 AUTH_USER_MODEL = "registry.User"

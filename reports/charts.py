@@ -13,7 +13,7 @@ from typing import Any, NamedTuple
 
 import altair as alt
 import vl_convert
-from django.core.cache import cache
+from django.core.cache import caches
 
 TOKENS = {
     "paper": "#fbfaf7",
@@ -242,11 +242,11 @@ def drawn(chart: FanChart | BeliefChart, size: tuple[int, int]) -> Drawn:
     """Kept by its data and by this code: making it takes half a second, most of it the
     specification."""
     key = f"chart:{sha256(f'{CODE} {size} {chart!r}'.encode()).hexdigest()}"
-    kept = cache.get(key)
+    kept = caches["pictures"].get(key)
     if kept is None:
         spec = spec_of(chart, size)
         kept = Drawn(spec, vl_convert.vegalite_to_svg(spec))
-        cache.set(key, kept, KEPT_S)
+        caches["pictures"].set(key, kept, KEPT_S)
     return kept
 
 

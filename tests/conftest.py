@@ -5,6 +5,14 @@ from types import SimpleNamespace
 import pytest
 
 
+FIRST = ("test_demo.py",)  # the longest: last of all it would keep one worker alone
+
+
+@pytest.hookimpl(trylast=True)
+def pytest_collection_modifyitems(items):
+    items.sort(key=lambda item: item.path.name not in FIRST)
+
+
 @pytest.fixture(autouse=True)
 def _empty_cache():
     from django.core.cache import cache
@@ -12,9 +20,23 @@ def _empty_cache():
     cache.clear()
 
 
+@pytest.fixture(scope="session")
+def _kept(django_db_setup, django_db_blocker):
+    """The world and its system, made once by the services and put back in each test."""
+    from django.db import transaction
+
+    from tests.kept import Kept
+
+    kept = SimpleNamespace(world=Kept(make_world), system=Kept(make_first_system))
+    with django_db_blocker.unblock(), transaction.atomic():
+        kept.system.take(kept.world.take())
+        transaction.set_rollback(True)
+    return kept
+
+
 @pytest.fixture
-def world(db):
-    return make_world()
+def world(db, _kept):
+    return _kept.world.put_back()
 
 
 def make_world() -> SimpleNamespace:
@@ -60,8 +82,12 @@ def site(world):
 
 
 @pytest.fixture
-def system(world):
+def system(world, _kept):
     """A wet system with one cross main, entered by the owner."""
+    return _kept.system.put_back()
+
+
+def make_first_system(world: SimpleNamespace):
     from tests.factories import make_pipe_run, make_system
 
     system = make_system(world.site, world.owner, tag="NQ-101")

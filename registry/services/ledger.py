@@ -114,7 +114,8 @@ def chain(*, system: System, now: datetime, **fields) -> Record:
 
 def announce(written: Record, now: datetime) -> None:
     rederive(written.system, now=now)
-    follow_ledger([written.system], now)
+    if written.kind != "register.system":  # without pipe there is nothing to assess
+        follow_ledger([written.system], now)
     record_added.send(sender=Record, record=written, now=now)
 
 

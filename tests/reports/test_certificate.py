@@ -16,6 +16,7 @@ from registry.run_steps import Step
 from registry.services.runs import correct_step, log_step, start_run, stop_run
 from reports.certificate import certificate_of
 from tests.factories import NOW, PSI, make_pipe_run, make_record, make_system
+from tests.kept import Kept
 
 BEGUN = NOW - timedelta(hours=4)
 HOSTILE = "#raw *x* <b> $y$ @z ```q"
@@ -54,12 +55,19 @@ def give_back(run, by):
     run.refresh_from_db()
 
 
-@pytest.fixture
-def returned(system, technician):
+def make_returned(system, technician):
     run = begin(system, technician)
     accept(run, technician)
     give_back(run, technician)
     return run
+
+
+RETURNED = Kept(make_returned)
+
+
+@pytest.fixture
+def returned(system, technician):
+    return RETURNED(system, technician)
 
 
 def url(run):
@@ -186,7 +194,7 @@ def test_questions_and_corrections_are_told(system, technician):
 
 def test_many_fills_run_on_to_further_pages(system, technician):
     run = begin(system, technician)
-    accept(run, technician, readings=(*(90 + 0.2 * n for n in range(30)), 98.6))
+    accept(run, technician, readings=(*(90 + 0.25 * n for n in range(24)), 98.6))
     run.refresh_from_db()
     pdf = certificate_of(run, units="us").pdf()
     assert len(PdfReader(BytesIO(pdf)).pages) >= 3

@@ -7,6 +7,7 @@ from html.parser import HTMLParser
 
 import pytest
 from django.conf import settings
+from django.core.cache import caches
 
 from reports import charts
 from reports.charts import NARROW, TOKENS, WIDE, BeliefChart, FanChart
@@ -113,7 +114,14 @@ def test_every_value_read_has_its_unit():
     assert [word.rpartition("' ")[2] for word in words] == ["times'", "%'", "%'"]
 
 
-def test_a_chart_is_drawn_once(monkeypatch):
+@pytest.fixture
+def no_pictures():
+    caches["pictures"].clear()
+    yield
+    caches["pictures"].clear()
+
+
+def test_a_chart_is_drawn_once(monkeypatch, no_pictures):
     calls = []
 
     def draws(spec):

@@ -18,18 +18,18 @@ from reports import charts
 from reports.risk import RiskPage
 from reports.risk_report import risk_report_of
 from tests.factories import make_pipe_run, make_record, make_system
+from tests.kept import Kept
 from tests.reports.test_charts import values_of
 
 HOSTILE = "#raw *x* <b> $y$ @z"
 
 
-@pytest.fixture
+@pytest.fixture(scope="module")
 def now():
     return timezone.now()
 
 
-@pytest.fixture
-def watched(world, now):
+def make_watched(world, now):
     """A wet system in the register for four years, with an event and a reading."""
     entered = now - timedelta(days=1500)
     system = make_system(world.site, world.owner, now=entered, tag="NQ-101")
@@ -44,6 +44,14 @@ def watched(world, now):
     )  # fmt: skip
     assess_system(system, now)
     return system
+
+
+WATCHED = Kept(make_watched)
+
+
+@pytest.fixture
+def watched(world, now):
+    return WATCHED(world, now)
 
 
 def report(system, now, units="us"):

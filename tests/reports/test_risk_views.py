@@ -14,16 +14,16 @@ from reports.assumptions import assumption_groups
 from reports.matrix import LEVELS, tint
 from reports.risk import RiskPage, run_labels
 from tests.factories import make_pipe_run, make_record, make_system
+from tests.kept import Kept
 from tests.queries import queries_of
 
 
-@pytest.fixture
+@pytest.fixture(scope="module")
 def now():
     return timezone.now()
 
 
-@pytest.fixture
-def watched(world, now):
+def make_watched(world, now):
     """A wet system in the register for four years, with an event, a reading and a leak."""
     entered = now - timedelta(days=1500)
     system = make_system(world.site, world.owner, now=entered, tag="NQ-101")
@@ -38,6 +38,14 @@ def watched(world, now):
     )  # fmt: skip
     assess_system(system, now)
     return system
+
+
+WATCHED = Kept(make_watched)
+
+
+@pytest.fixture
+def watched(world, now):
+    return WATCHED(world, now)
 
 
 def address(system, **query) -> str:

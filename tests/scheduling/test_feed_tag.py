@@ -15,6 +15,7 @@ from scheduling.calendar import CalendarFile
 from scheduling.models import Crew, FeedToken, Task
 from scheduling.tokens import issue_token
 from tests.factories import NOW, make_building, make_system
+from tests.kept import Kept
 from tests.scheduling.ledger import DAY, accept, head_break
 
 pytestmark = pytest.mark.django_db
@@ -30,11 +31,10 @@ OTHER = {
 }  # fmt: skip
 
 
-@pytest.fixture
-def token(world, system):
+def make_token(world):
     """Of a person with one open and one closed follow-up, in a building, one with a crew."""
     System.objects.update(building=make_building(world.site, "Shed 4"))
-    head_break(system, NOW - 2 * DAY)
+    head_break(System.objects.get(), NOW - 2 * DAY)
     other = make_system(world.site, world.owner, tag="NQ-102")
     head_break(other, NOW - 2 * DAY)
     accept(other, NOW - DAY)
@@ -42,6 +42,14 @@ def token(world, system):
     Task.objects.update(crew=crew)
     made, _ = issue_token(user=world.technician, label="Work", scope="person", now=NOW)
     return made
+
+
+TOKEN = Kept(make_token)
+
+
+@pytest.fixture
+def token(world, system):
+    return TOKEN(world)
 
 
 def read(token, now=NOW) -> tuple[str, bytes]:
