@@ -4,7 +4,6 @@ from types import SimpleNamespace
 
 import pytest
 
-
 FIRST = ("test_demo.py",)  # the longest: last of all it would keep one worker alone
 
 

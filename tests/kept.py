@@ -27,14 +27,7 @@ class Kept:
         before = _all_rows()
         self.made = deepcopy(made := self.make(*args))
         after = _all_rows()
-        self.written = {
-            model: [row for pk, row in rows.items() if _differs(row, before[model].get(pk))]
-            for model, rows in after.items()
-        }
-        self.gone = {
-            model: [pk for pk, row in rows.items() if _differs(row, after[model].get(pk))]
-            for model, rows in before.items()
-        }
+        self.written, self.gone = _without(after, before), _without(before, after)
         return made
 
     def put_back(self):
@@ -42,12 +35,11 @@ class Kept:
 
         Both databases check foreign keys at the end of a transaction, so order is of no account.
         """
-        for model, keys in self.gone.items():
-            if keys:
-                rows = model._base_manager.filter(pk__in=keys)
-                rows._raw_delete(rows.db)
+        for model, rows in self.gone.items():
+            found = model._base_manager.filter(pk__in=[row.pk for row in rows])
+            found._raw_delete(found.db)
         for model, rows in self.written.items():
-            model._base_manager.bulk_create(deepcopy(rows))
+            model._base_manager.bulk_create(rows)
         return deepcopy(self.made)
 
 
@@ -57,6 +49,15 @@ def _all_rows() -> Rows:
         for model in apps.get_models(include_auto_created=True)
         if model._meta.managed and not model._meta.proxy
     }
+
+
+def _without(rows: Rows, other: Rows) -> dict[type[Model], list[Model]]:
+    """Those of `rows` that are not in `other`, or not so; tables with none are left out."""
+    found = {
+        model: [row for pk, row in kept.items() if _differs(row, other[model].get(pk))]
+        for model, kept in rows.items()
+    }
+    return {model: kept for model, kept in found.items() if kept}
 
 
 def _differs(row: Model, other: Model | None) -> bool:
