@@ -151,32 +151,6 @@ class CrewForm(forms.ModelForm):
         return name
 
 
-class RuleForm(forms.Form):
-    is_on = forms.BooleanField(label="On", required=False)
-    days = forms.IntegerField(label="Days", min_value=1, max_value=3650, required=False)
-    points = forms.FloatField(
-        label="Score points that may go by waiting", min_value=0.01, max_value=100, required=False
-    )
-
-    def __init__(self, *args, row, **kwargs):
-        first = {"is_on": row.tuning.is_on, "days": row.days, "points": row.points}
-        super().__init__(*args, initial=first, **kwargs)
-        if row.rule.days is None:
-            del self.fields["days"]
-        else:
-            self.fields["days"].help_text = (
-                f"Due no later than so many days after the book first knew; {row.rule.days} unless "
-                "you say otherwise."
-            )
-        if row.rule.points is None:
-            del self.fields["points"]
-        else:
-            self.fields["points"].help_text = (
-                f"Sooner than that, once waiting has cost so many points; {row.rule.points:g} "
-                "unless you say otherwise. The corrosion model says what a week costs."
-            )
-
-
 class LevelForm(forms.ModelForm):
     class Meta:
         model = EscalationLevel

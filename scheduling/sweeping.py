@@ -16,10 +16,16 @@ from django.db.models.functions import Concat
 
 from registry.models import Assessment, AtmosphereSpan, Record, System
 from scheduling.messages.causes import note_task, untold
-from scheduling.models import Task
+from scheduling.models import SystemWatch, Task
 from scheduling.publishing import publish
 from scheduling.receivers import RAISES_NOTHING
-from scheduling.services import apply_rules, escalate, note_failure, reconcile
+from scheduling.services import (
+    apply_rules,
+    bring_up_to_date,
+    escalate,
+    note_failure,
+    reconcile,
+)
 from scheduling.services.escalating import coming_to_a_level, with_escalations
 
 logger = logging.getLogger(__name__)
@@ -136,7 +142,10 @@ def _repeat(pk: int, now: datetime) -> None:
 
 
 def _revisit(pk: int, now: datetime) -> None:
-    reconcile(system=System.objects.get(pk=pk), now=now)
+    """Where the owner changed its limits, they may have moved the atmosphere itself."""
+    system = System.objects.get(pk=pk)
+    is_tuned = SystemWatch.objects.filter(system=system, is_stale=True).exists()
+    (bring_up_to_date if is_tuned else reconcile)(system=system, now=now)
 
 
 @transaction.atomic

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 
 from registry.models import Organisation, OwnerPolicy
 from scheduling.models import RuleSetting
-from scheduling.rules import RULES, Rule, Tuning
+from scheduling.rules import CONFIRMING, RULES, Rule, Tuning
 
 
 def tuning_of(owner: Organisation) -> Mapping[str, Tuning]:
@@ -29,6 +29,14 @@ class RuleRow:
     rule: Rule
     tuning: Tuning
     setting: RuleSetting | None
+    policy: OwnerPolicy
+
+    @property
+    def due_text(self) -> str:
+        if self.rule.code == CONFIRMING:
+            return _confirming_text(self.policy)
+        text = _days(self.days) if self.days else ""
+        return f"{text}, or once {self.points:g} score points have gone" if self.points else text
 
     @property
     def days(self) -> int | None:
@@ -45,4 +53,18 @@ def rule_rows(owner: Organisation) -> list[RuleRow]:
         row.rule: row
         for row in RuleSetting.objects.filter(owner=owner).select_related("changed_by")
     }
-    return [RuleRow(rule, tuning[rule.code], settings.get(rule.code)) for rule in RULES]
+    policy = OwnerPolicy.for_owner(owner)
+    return [RuleRow(rule, tuning[rule.code], settings.get(rule.code), policy) for rule in RULES]
+
+
+def _confirming_text(policy: OwnerPolicy) -> str:
+    """“after 1, 30 and 365 days, then every 365 days”"""
+    *first, last = sorted(policy.confirming_days) or [0]
+    listed = f"{', '.join(str(day) for day in first)} and {last}" if first else str(last)
+    asked = f"after {listed} day{'' if listed == '1' else 's'}" if last else "none"
+    every = policy.confirming_repeat_days
+    return f"{asked}, then every {_days(every)}" if every else asked
+
+
+def _days(count: int) -> str:
+    return "1 day" if count == 1 else f"{count} days"

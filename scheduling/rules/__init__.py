@@ -19,6 +19,7 @@ from scheduling.rules.types import (
 )
 
 __all__ = [
+    "CONFIRMING",
     "RULES",
     "TIME",
     "Cause",
@@ -43,6 +44,9 @@ RULES: tuple[Rule, ...] = (
     LOW_POINTS,
     GAS_SUPPLY,
 )
+
+
+CONFIRMING = ACCEPTED.code
 
 
 def drafts_for(facts: Facts) -> list[TaskDraft]:

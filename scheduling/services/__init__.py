@@ -1,5 +1,6 @@
 """Every change to follow-ups goes through here: keyword-only, atomic, noted on their trail."""
 
+from scheduling.services.confirming import bring_up_to_date, set_confirmation
 from scheduling.services.escalating import escalate
 from scheduling.services.following import Changes, apply_rules, note_failure, reconcile
 from scheduling.services.ruling import set_levels, set_rule
@@ -22,6 +23,7 @@ __all__ = [
     "apply_rules",
     "begin",
     "book",
+    "bring_up_to_date",
     "comment",
     "decline",
     "escalate",
@@ -30,6 +32,7 @@ __all__ = [
     "hand_over",
     "note_failure",
     "reconcile",
+    "set_confirmation",
     "set_levels",
     "set_rule",
 ]

@@ -1,5 +1,7 @@
 """An owner's rules: what each does, whether it is on, its days; and who hears of what is late."""
 
+from functools import partial
+
 from django.contrib import messages
 from django.core.exceptions import PermissionDenied
 from django.db.models import Q
@@ -14,7 +16,9 @@ from registry.kinds import DetailsError
 from registry.models import Organisation, Site
 from scheduling import services
 from scheduling.escalation import levels_of
-from scheduling.forms_orders import LevelForm, RuleForm
+from scheduling.forms_orders import LevelForm
+from scheduling.forms_rules import rule_form
+from scheduling.rules import CONFIRMING
 from scheduling.tuning import rule_rows
 
 MOST_LEVELS = 4
@@ -51,16 +55,22 @@ def rule_edit(request, pk, rule):
     row = next((row for row in rule_rows(owner) if row.rule.code == rule), None)
     if row is None:
         raise Http404("There is no such rule.")
-    form = RuleForm(request.POST or None, row=row)
+    form = rule_form(request.POST or None, row)
     if form.is_valid():
         left = attempt(
-            form, services.set_rule, owner=owner, rule=row.rule,
-            changed_by=request.user, now=timezone.now(), **form.cleaned_data,
+            form, _service_for(row.rule),
+            owner=owner, changed_by=request.user, now=timezone.now(), **form.cleaned_data,
         )  # fmt: skip
         if form.is_valid():
             messages.success(request, _saved(left))
             return redirect("scheduling:rules-owner", owner.pk)
     return render(request, "scheduling/rule_form.html", {"owner": owner, "row": row, "form": form})
+
+
+def _service_for(rule):
+    if rule.code == CONFIRMING:
+        return services.set_confirmation
+    return partial(services.set_rule, rule=rule)
 
 
 def rule_levels(request, pk):
