@@ -16,12 +16,13 @@ from scheduling.library import GROUPS
 from scheduling.models import Occurrence, RecurringItem
 from scheduling.publishing import WHO_DECIDES, location
 from scheduling.recurrence import Slot as Window
+from scheduling.recurrence import day_start, local_day
 from scheduling.recurring.ahead import Expected, expected_ahead
 from scheduling.revising import Draft, revise
-from scheduling.uids import occurrence_uids, rhythm_uid
+from scheduling.uids import following_uid, occurrence_uids, rhythm_uid
 
 PRIORITY = 5
-NO_DAY = date(2000, 1, 1)  # a rhythm has none; only its place can change
+NO_DAY = date(2000, 1, 1)  # of a rhythm on a fixed calendar; only its place can change
 PREFIXES: dict[str, str] = {
     Occurrence.Status.DONE: "Done: ",
     Occurrence.Status.SKIPPED: "Skipped: ",
@@ -42,7 +43,7 @@ def recurring_entries(systems: Sequence[System], now: datetime, horizon: timedel
     expected = _expected(systems, now, horizon) if horizon else []
     rhythms = _rhythms(rows, now)
     drafts = [_draft(row, rhythms[row.item_id]) for row in rows]
-    coming = _named(one for one in expected if one.item.pk in rhythms)
+    coming = _named([one for one in expected if one.item.pk in rhythms], rows)
     ahead = [_ahead(one, uid, rhythms[one.item.pk]) for uid, one in coming]
     return [*revise(drafts, now), *ahead]
 
@@ -56,20 +57,24 @@ def _expected(systems: Sequence[System], now: datetime, horizon: timedelta) -> l
 def _rhythms(rows: Iterable[Occurrence], now: datetime) -> dict[int, Entry]:
     """A revision of each item as such. What is expected shows it, and an occurrence begins with
     it, so that the SEQUENCE of a name never falls when what was expected is planned."""
-    latest: dict[int, Occurrence] = {}
-    for row in rows:
-        if row.item_id not in latest or row.planned_at > latest[row.item_id].planned_at:
-            latest[row.item_id] = row
-    entries = revise((_rhythm(row) for row in latest.values()), now)
+    in_order = sorted(rows, key=lambda row: (row.is_open, row.planned_at))
+    latest = {row.item_id: row for row in in_order}
+    entries = revise((_rhythm(row, now) for row in latest.values()), now)
     return dict(zip(latest, entries, strict=True))
 
 
-def _rhythm(row: Occurrence) -> Draft:
-    item = row.item
+def _rhythm(row: Occurrence, now: datetime) -> Draft:
+    """Its day is the one that those expected count from: with late work they move every day."""
+    item, zone = row.item, row.system.site.zone
+    base, changed_at = NO_DAY, row.planned_at
+    if row.is_open and item.is_from_completion:
+        today = local_day(now, zone)
+        base = max(row.due_on, today)
+        changed_at = max(changed_at, day_start(today, zone)) if today > row.due_on else changed_at
     return Draft(
         uid=rhythm_uid(row.system.uuid, item.key),
-        changed_at=row.planned_at,
-        slot=Slot(NO_DAY, NO_DAY, "", location(row.system), False),
+        changed_at=changed_at,
+        slot=Slot(base, base, "", location(row.system), False),
         text=_text(item, row.system, item.title, [item.before, item.after, *_asked(item)], ""),
     )
 
@@ -93,7 +98,7 @@ def _draft(row: Occurrence, rhythm: Entry) -> Draft:
 
 
 def _ahead(one: Expected, uid: UUID, rhythm: Entry) -> Entry:
-    """Revised with its rhythm: of itself it has nothing that could change, its day is its name."""
+    """Revised with its rhythm, on which its day and its text rest."""
     parts = [MOVES, _window(one.slot), CAUTION, *_asked(one.item)]
     return Entry(
         str(uid),
@@ -105,10 +110,17 @@ def _ahead(one: Expected, uid: UUID, rhythm: Entry) -> Entry:
     )
 
 
-def _named(expected: Iterable[Expected]) -> Iterator[tuple[UUID, Expected]]:
+def _named(
+    expected: Iterable[Expected], rows: Iterable[Occurrence]
+) -> Iterator[tuple[UUID, Expected]]:
     """Each under the name that its row will take: the first one that no row has."""
-    listed = [(one, occurrence_uids(one.item.system.uuid, one.item.key, one.slot.due_on))
-              for one in expected]  # fmt: skip
+    before = {row.item_id: row.uuid for row in rows if row.is_open and row.item.is_from_completion}
+    listed = []
+    for one in expected:
+        item, uid = one.item, before.get(one.item.pk)
+        listed.append((one, occurrence_uids(item.system.uuid, item.key, one.slot.due_on, uid)))
+        if uid:
+            before[item.pk] = following_uid(uid)
     while listed:
         named = [(next(names), one, names) for one, names in listed]
         wanted = [uid for uid, _, _ in named]

@@ -1,3 +1,5 @@
+from uuid import UUID
+
 from django.core.validators import MaxValueValidator, MinValueValidator
 from django.db import models
 from django.db.models import F, Q
@@ -107,6 +109,15 @@ class RecurringItem(models.Model):
     def rhythm(self) -> str:
         return parse_interval(self.interval).rhythm
 
+    @property
+    def is_from_completion(self) -> bool:
+        """What follows the open occurrence moves with the day on which that is done."""
+        return Anchor(self.anchor) is Anchor.COMPLETION
+
+    @property
+    def latest_uid(self) -> UUID | None:
+        return self.occurrences.order_by("-pk").values_list("uuid", flat=True).first()
+
 
 class Occurrence(models.Model):
     """One planned occurrence: its due day, its window at the site, and what became of it.
@@ -168,7 +179,8 @@ class Occurrence(models.Model):
 
     def save(self, *args, **kwargs) -> None:
         if self.uuid is None:
-            names = occurrence_uids(self.system.uuid, self.item.key, self.due_on)
+            before = self.item.latest_uid if self.item.is_from_completion else None
+            names = occurrence_uids(self.system.uuid, self.item.key, self.due_on, before)
             self.uuid = next(n for n in names if not Occurrence.objects.filter(uuid=n).exists())
         super().save(*args, **kwargs)
 

@@ -5,11 +5,16 @@ from datetime import UTC, datetime, timedelta
 import pytest
 
 from registry.models import Record
+from scheduling.calendar import CalendarFile
 from scheduling.models import Occurrence, Task
+from scheduling.tokens import issue_token
+from tests.factories import make_system
 from tests.readers.conftest import DAY, NASTY, NASTY_LINES, next_change, place
 from tests.readers.tools import read_with_ical_js
+from tests.scheduling.recurring_world import adopt, open_of
 
 pytestmark = pytest.mark.django_db
+PLANNED = datetime(2026, 1, 12, 12, tzinfo=UTC)
 
 
 def instant(text: str) -> datetime:
@@ -86,3 +91,20 @@ def test_nasty_texts_arrive_as_they_were_typed(everything, subscribe):
     assert entries[str(everything.orders["FS-1"].uuid)]["location"].startswith(NASTY)
     impairment = next(e for e in entries.values() if e["summary"] == "Out of service: NQ-1")
     assert f"Reason: {NASTY_LINES}".strip() in impairment["description"]
+def test_late_recurring_work_moves_what_is_expected_without_renaming_it(world):
+    system = make_system(world.site, world.owner, now=PLANNED)
+    adopt(world.site, world.owner, now=PLANNED)
+    token, _ = issue_token(
+        user=world.owner, label="Mine", scope="person", now=PLANNED, holds=("recurring",),
+        horizon_days=365,
+    )  # fmt: skip
+    late = open_of(system, "gauges").late_at + 9 * DAY
+    first, second = (
+        read_with_ical_js(CalendarFile(token, now).body()) for now in (late, late + DAY)
+    )
+    read = [uid for uid, entry in first.items() if "Expected: Read the gauges" in entry["summary"]]
+    assert len(read) > 8
+    for uid in read:
+        before, after = first[uid], second[uid]
+        assert after["start"] > before["start"]
+        assert int(after["sequence"]) == int(before["sequence"]) + 1

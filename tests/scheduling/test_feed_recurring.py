@@ -77,7 +77,7 @@ def test_what_was_expected_keeps_its_name_when_it_is_planned(world, planned):
     assert planned_now.text.summary == "Read the gauges, NQ-101"
     assert planned_now.uid == str(open_of(planned, KEY).uuid)
     assert planned_now.slot == second.slot
-    assert planned_now.sequence == second.sequence == 0
+    assert (second.sequence, planned_now.sequence) == (0, 1)
     assert planned_now.modified_at > second.modified_at
 
 
@@ -95,6 +95,23 @@ def test_a_moved_due_day_raises_the_sequence_once_however_often_it_is_read(world
     assert (before.sequence, after.sequence) == (0, 1)
     assert after.modified_at == later  # when it was planned again, and not when it was read
     assert again == [[after], [after]]
+
+
+def test_what_is_expected_keeps_its_name_while_late_work_moves_it_from_day_to_day(world, planned):
+    token = make_token(world.owner, 365)
+    late = datetime(2026, 7, 20, 12, tzinfo=UTC)
+    days = [read(token, late + number * DAY) for number in range(3)]
+    assert len({tuple(entry.uid for entry in entries[:11]) for entries in days}) == 1
+    opened, second, third = ([entries[n] for entries in days] for n in range(3))
+    assert len(set(opened)) == 1
+    for moved, first_day in ((second, date(2026, 8, 20)), (third, date(2026, 9, 20))):
+        assert [e.slot.starts_at for e in moved] == [first_day + n * DAY for n in range(3)]
+        assert [e.sequence for e in moved] == sorted({e.sequence for e in moved})
+    done_on = late + 2 * DAY
+    complete(open_of(planned, KEY), world.technician, done_on)
+    after = read(token, done_on)
+    assert [e.uid for e in after[:3]] == [opened[0].uid, second[0].uid, third[0].uid]
+    assert after[1].slot == second[2].slot and after[1].sequence > second[2].sequence
 
 
 def test_reading_changes_nothing_and_two_feeds_agree(world, planned):
