@@ -72,17 +72,19 @@ def rounds(user: User, on: date, crew: Crew | None, now: datetime) -> list[Round
     chosen = tasks.filter(crew=crew) if crew else tasks
     by_crew: dict[tuple[int, int], list[Stop]] = {}
     for task in between_days(chosen, on, on):
-        by_crew.setdefault((task.assigned_to_id, task.crew_id or 0), []).append(_stop(task, now))
+        by_crew.setdefault((task.assigned_to_id, task.crew_id or 0), []).append(
+            _stop(task, now, user.display_units)
+        )
     found = [
         Round(stops[0].task.crew, stops[0].task.assigned_to, stops) for stops in by_crew.values()
     ]
     return sorted(found, key=lambda one: (one.crew is None, one.name))
 
 
-def _stop(task: Task, now: datetime) -> Stop:
+def _stop(task: Task, now: datetime, units: str) -> Stop:
     fittings = [
         fitting
         for fitting in task.system.fittings.all()
         if fitting.kind in WORKING_FITTINGS and fitting.removed_on is None
     ]
-    return Stop(task, load_for(task, fittings, now), fittings)
+    return Stop(task, load_for(task, fittings, now, units=units), fittings)

@@ -11,7 +11,7 @@ from datetime import datetime
 from registry.corrosion.cylinders import cylinder_sizes
 from registry.models import Fitting, System
 from registry.models.systems import PSI
-from registry.planning import opening_answers, plan_document, plan_for_system
+from registry.planning import notice_text, opening_answers, plan_document, plan_for_system
 from registry.spans import span_at
 from scheduling.models import Task
 
@@ -39,18 +39,19 @@ class Load:
     why: str = ""
 
 
-def load_for(task: Task, fittings: Sequence[Fitting], now: datetime) -> Load:
+def load_for(task: Task, fittings: Sequence[Fitting], now: datetime, *, units: str) -> Load:
+    """`units`: those of whoever reads why there is no plan."""
     things = THINGS[task.kind] + tuple(_adapters(task, fittings))
     if not task.is_order:
         return Load(things)
-    plan = _plan(task.system, now)
+    plan = _plan(task.system, now, units)
     if isinstance(plan, str):
         return Load(things, why=plan)
     size = cylinder_sizes()[plan["inputs"]["cylinder"]]
     return Load(things, plan["cylinders_to_load"], size.label, plan["nitrogen_to_load_m3"])
 
 
-def _plan(system: System, now: datetime) -> dict | str:
+def _plan(system: System, now: datetime, units: str) -> dict | str:
     """The plan as plain data, or why there is none."""
     run = system.inerting_runs.filter(status="open").first()
     if run:
@@ -61,8 +62,10 @@ def _plan(system: System, now: datetime) -> dict | str:
         return "The register holds no pipe, so nobody can say how much nitrogen; measure first."
     answers |= {"cylinder": CYLINDER, "reserve_pressure_gauge_pa": RESERVE_GAUGE_PA}
     plan = plan_for_system(system, answers)
-    if plan.refusal or plan.cylinders_to_load is None:
-        return plan.refusal.text if plan.refusal else "By the plan no number of fills is enough."
+    if plan.refusal:
+        return notice_text(plan.refusal, plan.inputs, units)
+    if plan.cylinders_to_load is None:
+        return "By the plan no number of fills is enough."
     return plan_document(plan)
 
 

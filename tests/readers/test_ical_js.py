@@ -91,6 +91,8 @@ def test_nasty_texts_arrive_as_they_were_typed(everything, subscribe):
     assert entries[str(everything.orders["FS-1"].uuid)]["location"].startswith(NASTY)
     impairment = next(e for e in entries.values() if e["summary"] == "Out of service: NQ-1")
     assert f"Reason: {NASTY_LINES}".strip() in impairment["description"]
+
+
 def test_late_recurring_work_moves_what_is_expected_without_renaming_it(world):
     system = make_system(world.site, world.owner, now=PLANNED)
     adopt(world.site, world.owner, now=PLANNED)

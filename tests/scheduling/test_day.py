@@ -10,13 +10,14 @@ from registry.models import Fitting
 from registry.planning import opening_answers, plan_for_system
 from scheduling.daylist import rounds
 from scheduling.loading import Load, load_for, total
-from tests.factories import NOW, PSI, make_building, make_site, make_system
+from tests.factories import NOW, PSI, make_building, make_pipe_run, make_site, make_system
 from tests.scheduling.ledger import DAY, accept, unclear_drain_down
 from tests.scheduling.orders_world import HOUR, book, make_crew, make_order
 
 pytestmark = pytest.mark.django_db
 MORNING = datetime(2026, 6, 3, 8, tzinfo=UTC)
 THAT_DAY = date(2026, 6, 3)
+US, SI = "us", "si"
 
 
 @pytest.fixture
@@ -38,7 +39,7 @@ def test_the_load_of_an_order_is_what_its_plan_says(order, system):
     answers = opening_answers(system, oxygen=system.spans.last().oxygen_mid)
     answers |= {"cylinder": "large", "reserve_pressure_gauge_pa": 200 * PSI}
     plan = plan_for_system(system, answers)
-    load = load_for(order, [], NOW)
+    load = load_for(order, [], NOW, units=US)
     assert load.cylinders == plan.cylinders_to_load > 0
     assert load.cylinder == cylinder_sizes()["large"].label
     assert load.nitrogen_m3 == pytest.approx(plan.nitrogen_to_load_m3)
@@ -46,7 +47,7 @@ def test_the_load_of_an_order_is_what_its_plan_says(order, system):
 
 def test_the_cylinders_hold_at_least_the_nitrogen_the_job_takes(order, system):
     """By hand: at 200 bar a 44 L cylinder holds some 8 m3; the pipe takes fills of 30 psi."""
-    load = load_for(order, [], NOW)
+    load = load_for(order, [], NOW, units=US)
     volume = system.volume().m3
     one_fill = volume * 30 / 14.7
     assert load.nitrogen_m3 > 2 * one_fill  # two fills sometimes do, three should
@@ -55,35 +56,42 @@ def test_the_cylinders_hold_at_least_the_nitrogen_the_job_takes(order, system):
 
 def test_a_system_without_pipe_says_why_no_cylinders_can_be_counted(world):
     order = make_order(make_system(world.site, world.owner, tag="NQ-102"))
-    load = load_for(order, [], NOW)
+    load = load_for(order, [], NOW, units=US)
     assert load.cylinders is None
     assert "measure first" in load.why
 
 
 def test_cpvc_is_refused_and_not_loaded_for(world):
-    from tests.factories import make_pipe_run
-
     system = make_system(world.site, world.owner, tag="NQ-102")
     make_pipe_run(
         system, world.owner, material="cpvc", schedule="", nominal_size="2", wall_mm=4.0
     )  # fmt: skip
-    load = load_for(make_order(system), [], NOW)
+    load = load_for(make_order(system), [], NOW, units=US)
     assert load.cylinders is None
     assert "CPVC" in load.why
+
+
+@pytest.mark.parametrize(("units", "said"), [(US, "20 psi"), (SI, "1.38 bar")])
+def test_why_there_is_no_plan_is_told_in_the_units_of_the_reader(world, units, said):
+    weak = make_system(world.site, world.owner, tag="NQ-102", rated_pressure_gauge_pa=20 * PSI)
+    make_pipe_run(weak, world.owner)
+    why = load_for(make_order(weak), [], NOW, units=units).why
+    assert said in why
+    assert ("psi" in why) == (units == US)
 
 
 def test_a_reading_takes_an_analyser_and_no_nitrogen(system):
     accept(system, NOW - 10 * DAY)
     unclear_drain_down(system, NOW - DAY)
-    load = load_for(system.tasks.get(rule="in_doubt"), [], NOW)
+    load = load_for(system.tasks.get(rule="in_doubt"), [], NOW, units=US)
     assert (load.cylinders, load.things) == (None, ("Gas analyser", "Oxygen monitor"))
 
 
 def test_missing_fittings_are_made_up_for(order, system):
-    assert any("no injection port" in thing for thing in load_for(order, [], NOW).things)
+    assert any("no injection port" in thing for thing in load_for(order, [], NOW, units=US).things)
     port = Fitting(system=system, kind="injection_port")
     vent = Fitting(system=system, kind="vent")
-    things = load_for(order, [port, vent], NOW).things
+    things = load_for(order, [port, vent], NOW, units=US).things
     assert not any("in the register" in thing for thing in things)
 
 
