@@ -34,5 +34,10 @@ app.conf.beat_schedule = {
         "task": "scheduling.tasks.plan_recurring_work",
         "schedule": crontab(hour=0, minute=45),
     },
-    "assess-all": {"task": "registry.tasks.assess_all", "schedule": crontab(hour=0, minute=15)},
+    "assess-all": {"task": "scheduling.tasks.assess_all", "schedule": crontab(hour=0, minute=15)},
+    "catch-up": {
+        "task": "scheduling.tasks.catch_up",
+        "schedule": crontab(minute="5-59/10"),
+        "options": {"expires": 600},
+    },
 }

@@ -14,6 +14,7 @@ from scheduling.models.jobs import SILENT_FOR
 
 SAID_EVERY = timedelta(seconds=5)
 KEPT_FOR = timedelta(days=30)
+A_NIGHT, AGAIN_AFTER = timedelta(hours=25), timedelta(hours=1)
 Clock = Callable[[], datetime]
 
 
@@ -74,6 +75,17 @@ def begin(name: str, now: datetime) -> JobRun | None:
             )
     except IntegrityError:
         return None
+
+
+def is_missed(name: str, now: datetime) -> bool:
+    """Whether a nightly job is to be asked for: its message was lost or its worker died, and
+    nobody is at it. One that failed is left alone for an hour."""
+    runs = JobRun.objects.filter(name=name)
+    done = Q(state=JobRun.State.DONE, started_at__gt=now - A_NIGHT)
+    failed = Q(state=JobRun.State.FAILED, ended_at__gt=now - AGAIN_AFTER)
+    if runs.filter(done | failed).exists():
+        return False
+    return not any(run.is_running and not run.is_silent(now) for run in runs[:1])
 
 
 def forget_old_runs(now: datetime) -> int:

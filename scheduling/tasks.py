@@ -6,12 +6,16 @@ from celery import shared_task
 from django.conf import settings
 from django.utils import timezone
 
+from registry.models import System
+from registry.services.assessments import assess_systems
 from scheduling import jobs, sweeping
 from scheduling.messages import digest, sending
-from scheduling.models import Message
-from scheduling.recurring.jobs import plan_recurring_work  # noqa: F401
+from scheduling.models import Message, PlanAsked
+from scheduling.recurring.jobs import NIGHTLY, plan_recurring_work, plan_what_was_asked
 
 log = logging.getLogger(__name__)
+
+ASSESSMENTS = "assessments"
 
 
 @shared_task(name="scheduling.tasks.sweep")
@@ -54,9 +58,42 @@ def ask_for_digests() -> None:
         if run is None:
             return
         asked = digest.ask_for_digests(timezone.now())
+        run.advance(asked)
         run.outcome = f"{asked} weekly digests asked for"
 
 
 @shared_task(name="scheduling.tasks.tidy")
 def tidy() -> None:
-    log.info("jobs.forgotten rows=%s", jobs.forget_old_runs(timezone.now()))
+    with jobs.running("tidying", timezone.now) as run:
+        if run is None:
+            return
+        forgotten = jobs.forget_old_runs(timezone.now())
+        run.advance(forgotten)
+        run.outcome = f"{forgotten} old rows of jobs forgotten"
+
+
+@shared_task(name="scheduling.tasks.assess_all")
+def assess_all() -> None:
+    """Nightly: time alone moves a score, since forecasts age and atmospheres lapse. A run that
+    comes after a lost one finds what that had assessed today and leaves it."""
+    with jobs.running(ASSESSMENTS, timezone.now) as run:
+        if run is None:
+            return
+        tally = assess_systems(System.objects.all(), timezone.now(), on_chunk=run.advance)
+        run.outcome = (
+            f"{tally.added} assessments added, {tally.refreshed} refreshed, {tally.unchanged} "
+            f"of today already, {tally.left_out} systems left out"
+        )
+        log.info("Assessments: %s", run.outcome)
+
+
+@shared_task(name="scheduling.tasks.catch_up")
+def catch_up() -> None:
+    """Asks again for what a lost message or a dead worker left undone of the longer jobs."""
+    now = timezone.now()
+    if jobs.is_missed(ASSESSMENTS, now):
+        assess_all.delay()
+    if jobs.is_missed(NIGHTLY, now):
+        plan_recurring_work.delay()
+    if PlanAsked.objects.exists():
+        plan_what_was_asked.delay()

@@ -4,6 +4,7 @@ from scheduling.models.feeds import FeedToken
 from scheduling.models.jobs import JobRun, Lease
 from scheduling.models.library import AdoptedEdition, OwnItem, SiteWinter, SystemAnswer
 from scheduling.models.messages import MailPreference, Message, Notice
+from scheduling.models.planning import PlanAsked
 from scheduling.models.policies import Escalation, EscalationLevel, RuleSetting
 from scheduling.models.recurring import Occurrence, RecurringItem, SprinklerArea
 from scheduling.models.revisions import Revision
@@ -26,6 +27,7 @@ __all__ = [
     "Notice",
     "Occurrence",
     "OwnItem",
+    "PlanAsked",
     "RecurringItem",
     "Revision",
     "RuleRun",

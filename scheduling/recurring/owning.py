@@ -8,11 +8,11 @@ from django.db import transaction
 from django.utils.crypto import get_random_string
 from django.utils.text import slugify
 
-from registry.models import Organisation, Site, User
+from registry.models import Organisation, User
 from registry.services import RecordError
 from scheduling import library
 from scheduling.models import OwnItem
-from scheduling.recurring.planning import plan_site
+from scheduling.recurring.asking import ask_for_plan
 
 OWN = "own-"
 
@@ -21,7 +21,7 @@ OWN = "own-"
 def save_item(
     *, owner: Organisation, row: str, cells: Mapping[str, Any], changed_by: User, now: datetime
 ) -> OwnItem:
-    """Write the owner's version of a row, or a new row when `row` is empty, and plan again."""
+    """Write the owner's version of a row, or a new row when `row` is empty; a job plans again."""
     item = OwnItem.objects.filter(owner=owner, row=row).first() if row else None
     if item is None:
         item = OwnItem(owner=owner, row=row or _new_row(cells["title"]))
@@ -33,7 +33,7 @@ def save_item(
     item.full_clean()
     _check(item)
     item.save()
-    plan_owner(owner=owner, now=now)
+    ask_for_plan(owner=owner, now=now)
     return item
 
 
@@ -41,12 +41,7 @@ def save_item(
 def restore_item(*, owner: Organisation, row: str, now: datetime) -> None:
     """Take the owner's version away: the seed's row holds again, or the further row is gone."""
     owner.own_items.filter(row=row).delete()
-    plan_owner(owner=owner, now=now)
-
-
-def plan_owner(*, owner: Organisation, now: datetime) -> None:
-    for site in Site.objects.filter(owner=owner):
-        plan_site(site=site, now=now)
+    ask_for_plan(owner=owner, now=now)
 
 
 def seed_row(row: str) -> library.LibraryItem | None:

@@ -42,18 +42,6 @@ def plan_site(*, site: Site, now: datetime) -> None:
         plan_recurring(system=system, now=now)
 
 
-def plan_everything(*, now: datetime) -> int:
-    """Plan all systems again, each in a transaction of its own; for a library that changed with
-    the program. Returns how many systems were planned."""
-    systems = System.objects.filter(site__adopted_editions__ended_at=None)
-    pks = systems.filter(site__adopted_editions__isnull=False).values_list("pk", flat=True)
-    count = 0
-    for pk in pks.distinct().iterator(chunk_size=2000):
-        plan_recurring(system=System(pk=pk), now=now)
-        count += 1
-    return count
-
-
 @transaction.atomic
 def plan_recurring(*, system: System, now: datetime) -> Planned:
     """Bring the items and open occurrences of a system to what its facts ask for."""

@@ -15,7 +15,10 @@ from scheduling import library as seed
 from scheduling import recurring
 from scheduling.forms_library import ItemForm, LibraryFilter, initial_of
 from scheduling.models import OwnItem
+from scheduling.recurring.asking import PlanProgress
 from scheduling.recurring.owning import seed_row
+
+BEING_PLANNED = "Open work is being planned again; what was done stays."
 
 
 def library(request):
@@ -40,6 +43,7 @@ def library_owner(request, pk):
         "own_rows": set(own),
         "unused": [item for item in own.values() if not item.is_used],
         "may_manage": _may_manage(request.user, owner),
+        "planning": PlanProgress.of(owner),
     }
     return render(request, "scheduling/library.html", context)
 
@@ -62,7 +66,7 @@ def library_row(request, pk, row):
 def library_restore(request, pk, row):
     owner = _managed(request.user, pk)
     recurring.restore_item(owner=owner, row=row, now=timezone.now())
-    messages.success(request, "Your version is taken away; open work is planned again.")
+    messages.success(request, f"Your version is taken away. {BEING_PLANNED}")
     return redirect("scheduling:library-owner", owner.pk)
 
 
@@ -71,7 +75,7 @@ def _edit(request, owner, row, form):
         form, recurring.save_item,
         owner=owner, row=row, cells=form.cells(), changed_by=request.user, now=timezone.now(),
     ):  # fmt: skip
-        messages.success(request, "Saved; open work is planned again, what was done stays.")
+        messages.success(request, f"Saved. {BEING_PLANNED}")
         return redirect("scheduling:library-owner", owner.pk)
     context = {
         "owner": owner,

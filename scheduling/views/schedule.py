@@ -16,6 +16,7 @@ from scheduling import recurring
 from scheduling.forms_recurring import CompleteForm, DueFilter, SkipForm
 from scheduling.impairments import ImpairmentPanel
 from scheduling.models import Attachment, Occurrence
+from scheduling.recurring.asking import is_to_be_planned
 from scheduling.recurring.pages import SchedulePage, due_row
 from scheduling.recurring.portfolio import SystemRow, systems_with_work
 from scheduling.recurring.readings import advice_for, cautions_for
@@ -45,6 +46,7 @@ def schedule(request, pk):
         "system": system,
         "page": SchedulePage.of(system, now),
         "impairments": ImpairmentPanel.of(system, now),
+        "is_to_be_planned": is_to_be_planned(system),
         "may_record": may_record(system, request.user),
         "may_manage": may_manage(system, request.user),
     }

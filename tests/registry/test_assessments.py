@@ -14,7 +14,7 @@ from registry.models import Assessment, Record, System
 from registry.services import amend_site, amend_system
 from registry.services import assessments as service
 from registry.services.assessments import Which, assess_system, assess_systems
-from registry.tasks import assess_all
+from scheduling.tasks import assess_all
 from tests.factories import NOW, make_pipe_run, make_record, make_system
 
 ENTERED = NOW - timedelta(days=2000)

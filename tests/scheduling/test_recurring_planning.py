@@ -7,6 +7,7 @@ import pytest
 from registry.services import RecordError, add_fitting
 from scheduling import library, recurring
 from scheduling.models import Occurrence, RecurringItem
+from scheduling.recurring.asking import plan_asked
 from scheduling.recurring.facts import conditions_of, library_of
 from tests.factories import make_system
 from tests.scheduling.recurring_world import NOW, adopt, complete, make_area, open_of
@@ -207,6 +208,7 @@ def test_a_row_that_is_not_used_is_no_longer_asked_for(world, planned):
 def test_restoring_a_row_brings_the_seed_back(world, planned):
     _own(world, "gauges-wet", interval="1 week", before="1 day")
     recurring.restore_item(owner=world.owner_organisation, row="gauges-wet", now=NOW)
+    plan_asked(lambda: NOW)
     assert planned.recurring_items.get(key="gauges").interval == "1 month"
 
 
@@ -218,18 +220,20 @@ def test_an_owner_adds_a_row_of_its_own(world, planned):
     item = recurring.save_item(
         owner=world.owner_organisation, row="", cells=cells, changed_by=world.owner, now=NOW
     )
+    plan_asked(lambda: NOW)
     assert open_of(planned, item.key).due_on == TODAY + timedelta(weeks=1)
 
 
 def _own(world, row, **changes):
     seed = next(item for item in library.items() if item.row == row)
-    return recurring.save_item(
+    recurring.save_item(
         owner=world.owner_organisation,
         row=row,
         cells=_cells(seed) | changes,
         changed_by=world.owner,
         now=NOW,
     )
+    plan_asked(lambda: NOW)
 
 
 def _cells(seed):

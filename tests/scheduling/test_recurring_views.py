@@ -7,6 +7,7 @@ from django.urls import reverse
 from django.utils import timezone
 
 from scheduling.models import AdoptedEdition, Attachment, Occurrence, OwnItem
+from scheduling.recurring.asking import plan_asked
 from tests.factories import make_system
 from tests.scheduling.recurring_world import (
     adopt,
@@ -209,10 +210,12 @@ def test_an_owner_changes_a_row_and_takes_the_change_back(client, world, planned
     client.force_login(world.owner)
     row = {"pk": world.owner_organisation.pk, "row": "main-drain-backflow-only-supply"}
     client.post(address("library-row", **row), _row(condition="backflow_only_supply"))
+    plan_asked(timezone.now)
     assert planned.recurring_items.get(key="main-drain").interval == "6 months"
     page = client.get(address("library-owner", row["pk"])).content.decode()
     assert "Own version" in page
     client.post(address("library-restore", **row))
+    plan_asked(timezone.now)
     assert planned.recurring_items.get(key="main-drain").interval == "3 months"
 
 
