@@ -8,8 +8,9 @@ from django.dispatch import receiver
 from django.utils import timezone
 
 from registry.models import Record
+from registry.run_steps import STARTED
 from registry.signals import record_added
-from scheduling.services import apply_rules, note_failure
+from scheduling.services import apply_rules, begin_with_run, note_failure
 
 logger = logging.getLogger(__name__)
 
@@ -29,3 +30,15 @@ def follow_up(sender, record: Record, now: datetime | None = None, **kwargs) -> 
     except Exception as error:
         logger.exception("Rules failed for record %s; the sweep will repeat them", record.pk)
         note_failure(record=record, error=error)
+
+
+@receiver(record_added, dispatch_uid="begin_order_of_run")
+def begin_order(sender, record: Record, now: datetime | None = None, **kwargs) -> None:
+    """A convenience: should it fail, the run stands, and the order is begun by hand."""
+    if record.kind != STARTED:
+        return
+    try:
+        with transaction.atomic():
+            begin_with_run(started=record, now=now or timezone.now())
+    except Exception:
+        logger.exception("No order was begun with record %s", record.pk)

@@ -7,9 +7,10 @@ who act on the same page one wins and the other is told who was first.
 from datetime import datetime
 
 from django.db import transaction
+from django.db.models import Q
 
 from registry.kinds import DetailsError
-from registry.models import Organisation, User
+from registry.models import Organisation, Record, User
 from registry.services.ledger import lock
 from scheduling.booking_rules import Window, Wish, problems
 from scheduling.facts import parties_at
@@ -66,8 +67,26 @@ def give_up(*, task: Task, by: User, now: datetime, reason: str, seen: int | Non
 
 
 @transaction.atomic
-def begin(*, task: Task, by: User, now: datetime, seen: int | None = None) -> Task:
-    return _change(task, What.STARTED, by, now, seen, work_state=State.STARTED)
+def begin(
+    *, task: Task, by: User, now: datetime, seen: int | None = None, reason: str = ""
+) -> Task:
+    return _change(task, What.STARTED, by, now, seen, reason, work_state=State.STARTED)
+
+
+@transaction.atomic
+def begin_with_run(*, started: Record, now: datetime) -> list[Task]:
+    """Whoever begins an inerting run has begun the order it answers, if their own organisation has
+    agreed to it. The orders begun: none where nobody agreed, or it was somebody else."""
+    agreed = Task.objects.open().filter(
+        system=started.system,
+        kind=Task.Kind.REINERTING_ORDER,
+        work_state__in=MAY_COME_FROM[What.STARTED],
+        assigned_to__memberships__user=started.recorded_by,
+    )
+    begun_before = Q(cause__isnull=True) | Q(cause__occurred_at__lte=started.occurred_at)
+    why = f"An inerting run was begun: record {started.sequence} of the ledger."
+    orders = list(agreed.filter(begun_before).distinct())
+    return [begin(task=order, by=started.recorded_by, now=now, reason=why) for order in orders]
 
 
 @transaction.atomic
