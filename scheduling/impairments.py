@@ -2,7 +2,7 @@
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import date, datetime
 
 from registry.models import Record, System
 from scheduling.recurrence import Clock, Outage, clock
@@ -18,6 +18,14 @@ class Impairment:
     @property
     def outage(self) -> Outage:
         return Outage(self.start.occurred_at, self.end.occurred_at if self.end else None)
+
+    @property
+    def expected_on(self) -> date | None:
+        """The day by which it is to be restored, as far as somebody said."""
+        try:
+            return date.fromisoformat(self.start.details.get("expected_end_on") or "")
+        except ValueError:
+            return None
 
 
 @dataclass(frozen=True)

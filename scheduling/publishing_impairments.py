@@ -1,11 +1,12 @@
 """Impairments as calendars see them: from the start to the end that the ledger tells.
 
-One that lasts is shown to the end of the present day at the site, and grows by a day with each; it
+One that lasts is shown to the day by which it is expected to end. Where nobody said, or that day
+has passed, it is shown to the end of the present day at the site and grows by a day with each; it
 is revised once a day and not with every reading.
 """
 
 from collections.abc import Iterable, Iterator, Sequence
-from datetime import datetime, timedelta
+from datetime import date, datetime, timedelta
 from itertools import groupby
 
 from django.conf import settings
@@ -63,13 +64,20 @@ def _of_system(system: System, rows: Sequence[Impairment], now: datetime) -> Ite
 
 def _lasting(system: System, row: Impairment, rows: Iterable[Impairment], now: datetime) -> Draft:
     today = local_day(now, system.site.zone)
-    ends_at = day_end(today, system.site.zone)
-    parts = [*_told(row.start), _fire_watch(system, rows, now), f"{CAUTION} {WHO_DECIDES}"]
+    last = max(today, row.expected_on or today)
+    grew_at = day_start(today, system.site.zone) if last == today else row.start.recorded_at
+    expected = _expected(row.expected_on, today)
+    parts = [
+        expected,
+        *_told(row.start),
+        _fire_watch(system, rows, now),
+        f"{CAUTION} {WHO_DECIDES}",
+    ]
     return Draft(
         uid=_first(row.start).uuid,
         created_at=_first(row.start).recorded_at,
-        changed_at=max(row.start.recorded_at, day_start(today, system.site.zone)),
-        slot=_slot(system, row.start.occurred_at, ends_at),
+        changed_at=max(row.start.recorded_at, grew_at),
+        slot=_slot(system, row.start.occurred_at, day_end(last, system.site.zone)),
         text=_text(system, "Out of service", parts),
     )
 
@@ -134,6 +142,13 @@ def _told(start: Record) -> list[str]:
     words = {"areas": "Without protection", "reason": "Reason", "measures": "Fire watch or other"}
     words["told"] = "Told"
     return [f"{words[name]}: {value}" for name, value in said.items() if value]
+
+
+def _expected(on: date | None, today: date) -> str:
+    if on is None:
+        return "Nobody has said by when it is to be restored."
+    passed = " That day has passed, and no end is on record." if on < today else ""
+    return f"Expected to be restored by {on:%-d %B %Y}.{passed}"
 
 
 def _fire_watch(system: System, rows: Iterable[Impairment], now: datetime) -> str:

@@ -195,6 +195,12 @@ EVENTS = (
             text("told", "Who was told", help="Authority, fire department, insurer and so on."),
             text("tag", "Where the impairment tag hangs"),
             text("measures", "Fire watch or other measure"),
+            Field(
+                "expected_end_on",
+                "Expected to be restored by",
+                "date",
+                help="The last day; leave it empty where nobody can say.",
+            ),
         ),
         ("draining",),
     ),

@@ -42,6 +42,23 @@ def test_a_running_impairment_lasts_to_the_end_of_the_day_at_the_site(world, sys
         assert words in entry.text.description
 
 
+def test_with_an_expected_end_it_lasts_to_that_day_and_says_so(world, system):
+    begin(system, NOW - 2 * HOUR, expected_end_on="2026-06-03")
+    readings = [read(world.technician, NOW + days * DAY)[0] for days in range(4)]
+    ends = [entry.slot.ends_at for entry in readings]
+    assert ends == [datetime(2026, 6, day, 23, tzinfo=UTC) for day in (3, 3, 3, 4)]
+    assert [entry.sequence for entry in readings] == [0, 0, 0, 1]
+    assert all("restored by 3 June 2026" in entry.text.description for entry in readings)
+    assert ["has passed" in entry.text.description for entry in readings] == [False] * 3 + [True]
+
+
+def test_a_day_that_is_none_leaves_the_end_open(world, system):
+    begin(system, NOW - 2 * HOUR, expected_end_on="soon")
+    (entry,) = read(world.technician)
+    assert entry.slot.ends_at == datetime(2026, 6, 1, 23, tzinfo=UTC)
+    assert "Nobody has said by when" in entry.text.description
+
+
 def test_it_says_when_ten_hours_are_over_and_goes_on_saying_so(world, system):
     """8 h and 3 h on one day count as over 10 h: the answer that the fire-watch clock cites."""
     begin(system, NOW - 14 * HOUR)

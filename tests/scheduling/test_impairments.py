@@ -104,3 +104,16 @@ def test_an_impairment_without_its_areas_is_refused(client, world, system):
     )
     assert "areas" in response.context["form"].errors
     assert "Valve repair" in response.content.decode()
+
+
+def test_an_end_expected_before_the_beginning_is_refused_and_a_later_one_is_shown(
+    client, world, system
+):
+    client.force_login(world.technician)
+    address = reverse("scheduling:impairment-start", args=[system.pk])
+    data = {"occurred_at": f"{NIGHT}T23:00", "areas": "Bay 1"}
+    response = client.post(address, data | {"expected_end_on": f"{NIGHT - timedelta(days=1)}"})
+    assert "expected_end_on" in response.context["form"].errors
+    by = NIGHT + timedelta(days=9)
+    page = client.post(address, data | {"expected_end_on": f"{by}"}, follow=True).content.decode()
+    assert f"By {by:%-d %B %Y}" in page
