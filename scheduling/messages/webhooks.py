@@ -17,7 +17,7 @@ from scheduling.messages.causes import body_of
 from scheduling.messages.outbox import Parcel
 from scheduling.messages.posting import PostError
 from scheduling.models import Delivery, Message, WebhookEndpoint
-from scheduling.models.webhooks import new_secret
+from scheduling.models.webhooks import new_nonce
 
 GONE = 410
 
@@ -101,8 +101,8 @@ def change_endpoint(endpoint: WebhookEndpoint) -> None:
 
 def renew_secret(endpoint: WebhookEndpoint) -> str:
     """A new secret for whoever lost the first; the old one signs nothing from here on."""
-    endpoint.secret = new_secret()
-    endpoint.save(update_fields=["secret"])
+    endpoint.nonce, endpoint.is_secret_unseen = new_nonce(), False
+    endpoint.save(update_fields=["nonce", "is_secret_unseen"])
     return endpoint.secret
 
 

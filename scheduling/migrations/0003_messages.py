@@ -293,7 +293,7 @@ class Migration(migrations.Migration):
                 (
                     "secret",
                     models.CharField(
-                        default=scheduling.models.webhooks.new_secret, editable=False, max_length=64
+                        default=scheduling.models.webhooks.new_nonce, editable=False, max_length=64
                     ),
                 ),
                 ("kinds", models.JSONField(default=list, verbose_name="news")),

@@ -1,15 +1,17 @@
 import secrets
+from base64 import urlsafe_b64encode
 import uuid
 from collections.abc import Iterable
 from typing import cast
 
 from django.db import models
 from django.urls import reverse
+from django.utils.crypto import salted_hmac
 
 from registry.models import Membership, Organisation, User
 
 
-def new_secret() -> str:
+def new_nonce() -> str:
     return secrets.token_urlsafe(32)
 
 
@@ -33,14 +35,18 @@ class WebhookEndpointQuerySet(models.QuerySet):
 class WebhookEndpoint(models.Model):
     """Where an owner's other programs hear of news.
 
-    The secret signs every delivery, so it is kept as it is; it is shown once, when made.
+    The secret signs every delivery. It is not kept but made again each time from the server's key
+    and this row's nonce, so that a copy of the database signs nothing. A new nonce is a new secret.
     """
 
     owner = models.ForeignKey(Organisation, on_delete=models.CASCADE, related_name="endpoints")
     uuid = models.UUIDField(default=uuid.uuid4, unique=True, editable=False)
     label = models.CharField("name", max_length=80)
     url = models.CharField("address", max_length=500)
-    secret = models.CharField(max_length=64, default=new_secret, editable=False)
+    nonce = models.CharField(max_length=64, default=new_nonce, editable=False)
+    is_secret_unseen = models.BooleanField(
+        default=False, editable=False, help_text="An update made a new one that nobody was shown."
+    )
     kinds = models.JSONField("news", default=list)
     is_active = models.BooleanField("Deliver to this address", default=True)
     stopped_because = models.CharField(max_length=200, blank=True)
@@ -57,6 +63,13 @@ class WebhookEndpoint(models.Model):
 
     def get_absolute_url(self) -> str:
         return reverse("scheduling:webhook", args=[self.pk])
+
+    @property
+    def secret(self) -> str:
+        """HMAC-SHA256 over the row's own name and nonce, 43 characters."""
+        told = f"{self.uuid} {self.nonce}"
+        made = salted_hmac("scheduling.webhook.secret", told, algorithm="sha256")
+        return urlsafe_b64encode(made.digest()).decode().rstrip("=")
 
 
 class Delivery(models.Model):

@@ -199,6 +199,28 @@ def test_the_secret_is_shown_when_made_and_not_again(client, world):
     assert WebhookEndpoint.objects.get().secret in again.text
 
 
+def test_the_secret_is_in_no_column_and_follows_from_the_key_of_the_server(endpoint, settings):
+    secret, columns = endpoint.secret, WebhookEndpoint.objects.values().get()
+    assert secret not in {str(value) for value in columns.values()}
+    assert WebhookEndpoint.objects.get().secret == secret
+    settings.SECRET_KEY = "another key"
+    assert WebhookEndpoint.objects.get().secret != secret
+
+
+def test_two_endpoints_of_one_nonce_have_two_secrets(endpoint):
+    twin = WebhookEndpoint(nonce=endpoint.nonce)
+    assert twin.secret != endpoint.secret
+
+
+def test_a_secret_that_an_update_made_is_asked_to_be_renewed(client, world, endpoint):
+    WebhookEndpoint.objects.update(is_secret_unseen=True)
+    client.force_login(world.owner)
+    assert "Needs a new secret" in client.get(reverse("scheduling:webhooks")).text
+    assert "nobody has seen" in client.get(endpoint.get_absolute_url()).text
+    client.post(reverse("scheduling:webhook-secret", args=[endpoint.pk]))
+    assert "nobody has seen" not in client.get(endpoint.get_absolute_url()).text
+
+
 def test_a_renewed_secret_signs_from_there_on(system, endpoint, listener):
     old, new = endpoint.secret, renew_secret(endpoint)
     head_break(system, NOW - DAY)
