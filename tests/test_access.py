@@ -118,6 +118,7 @@ ADDRESSES = {
     "scheduling:webhook-trial": {"post": "import"},
     "scheduling:webhook-secret": {"post": "import"},
     "scheduling:webhook-again": {"post": "import"},
+    "scheduling:heads": {"get": "signed in"},
     "scheduling:jobs": {"get": "manage own"},
     "scheduling:due": {"get": "signed in"},
     "scheduling:library": {"get": "signed in"},

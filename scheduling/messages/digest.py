@@ -1,19 +1,16 @@
 """The weekly digest of what one person may see: what changed, what is late, what comes next, and
-the heads of the ledgers, which a mailbox elsewhere then witnesses."""
+the heads of the ledgers."""
 
-import csv
-import hashlib
-from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import datetime, time, timedelta
-from io import StringIO
 from typing import Any
 from zoneinfo import ZoneInfo
 
 from django.db.models import F, Q, QuerySet
 from django.urls import reverse
 
-from registry.models import AtmosphereSpan, Membership, Organisation, System, User
+from registry.models import AtmosphereSpan, Membership, System, User
+from scheduling.messages.heads import Heads, heads_of
 from scheduling.messages.links import absolute
 from scheduling.messages.outbox import write
 from scheduling.models import MailPreference, Message, Occurrence, Task
@@ -22,8 +19,6 @@ from scheduling.wording import day, due_words
 WEEK = timedelta(days=7)
 HOUR = time(7)
 LISTED = 20
-HEADS_ATTACHED = 20_000
-"""About 3 MB; for more systems the digest of all heads stands alone."""
 
 
 @dataclass(frozen=True)
@@ -37,15 +32,6 @@ class Section:
     @property
     def more(self) -> int:
         return self.count - len(self.lines)
-
-
-@dataclass(frozen=True)
-class Heads:
-    """What fixes the ledgers as they are: SHA-256 over the lines of the file, one a system."""
-
-    count: int
-    sha256: str
-    is_attached: bool
 
 
 @dataclass(frozen=True)
@@ -101,7 +87,7 @@ def digest_of(person: User, now: datetime) -> Digest | None:
         _late(person, now),
         _next(person, now),
     ]
-    return Digest(now - WEEK, now, sections, _heads(person), zone)
+    return Digest(now - WEEK, now, sections, heads_of(person, now), zone)
 
 
 def _changed(systems: QuerySet, since: datetime, now: datetime, zone: ZoneInfo) -> Section:
@@ -160,31 +146,3 @@ def _planned_line(one: Occurrence) -> dict[str, Any]:
         "note": f"Window until {day(one.closes_on)}.",
         "link": absolute(reverse("scheduling:schedule", args=[one.system_id])),
     }
-
-
-def head_lines(person: User) -> Iterator[tuple[str, int, str]]:
-    """(system, number of records, head of its chain), in the order of the system's UUID."""
-    systems = System.objects.visible_to(person).order_by("uuid")
-    heads = systems.values_list("uuid", "next_sequence", "head_hash")
-    for uuid, next_sequence, head in heads.iterator():
-        yield str(uuid), next_sequence - 1, head
-
-
-def _heads(person: User) -> Heads:
-    digest, count = hashlib.sha256(), 0
-    for count, line in enumerate(head_lines(person), start=1):  # noqa: B007
-        digest.update((",".join(map(str, line)) + "\n").encode())
-    return Heads(count, digest.hexdigest(), _is_witness(person) and count <= HEADS_ATTACHED)
-
-
-def _is_witness(person: User) -> bool:
-    """Those who keep the heads for others: auditors, and the managers of owners."""
-    is_auditor = Q(organisation__kind=Organisation.Kind.AUDITOR)
-    keeps_book = Q(organisation__kind=Organisation.Kind.OWNER, role=Membership.Role.MANAGER)
-    return person.memberships.filter(is_auditor | keeps_book).exists()
-
-
-def heads_file(person: User, now: datetime) -> tuple[str, str, str]:
-    text = StringIO()
-    csv.writer(text, lineterminator="\n").writerows(head_lines(person))
-    return f"chain-heads-{now:%Y-%m-%d}.csv", text.getvalue(), "text/csv"

@@ -13,7 +13,8 @@ from django.template.loader import render_to_string
 from django.urls import reverse
 
 from registry.models import User
-from scheduling.messages.digest import digest_of, heads_file
+from scheduling.messages.digest import digest_of
+from scheduling.messages.heads import heads_file
 from scheduling.messages.links import absolute, unsubscribe_headers, unsubscribe_link
 from scheduling.messages.outbox import Parcel
 from scheduling.models import Message, Task

@@ -1,6 +1,6 @@
 import secrets
-from base64 import urlsafe_b64encode
 import uuid
+from base64 import urlsafe_b64encode
 from collections.abc import Iterable
 from typing import cast
 

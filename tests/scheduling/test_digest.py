@@ -7,6 +7,7 @@ from io import StringIO
 
 import pytest
 from django.core import mail
+from django.urls import reverse
 
 from registry.chain import record_hash
 from registry.models import Record, User
@@ -151,6 +152,40 @@ def test_those_who_do_not_keep_the_heads_get_their_digest_alone(system, world):
     sent = sent_to(world.viewer)
     assert sent.attachments == []
     assert digest_of(world.viewer, NOW).heads.sha256 in sent.body
+
+
+def test_few_systems_are_listed_with_their_heads_and_many_are_not(system, world, monkeypatch):
+    sent = sent_to(world.viewer)
+    system.refresh_from_db()
+    for text in (sent.body, sent.alternatives[0][0]):
+        assert system.head_hash in text
+        assert "NQ-101, North Quay" in text
+    monkeypatch.setattr("scheduling.messages.heads.LISTED", 0)
+    many = digest_of(world.viewer, NOW).heads
+    assert (many.lines, many.count) == ([], 1)
+
+
+def test_the_link_leads_to_the_lines_as_they_were_when_the_digest_was_written(
+    system, world, client
+):
+    heads = digest_of(world.viewer, NOW).heads
+    head_break(system, NOW + HOUR, now=NOW + 2 * HOUR)
+    make_system(world.site, world.owner, now=NOW + 2 * HOUR)
+    client.force_login(world.viewer)
+    path = heads.link.partition("localhost:8000")[2]
+    then, today = client.get(path), client.get(path.partition("?")[0])
+    assert hashlib.sha256(then.content).hexdigest() == heads.sha256
+    assert (then.text.count("\n"), today.text.count("\n")) == (1, 2)
+    client.force_login(world.stranger)
+    assert client.get(path).content == b""
+    assert then["Content-Disposition"] == 'attachment; filename="chain-heads-2026-06-01.csv"'
+
+
+@pytest.mark.parametrize("at", ["soon", "2026-06-01T07:00:00", "2026-02-31T07:00:00Z"])
+def test_a_time_that_cannot_be_read_is_refused_with_what_would_be_right(client, world, at):
+    client.force_login(world.viewer)
+    answer = client.get(reverse("scheduling:heads"), {"at": at})
+    assert (answer.status_code, "write it as the digest does" in answer.text) == (400, True)
 
 
 def test_one_who_lost_all_access_gets_no_digest(system, world):
