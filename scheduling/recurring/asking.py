@@ -48,8 +48,8 @@ def _start() -> None:
 
     try:
         plan_what_was_asked.apply_async(retry=False)
-    except (OperationalError, OSError):
-        log.warning("plan.not_queued; the next look of the worker plans it", exc_info=True)
+    except (OperationalError, OSError) as error:
+        log.warning("plan.not_queued %s; the next look of the worker plans it", error)
 
 
 def plan_asked(now: Callable[[], datetime], on_piece: Callable[[], None] = lambda: None) -> int:
