@@ -112,7 +112,7 @@ def systems_to_revisit(now: datetime) -> QuerySet[System]:
     has_moved = Q(watch__isnull=False) & (
         ~Q(watch__state=F("state_now")) | ~Q(watch__state_since=F("since_now"))
     )
-    has_moved |= Q(watch__is_stale=True)
+    has_moved |= Q(watch__is_stale=True) | Q(watch__is_to_derive=True)
     misplaced = Task.objects.open().misplaced(now).values("system")
     asked = is_new | has_moved | Q(pk__in=misplaced) | Q(pk__in=_assessed_anew())
     return placed.filter(state_now__isnull=False).filter(asked)
@@ -144,8 +144,8 @@ def _repeat(pk: int, now: datetime) -> None:
 def _revisit(pk: int, now: datetime) -> None:
     """Where the owner changed its limits, they may have moved the atmosphere itself."""
     system = System.objects.get(pk=pk)
-    is_tuned = SystemWatch.objects.filter(system=system, is_stale=True).exists()
-    (bring_up_to_date if is_tuned else reconcile)(system=system, now=now)
+    is_to_derive = SystemWatch.objects.filter(system=system, is_to_derive=True).exists()
+    (bring_up_to_date if is_to_derive else reconcile)(system=system, now=now)
 
 
 @transaction.atomic

@@ -36,6 +36,9 @@ class SystemWatch(models.Model):
         max_length=80, blank=True, help_text="The assessment that due dates rested on."
     )
     is_stale = models.BooleanField(default=False, help_text="Its owner changed the rules since.")
+    is_to_derive = models.BooleanField(
+        default=False, help_text="Its owner changed the limits its atmosphere is judged by."
+    )
 
     def __str__(self) -> str:
         return f"{self.system_id} {self.state}"

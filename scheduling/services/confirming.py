@@ -59,6 +59,7 @@ def bring_up_to_date(*, system: System, now: datetime) -> None:
     book = lock(system)
     rederive(book, now=now)
     reconcile(system=book, now=now)
+    SystemWatch.objects.filter(system=book).update(is_to_derive=False)
 
 
 def problem_with(days: Sequence[int]) -> str:
@@ -100,8 +101,8 @@ def _move_open(owner: Organisation, before: Sequence[int], after: Sequence[int])
 def _bring_in_line(owner: Organisation, now: datetime) -> int:
     """A few at once; what is left is marked, and the sweep finds it."""
     watched = SystemWatch.objects.filter(system__site__owner=owner)
-    watched.update(is_stale=True)
+    watched.update(is_to_derive=True)
     systems = System.objects.filter(watch__in=watched).order_by("pk")[:AT_ONCE]
     for system in systems:
         bring_up_to_date(system=system, now=now)
-    return watched.filter(is_stale=True).count()
+    return watched.filter(is_to_derive=True).count()

@@ -103,6 +103,8 @@ class TestAcceptedRun:
         read(second, NOW - 9 * DAY, 98.5)
         assert set_days(world, 1, 4, 365) == 1
         assert state_of(second) == "inert"
+        services.reconcile(system=second, now=NOW)  # as when somebody declines something there
+        assert state_of(second) == "inert"
         sweep(NOW)
         assert (state_of(second), open_work(second)) == ("in_doubt", confirmations(365, 4))
 

@@ -65,6 +65,13 @@ class Migration(migrations.Migration):
             },
         ),
         migrations.AddField(
+            model_name="systemwatch",
+            name="is_to_derive",
+            field=models.BooleanField(
+                default=False, help_text="Its owner changed the limits its atmosphere is judged by."
+            ),
+        ),
+        migrations.AddField(
             model_name="webhookendpoint",
             name="nonce",
             field=models.CharField(
