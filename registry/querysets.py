@@ -4,7 +4,7 @@ from datetime import datetime
 from typing import TYPE_CHECKING
 
 from django.db import models
-from django.db.models import F, FloatField, OuterRef, Q, Subquery, Sum, Value
+from django.db.models import Exists, F, FloatField, OuterRef, Q, Subquery, Sum, Value
 from django.db.models.functions import Coalesce, Pi, Power
 from django.utils import timezone
 
@@ -12,6 +12,7 @@ if TYPE_CHECKING:
     from registry.models import User
 
 OWNER_WRITERS = ("manager", "recorder")
+IMPAIRMENT_START, IMPAIRMENT_END = "event.impairment_start", "event.impairment_end"
 
 
 def _owner_roles(user: "User", prefix: str, roles: tuple[str, ...] | None = None) -> Q:
@@ -102,6 +103,19 @@ class RecordQuerySet(ThroughSystemQuerySet):
         return self.order_by("occurred_at", "sequence")
 
 
+def impaired_since(system: str) -> Subquery:
+    """When the oldest impairment began that nothing has ended; `system` leads there from a row."""
+    from registry.models import Record
+
+    current = Record.objects.current()
+    ends = current.filter(
+        kind=IMPAIRMENT_END, system=OuterRef("system"), occurred_at__gte=OuterRef("occurred_at")
+    )
+    starts = current.filter(kind=IMPAIRMENT_START, system=OuterRef(system))
+    lasting = starts.exclude(Exists(ends)).order_by("occurred_at")
+    return Subquery(lasting.values("occurred_at")[:1])
+
+
 class SystemQuerySet(AccessQuerySet):
     site_path = "site__"
 
@@ -118,6 +132,10 @@ class SystemQuerySet(AccessQuerySet):
             atmosphere_reason=Subquery(spans.values("reason")[:1]),
             atmosphere_oxygen=Subquery(spans.values("oxygen_mid")[:1]),
         )
+
+    def with_impairment(self):
+        """Adds since when the system is out of service."""
+        return self.annotate(impaired_since=impaired_since("pk"))
 
     def with_volume(self):
         """Adds `volume_m3`: as measured, or the sum over the current pipe runs."""

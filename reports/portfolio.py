@@ -25,6 +25,7 @@ if TYPE_CHECKING:
 
         atmosphere_state: str | None
         atmosphere_since: datetime | None
+        impaired_since: datetime | None
         volume_m3: float
         follow_ups: int
         next_due_at: datetime | None
@@ -68,6 +69,7 @@ def portfolio(user: User, now: datetime):
         .select_related("site", "building")
         .with_atmosphere(now)
         .with_volume()
+        .with_impairment()
         .annotate(
             follow_ups=Coalesce(Subquery(counted), 0),
             next_due_at=Subquery(next_due),

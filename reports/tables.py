@@ -4,6 +4,7 @@ from datetime import datetime, timedelta
 
 import django_tables2 as tables
 from django.db.models import F
+from django.template.loader import render_to_string
 from django.urls import reverse
 from django.utils.html import format_html
 from django.utils.safestring import SafeString
@@ -100,7 +101,7 @@ class PortfolioTable(tables.Table):
         since = self._row(record).since
         told = _since(record, since) if since else ""
         words = format_html('<br><span class="quiet">since {}</span>', told) if told else ""
-        return format_html("{}{}", state(record.atmosphere_state or ""), words)
+        return format_html("{}{}{}", state(record.atmosphere_state or ""), words, _out(record))
 
     def render_strip(self, record: Listed) -> SafeString:
         return strip(self._row(record).spans, marks=record.marks, now=self.now, of=record)
@@ -204,6 +205,15 @@ def duration(late: timedelta) -> str:
     """How late, in its largest unit: “3 weeks”."""
     start = datetime(2000, 1, 1)
     return timesince(start, start + late, depth=1)
+
+
+def _out(record: Listed) -> str:
+    """Protection out of service, wherever a system is listed."""
+    if record.impaired_since is None:
+        return ""
+    zone = record.site.time_zone
+    told = {"since": record.impaired_since, "zone": zone}
+    return render_to_string("registry/_out_of_service.html", told)
 
 
 def _since(system: System, when: datetime) -> str:

@@ -20,6 +20,7 @@ from registry.models import (
 )
 from registry.models.systems import PSI, Volume
 from scheduling.facts import present_stretch
+from scheduling.impairments import out_of_service
 from scheduling.models import Task
 from scheduling.querysets import TaskQuerySet
 from scheduling.wording import SOON, DueWords, due_words, group_of
@@ -97,6 +98,7 @@ class Job:
     fill_pressure_basis: str
     target_n2_percent: float
     run: InertingRun | None
+    out_since: datetime | None
 
     @classmethod
     def of(cls, task: Task, *, units: str, now: datetime) -> "Job":
@@ -115,6 +117,7 @@ class Job:
             fill_pressure_basis=fill_pressure_basis,
             target_n2_percent=OwnerPolicy.for_owner(system.site.owner).target_n2_percent,
             run=run,
+            out_since=out_of_service([system.pk]).get(system.pk),
         )
 
 

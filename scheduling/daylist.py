@@ -6,6 +6,7 @@ from datetime import UTC, date, datetime, time, timedelta
 
 from registry.models import Fitting, Organisation, User
 from scheduling.board import WORKING_FITTINGS, works_for_contractor
+from scheduling.impairments import out_of_service
 from scheduling.loading import Load, Total, load_for, total
 from scheduling.models import Crew, Task
 from scheduling.querysets import TaskQuerySet
@@ -39,6 +40,7 @@ class Stop:
     task: Task
     load: Load
     fittings: Sequence[Fitting]
+    out_since: datetime | None  # its system's protection, as long as it is out of service
 
     @property
     def starts(self) -> datetime:
@@ -71,9 +73,11 @@ def rounds(user: User, on: date, crew: Crew | None, now: datetime) -> list[Round
     tasks = tasks.prefetch_related("system__fittings", "crew__people", "system__attachments")
     chosen = tasks.filter(crew=crew) if crew else tasks
     by_crew: dict[tuple[int, int], list[Stop]] = {}
-    for task in between_days(chosen, on, on):
+    of_the_day = between_days(chosen, on, on)
+    out = out_of_service(task.system_id for task in of_the_day)
+    for task in of_the_day:
         by_crew.setdefault((task.assigned_to_id, task.crew_id or 0), []).append(
-            _stop(task, now, user.display_units)
+            _stop(task, now, user.display_units, out.get(task.system_id))
         )
     found = [
         Round(stops[0].task.crew, stops[0].task.assigned_to, stops) for stops in by_crew.values()
@@ -81,10 +85,10 @@ def rounds(user: User, on: date, crew: Crew | None, now: datetime) -> list[Round
     return sorted(found, key=lambda one: (one.crew is None, one.name))
 
 
-def _stop(task: Task, now: datetime, units: str) -> Stop:
+def _stop(task: Task, now: datetime, units: str, out_since: datetime | None) -> Stop:
     fittings = [
         fitting
         for fitting in task.system.fittings.all()
         if fitting.kind in WORKING_FITTINGS and fitting.removed_on is None
     ]
-    return Stop(task, load_for(task, fittings, now, units=units), fittings)
+    return Stop(task, load_for(task, fittings, now, units=units), fittings, out_since)

@@ -60,3 +60,10 @@ def paired(records: Iterable[Record]) -> list[Impairment]:
             pairs += [Impairment(start, record) for start in open_starts]
             open_starts = []
     return [*pairs, *(Impairment(start, None) for start in open_starts)]
+
+
+def out_of_service(systems: Iterable[int]) -> dict[int, datetime]:
+    """Those of the systems that are out of service now, and since when."""
+    found = System.objects.filter(pk__in=set(systems)).with_impairment()
+    lasting = found.filter(impaired_since__isnull=False).order_by()
+    return dict(lasting.values_list("pk", "impaired_since"))

@@ -4,7 +4,7 @@ from typing import TYPE_CHECKING
 from django.db.models import Exists, F, OuterRef, Q, Subquery
 
 from registry.models import AtmosphereSpan, ServiceContract
-from registry.querysets import OWNER_WRITERS, ThroughSystemQuerySet
+from registry.querysets import OWNER_WRITERS, ThroughSystemQuerySet, impaired_since
 
 if TYPE_CHECKING:
     from registry.models import User
@@ -65,11 +65,14 @@ class TaskQuerySet(ThroughSystemQuerySet):
         )
 
     def with_state(self, now: datetime):
-        """Adds the atmosphere of the task's system as it is at `now`."""
+        """Adds the atmosphere of the system at `now`, and since when that is out of service."""
         spans = AtmosphereSpan.objects.filter(
             system=OuterRef("system"), starts_at__lte=now
         ).order_by("-starts_at")
-        return self.annotate(atmosphere_state=Subquery(spans.values("state")[:1]))
+        return self.annotate(
+            atmosphere_state=Subquery(spans.values("state")[:1]),
+            impaired_since=impaired_since("system"),
+        )
 
     def with_place(self):
         return self.select_related("system__site", "system__building", "assigned_to", "crew")

@@ -16,7 +16,7 @@ SITES = Site.objects.select_related("owner")
 def site(request, pk):
     site = get_visible(SITES.all(), request.user, pk=pk)
     now = timezone.now()
-    systems = site.systems.select_related("building").with_atmosphere(now)
+    systems = site.systems.select_related("building").with_atmosphere(now).with_impairment()
     return render(
         request,
         "registry/site.html",

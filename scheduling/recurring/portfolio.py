@@ -41,6 +41,7 @@ def systems_with_work(
 class SystemRow:
     system: System
     now: datetime
+    out_since: datetime | None = None  # its protection, as long as it is out of service
 
     @property
     def first(self) -> str:

@@ -14,7 +14,7 @@ from registry.ledger_lines import line_of
 from registry.models import Record, System
 from scheduling import recurring
 from scheduling.forms_recurring import CompleteForm, DueFilter, SkipForm
-from scheduling.impairments import ImpairmentPanel
+from scheduling.impairments import ImpairmentPanel, out_of_service
 from scheduling.models import Attachment, Occurrence
 from scheduling.recurring.asking import is_to_be_planned
 from scheduling.recurring.pages import SchedulePage, due_row
@@ -35,7 +35,8 @@ def due(request):
     chosen = DueFilter(request.GET, user=request.user)
     systems = systems_with_work(request.user, *chosen.answers(), now=now)
     page = Paginator(systems, PAGE).get_page(request.GET.get("page"))
-    rows = [SystemRow(system, now) for system in page.object_list]
+    out = out_of_service(system.pk for system in page.object_list)
+    rows = [SystemRow(system, now, out.get(system.pk)) for system in page.object_list]
     return render(request, "scheduling/due.html", {"filter": chosen, "page": page, "rows": rows})
 
 
