@@ -12,6 +12,7 @@ from scheduling.library.sprinklers import (
 from scheduling.library.types import (
     CHECK_EDITION,
     CONDITIONS,
+    GOOD_PRACTICE,
     GROUPS,
     HOW_KNOWN,
     SEASONS,
@@ -23,6 +24,7 @@ from scheduling.library.types import (
 
 __all__ = [
     "CHECK_EDITION",
+    "GOOD_PRACTICE",
     "CONDITIONS",
     "GROUPS",
     "HOW_KNOWN",

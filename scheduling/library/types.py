@@ -22,6 +22,7 @@ SEASONS = {
     "warm_weather": "In warm weather",
 }
 CHECK_EDITION = "Check the adopted edition."
+GOOD_PRACTICE = "Good practice"
 
 
 @dataclass(frozen=True, slots=True)
@@ -146,7 +147,7 @@ class Choice:
     def asked_by(self) -> str:
         """On whose word: the edition that the site adopted, with the clause."""
         if not self.item.standard:
-            return "Good practice"
+            return GOOD_PRACTICE
         return ", ".join(part for part in (self.edition.title, self.item.clause) if part)
 
     @property

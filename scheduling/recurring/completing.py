@@ -11,6 +11,7 @@ from django.db import transaction
 from registry.models import Record, System, User
 from registry.services import RecordError, record, withdraw
 from registry.services.ledger import lock
+from scheduling import library
 from scheduling.models import Occurrence, RecurringItem
 from scheduling.recurrence import (
     Anchor,
@@ -171,8 +172,14 @@ def _named(item: RecurringItem, slot: Slot) -> dict[str, Any]:
         "item": item.key,
         "title": item.title,
         "due_on": slot.due_on.isoformat(),
-        "asked_by": item.asked_by,
+        "asked_by": _asked_by(item),
     }
+
+
+def _asked_by(item: RecurringItem) -> str:
+    """As the record keeps it, for whoever reads it without this program."""
+    is_of_edition = item.asked_by != library.GOOD_PRACTICE
+    return f"{item.asked_by}. {library.CHECK_EDITION}" if is_of_edition else item.asked_by
 
 
 def _details(

@@ -43,6 +43,8 @@ def test_done_work_is_a_record_and_the_next_is_due_an_interval_after_it(world, p
     assert (written.kind, written.details["item"]) == ("inspection.completed", "gauges")
     assert written.details["due_on"] == "2026-07-01"
     assert (written.details["timing"], written.details["days"]) == ("on_time", 0)
+    assert written.details["asked_by"].startswith("NFPA 25 (2017)")
+    assert written.details["asked_by"].endswith("Check the adopted edition.")
     assert open_of(planned, "gauges").due_on == date(2026, 7, 25)
     gauges.refresh_from_db()
     assert (gauges.status, gauges.record) == ("done", written)
