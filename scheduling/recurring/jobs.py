@@ -32,5 +32,5 @@ def plan_recurring_work() -> None:
             return
         asked = ask_for_every_plan(timezone.now())
         run.advance(asked)
-        run.outcome = f"{asked} owners asked for"
+        run.outcome = f"owners asked for: {asked}"
     plan_what_was_asked()
