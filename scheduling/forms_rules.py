@@ -64,7 +64,7 @@ class ConfirmationForm(forms.Form):
     confirming_days = DaysField(
         label="Days after acceptance",
         max_length=200,
-        required=False,
+        error_messages={"required": problem_with([])},
         help_text="In ascending order, with commas between: 1, 30, 365 is common practice.",
     )
     repeat_days = forms.IntegerField(

@@ -35,7 +35,7 @@ class RuleRow:
     def due_text(self) -> str:
         if self.rule.code == CONFIRMING:
             return _confirming_text(self.policy)
-        text = _days(self.days) if self.days else ""
+        text = f"within {_days(self.days)}" if self.days else ""
         return f"{text}, or once {self.points:g} score points have gone" if self.points else text
 
     @property

@@ -106,12 +106,13 @@ class PlanProgress:
 
     @classmethod
     def of(cls, owner: Organisation) -> "PlanProgress | None":
-        """None when nothing is asked for."""
+        """None when nothing is asked for, or of no system."""
         asked = PlanAsked.objects.filter(owner=owner).first()
         if asked is None:
             return None
         systems = systems_of(owner)
-        return cls(systems.filter(pk__lte=asked.planned_to).count(), systems.count())
+        total = systems.count()
+        return cls(systems.filter(pk__lte=asked.planned_to).count(), total) if total else None
 
 
 def is_to_be_planned(system: System) -> bool:
