@@ -22,9 +22,12 @@ from django.utils import timezone  # noqa: E402
 from registry.models import System, User  # noqa: E402
 from registry.services import record  # noqa: E402
 from registry.signals import record_added  # noqa: E402
-from scheduling import sweeping, tasks  # noqa: E402
+from scheduling import jobs, sweeping, tasks  # noqa: E402
 from scheduling.messages import causes, sending  # noqa: E402
-from scheduling.models import Task  # noqa: E402
+from scheduling.models import PlanAsked, Task  # noqa: E402
+from scheduling.recurring.asking import plan_asked  # noqa: E402
+from scheduling.recurring.jobs import PLANNING  # noqa: E402
+from scheduling.recurring.owning import save_item, seed_row  # noqa: E402
 
 NAMESPACE = UUID("6f1a7c52-7c0e-4d53-9f3c-1d1f5d0a0b0c")
 PATIENCE_S = 60
@@ -95,6 +98,32 @@ def queue(name: str, count: int) -> dict:
     return {"queued": count}
 
 
+def set_aside(row: str) -> dict:
+    """An owner leaves a row of the library out, as its page does: the plan is a job's."""
+    from registry.models import Organisation, Site
+    from tests.scheduling.recurring_world import adopt
+
+    owner = Organisation.objects.get(name="Merrow Harbour Authority")
+    manager = User.objects.get(name__startswith="Olive")
+    for site in Site.objects.filter(owner=owner):
+        adopt(site, manager, now=timezone.now())
+    seed = seed_row(row)
+    cells = {name: getattr(seed, name) for name in ("title", "group", "source", "how_known")}
+    cells |= {"system_kinds": " ".join(seed.system_kinds), "interval": seed.interval.text}
+    save_item(
+        owner=owner, row=row, cells=cells | {"is_used": False}, changed_by=manager,
+        now=timezone.now(),
+    )  # fmt: skip
+    return {"waiting": PlanAsked.objects.count()}
+
+
+def plan(ahead_s: int = 0) -> dict:
+    """As the worker that takes over, so long after the last sign of life of the one before."""
+    ahead = timedelta(seconds=ahead_s)
+    with jobs.running(PLANNING, lambda: timezone.now() + ahead) as run:
+        return {"planned": plan_asked(timezone.now, run.advance) if run else None}
+
+
 def counts() -> dict:
     """What a reader of the book would count; everything that a fault must leave as it is."""
     from django.db.models import Count
@@ -120,7 +149,7 @@ def _events() -> int:
     return Record.objects.filter(kind="event.head_break").count()
 
 
-DEEDS = {each.__name__: each for each in (make, enter, send, sweep, queue, counts)}
+DEEDS = {each.__name__: each for each in (make, enter, send, sweep, queue, set_aside, plan, counts)}
 
 
 def do(deed: str) -> dict:

@@ -23,6 +23,29 @@ def test_a_worker_killed_in_the_middle_of_a_sweep(book):
     assert_whole(book, SYSTEMS, "sweep")
 
 
+def test_a_worker_killed_in_the_middle_of_planning_again(book):
+    """Who takes over goes on from where it was, once the other has been silent for long enough."""
+    book.deed("make 60", "set_aside gauges-wet")
+    left = (
+        "SELECT count(*) FROM scheduling_recurringitem "
+        "WHERE \"key\" = 'gauges' AND is_active = {}"
+    )  # fmt: skip
+    active, rested = (left.format(word) for word in ("TRUE", "FALSE"))
+    worker = book.worker()
+    come_to = "SELECT coalesce(max(planned_to), 0) FROM scheduling_planasked"
+    wait_for("the first systems", lambda: book.one(come_to), worker)
+    kill(worker)
+    rested_by_the_first, kept = book.one(rested), book.one(come_to)
+    assert 0 < rested_by_the_first < 60
+    assert book.deed("plan")["planned"] is None, "taken over from one that may live"
+    found = book.deed("plan 400")
+    print("counts:", {"rested": rested_by_the_first, "kept up to": kept, **found})
+    assert rested_by_the_first + found["planned"] >= 60 > found["planned"]
+    assert (book.one(active), book.one(rested)) == (0, 60)
+    assert book.one("SELECT count(*) FROM scheduling_planasked") == 0
+    assert book.one("SELECT count(*) FROM scheduling_jobrun WHERE state = 'lost'") == 1
+
+
 @pytest.mark.parametrize("moment", ["before", "after"])
 def test_a_worker_killed_with_a_mail_on_the_line(book, moment):
     """Before the server took the mail, its death costs nothing. Once it has, nobody can know: the
