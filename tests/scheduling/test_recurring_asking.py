@@ -1,8 +1,10 @@
 """A library that changed: the plans follow by a job that may be lost at any point."""
 
 from datetime import timedelta
+from io import StringIO
 
 import pytest
+from django.core.management import call_command
 from django.urls import reverse
 from django.utils import timezone
 from kombu.exceptions import OperationalError
@@ -200,3 +202,11 @@ def test_a_nightly_job_is_missed_when_none_was_done_for_a_day(db, state, ago, is
     )
     assert jobs.is_missed("assessments", NOW) == is_missed
     assert jobs.is_missed("another", NOW + DAY)
+
+
+def test_the_command_that_sweeps_plans_what_is_waiting_too(world, systems):
+    change_library(world)
+    said = StringIO()
+    call_command("sweep", stdout=said)
+    assert "planned again at 3 systems" in said.getvalue()
+    assert intervals(systems) == ["1 week"] * 3
