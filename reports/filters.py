@@ -10,6 +10,7 @@ from registry.models import Assessment, AtmosphereSpan, Record, Site, System, Us
 from reports import ledger
 from scheduling.models import Task
 
+MOST_WORDS = 12  # each is one more condition of the query, and a database has a limit to them
 GROUPS = {
     "event": "Events",
     "reading": "Readings",
@@ -59,7 +60,7 @@ class PortfolioFilter(filters.FilterSet):
         fields: list[str] = []
 
     def filter_text(self, queryset, name, value):
-        for word in value.split():
+        for word in list(dict.fromkeys(value.split()))[:MOST_WORDS]:
             queryset = queryset.filter(
                 Q(tag__icontains=word)
                 | Q(site__name__icontains=word)

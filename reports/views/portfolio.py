@@ -1,3 +1,4 @@
+from django.core.paginator import Paginator
 from django.shortcuts import render
 from django.utils import timezone
 from django_tables2 import RequestConfig
@@ -10,13 +11,20 @@ from reports.tables import PortfolioTable
 PER_PAGE = 50
 
 
+class OurPages(Paginator):
+    """Pages of our size: the address may name a page, and not how many rows are made for it."""
+
+    def __init__(self, rows, per_page, **kwargs):
+        super().__init__(rows, PER_PAGE, **kwargs)
+
+
 def portfolio(request):
     now = timezone.now()
     systems = pages.portfolio(request.user, now)
     chosen = PortfolioFilter(request.GET or None, queryset=systems, request=request, now=now)
     summary = pages.summary(request.user, now)
     table = PortfolioTable(chosen.qs, user=request.user, now=now)
-    RequestConfig(request, paginate={"per_page": PER_PAGE}).configure(table)
+    RequestConfig(request, paginate={"paginator_class": OurPages}).configure(table)
     table.caption = f"{table.paginator.count} of {summary.systems} systems"
     return render(
         request,

@@ -173,6 +173,20 @@ def test_a_page_holds_fifty_rows_and_keeps_the_filter(client, site, owner):
     assert "text=M-" in second.content.decode()
 
 
+@pytest.mark.parametrize("asked", ["1000000", "0", "-3"])
+def test_how_many_rows_a_page_holds_is_not_for_the_address_to_say(client, site, owner, asked):
+    client.force_login(owner)
+    make_many(site, 60)
+    response = client.get(URL, {"per_page": asked, "page": "2"})
+    assert (response.status_code, len(rows_of(response))) == (200, 10)
+
+
+def test_a_text_of_very_many_words_still_gets_an_answer(client, system, owner):
+    client.force_login(owner)
+    response = client.get(URL, {"text": "nq " * 1500})
+    assert (response.status_code, rows_of(response)) == (200, ["NQ-101"])
+
+
 def test_the_summary_counts_what_the_person_may_see(world, owner, stranger):
     first = make_system(world.site, owner)
     make_system(world.site, owner)
