@@ -5,6 +5,8 @@ from django.http import Http404
 
 from registry.models import Membership, Organisation, User
 
+LONGEST_KEY = 19  # more digits than a 64-bit key has, and thousands cannot even be read
+
 
 def get_visible(queryset, user: User, **lookup):
     queryset = getattr(queryset, "objects", queryset)
@@ -36,6 +38,11 @@ def may_record(row, user: User) -> bool:
 
 def may_manage(row, user: User) -> bool:
     return type(row).objects.manageable_by(user).filter(pk=row.pk).exists()
+
+
+def key_in(text: str | None) -> int | None:
+    """A row's key out of an address or a form; None for what no row can have for one."""
+    return int(text) if text and text.isdecimal() and len(text) < LONGEST_KEY else None
 
 
 def managed_owners(user: User):

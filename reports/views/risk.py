@@ -4,7 +4,7 @@ from django.utils import timezone
 from django.utils.text import slugify
 from django.views.decorators.http import require_safe
 
-from registry.access import get_visible, may_manage
+from registry.access import get_visible, key_in, may_manage
 from registry.models import System
 from reports import matrix as grid
 from reports.assumptions import assumptions_page
@@ -55,12 +55,11 @@ def assumptions(request):
 
 def _page(request, pk: int) -> RiskPage:
     system = get_visible(SYSTEMS.all(), request.user, pk=pk)
-    run = request.GET.get("run", "")
     return RiskPage(
         system,
         units=request.user.display_units,
         now=timezone.now(),
-        run_pk=int(run) if run.isdecimal() else None,
+        run_pk=key_in(request.GET.get("run")),
     )
 
 

@@ -11,7 +11,7 @@ from django.utils.text import slugify
 from django.views.decorators.cache import never_cache
 from django.views.decorators.http import require_POST, require_safe
 
-from registry.access import get_visible
+from registry.access import get_visible, key_in
 from registry.models import System
 from scheduling.calendar import CalendarFile
 from scheduling.forms import FeedForm
@@ -79,9 +79,10 @@ def _whole(file: CalendarFile) -> HttpResponse:
     return HttpResponse(file.body(), content_type="text/calendar; charset=utf-8", headers=headers)
 
 
-def _system(request, pk: str | None) -> System | None:
+def _system(request, named: str | None) -> System | None:
     """The system whose page the person came from; an address that was tampered with names none."""
-    if not (pk or "").isdecimal():
+    pk = key_in(named)
+    if pk is None:
         return None
     return get_visible(System.objects.select_related("site"), request.user, pk=pk)
 

@@ -8,7 +8,7 @@ from django.utils import timezone
 from django.utils.http import url_has_allowed_host_and_scheme
 from django.views.decorators.http import require_POST
 
-from registry.access import get_manageable, get_recordable, get_visible
+from registry.access import get_manageable, get_recordable, get_visible, key_in
 from registry.forms.speaking import attempt
 from registry.models import Membership, Organisation
 from scheduling import services
@@ -71,7 +71,7 @@ def task_comment(request, pk):
 def work_several(request):
     """One thing done to several follow-ups; each is done or refused by itself."""
     now = timezone.now()
-    tasks = TASKS.filter(pk__in=_numbers(request.POST.getlist("task")))
+    tasks = TASKS.filter(pk__in=filter(None, map(key_in, request.POST.getlist("task"))))
     tasks = list(tasks.workable_by(request.user).open().order_by("starts_at", "pk"))
     action = ACTIONS.get(request.POST.get("action", ""))
     if not tasks or action is None:
@@ -141,7 +141,3 @@ def _back(request, task):
     if wanted and url_has_allowed_host_and_scheme(wanted, allowed_hosts={request.get_host()}):
         return redirect(wanted)
     return redirect(task)
-
-
-def _numbers(given: list[str]) -> list[int]:
-    return [int(one) for one in given if one.isdecimal() and len(one) < 19]

@@ -91,6 +91,13 @@ def test_a_stranger_cannot_ask_for_our_site_or_system(client, stranger, site, sy
     assert not FeedToken.objects.exists()
 
 
+@pytest.mark.parametrize("tampered", ["nonsense", "-1", "9" * 30, "9" * 5000])
+def test_an_address_that_names_no_system_offers_none(client, technician, tampered):
+    response = sign_in(client, technician).get(FEEDS, {"system": tampered})
+    assert response.status_code == 200
+    assert "One system" not in response.content.decode()
+
+
 def test_revoking_asks_first_and_then_stops_the_address(client, technician):
     sign_in(client, technician)
     address = shown_address(make(client)).group(1)
