@@ -10,7 +10,7 @@ from django import forms
 from registry.kinds import DetailsError
 from registry.models import User
 from scheduling import services
-from scheduling.forms_orders import DAY, TIME, exists_on_clock, offer
+from scheduling.forms_orders import DAY, TIME, check_year, exists_on_clock, offer
 from scheduling.models import Crew, Task
 
 
@@ -40,7 +40,7 @@ class BulkForm(forms.Form):
     """What one action needs to know for all of them."""
 
     crew = forms.ModelChoiceField(Crew.objects.none(), empty_label="No crew chosen")
-    day = forms.DateField(widget=DAY)
+    day = forms.DateField(widget=DAY, validators=[check_year])
     begins = forms.TimeField(label="The first begins", widget=TIME, initial="08:00")
     hours = forms.FloatField(
         label="Hours for each",

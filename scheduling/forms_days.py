@@ -6,10 +6,8 @@ from zoneinfo import ZoneInfo
 from django import forms
 
 from registry.models import Site, User
-from scheduling.forms_orders import DAY, offer
+from scheduling.forms_orders import DAY, FIRST_YEAR, LAST_YEAR, offer
 from scheduling.models import Crew
-
-FIRST_YEAR, LAST_YEAR = 2000, 2999
 
 
 def today_for(user: User, now: datetime) -> date:

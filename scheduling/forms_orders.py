@@ -5,6 +5,7 @@ from typing import cast
 from zoneinfo import ZoneInfo
 
 from django import forms
+from django.core.exceptions import ValidationError
 from django.db.models import QuerySet
 
 from registry.models import Organisation, User
@@ -14,6 +15,7 @@ from scheduling.slots import DAY_BEGINS, DAY_ENDS
 
 DAY = forms.DateInput(attrs={"type": "date"}, format="%Y-%m-%d")
 TIME = forms.TimeInput(attrs={"type": "time"}, format="%H:%M")
+FIRST_YEAR, LAST_YEAR = 2000, 2999
 
 
 def offer(form: forms.BaseForm, name: str, rows: QuerySet) -> None:
@@ -23,6 +25,12 @@ def offer(form: forms.BaseForm, name: str, rows: QuerySet) -> None:
 
 def people_of(organisation: Organisation | None) -> QuerySet[User]:
     return User.objects.filter(memberships__organisation=organisation).order_by("name")
+
+
+def check_year(day: date) -> None:
+    """At the ends of the calendar a day by the clock of a site is no moment in universal time."""
+    if not FIRST_YEAR <= day.year <= LAST_YEAR:
+        raise ValidationError(f"Nothing is booked for the year {day.year}; check the day.")
 
 
 class SeenForm(forms.Form):
@@ -68,7 +76,7 @@ class CrewChoiceForm(SeenForm):
 class BookForm(SeenForm):
     """A day and its hours, on the clock of the site."""
 
-    day = forms.DateField(label="Day", widget=DAY)
+    day = forms.DateField(label="Day", widget=DAY, validators=[check_year])
     begins = forms.TimeField(label="Begins", widget=TIME)
     ends = forms.TimeField(label="Ends", widget=TIME)
     crew = forms.ModelChoiceField(Crew.objects.none(), required=False, empty_label="No crew chosen")

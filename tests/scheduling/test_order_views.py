@@ -48,6 +48,24 @@ def test_an_old_page_is_told_who_was_first(client, order, world):
     assert "Rae Recorder was first" in response.content.decode()
 
 
+@pytest.mark.parametrize(
+    ("zone", "day"), [("America/Chicago", "9999-12-31"), ("Asia/Tokyo", "0001-01-01")]
+)
+def test_a_day_at_the_end_of_all_calendars_is_refused_at_its_field(
+    client, order, technician, zone, day
+):
+    Task.objects.update(time_zone=zone)
+    client.force_login(technician)
+    data = {"seen": order.turn, "day": day, "begins": "08:30", "ends": "23:00"}
+    response = client.post(step(order, "book"), data)
+    assert response.status_code == 200
+    assert "day" in response.context["form"].errors
+    several = {"task": order.pk, "action": "book", "sent": "1", "day": day, "begins": "08:30"}
+    make_crew(order.assigned_to)
+    response = client.post(SEVERAL, several | {"hours": "3", "crew": Crew.objects.get().pk})
+    assert "day" in response.context["form"].errors
+
+
 def test_booking_is_read_on_the_clock_of_the_site(client, order, technician):
     order.system.site.time_zone = "America/Chicago"
     order.system.site.save()
