@@ -2,6 +2,7 @@
 
 from collections.abc import Callable
 from typing import Any
+from uuid import uuid4
 
 from django import forms
 from django.core.exceptions import ValidationError
@@ -10,6 +11,7 @@ from registry.fields import QuantityField, use_units
 from registry.kinds import DetailsError
 from registry.models import Site, User
 from registry.quantities import DIMENSIONS
+from registry.services.ledger import SentBefore
 
 
 def speak(form: forms.BaseForm, user: User, site: Site | None = None) -> None:
@@ -45,11 +47,20 @@ def attempt(form: forms.BaseForm, write: Callable[..., Any], **facts: Any) -> An
     """What the service returned, or None with its refusal at the fields it is about."""
     try:
         return write(**facts)
+    except SentBefore as error:
+        _renew_key(form)
+        show_problems(form, error.problems)
     except DetailsError as error:
         show_problems(form, error.problems)
     except ValidationError as error:
         show_problems(form, getattr(error, "error_dict", {"": error}))
     return None
+
+
+def _renew_key(form: forms.BaseForm) -> None:
+    """Sent once more, what is on the page is another record."""
+    form.data = form.data.copy()
+    form.data["client_key"] = str(uuid4())
 
 
 def show_problems(form: forms.BaseForm, problems: dict[str, Any]) -> None:

@@ -4,7 +4,7 @@ Forms, checks, pages, exports and the contributor guide are all made from this t
 stored and chained by hash, so a code never changes once it is in use.
 """
 
-from registry.kinds.checking import DetailsError, check_details
+from registry.kinds.checking import DetailsError, answered, check_details
 from registry.kinds.events import EVENTS
 from registry.kinds.facts import REGISTER
 from registry.kinds.inspections import INSPECTIONS
@@ -12,7 +12,7 @@ from registry.kinds.parts import Field, Kind
 from registry.kinds.readings import READINGS
 from registry.kinds.steps import STEPS
 
-__all__ = ["KINDS", "DetailsError", "Field", "Kind", "check_details", "entered_by_hand"]
+__all__ = ["KINDS", "DetailsError", "Field", "Kind", "answered", "check_details", "entered_by_hand"]
 
 KINDS: dict[str, Kind] = {
     kind.code: kind for kind in (*EVENTS, *READINGS, *STEPS, *INSPECTIONS, *REGISTER)

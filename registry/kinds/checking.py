@@ -38,9 +38,14 @@ def _number_problem(field: Field, value: Any) -> str | None:
     return None
 
 
+def answered(details: Mapping[str, Any]) -> dict[str, Any]:
+    """The details without empty answers."""
+    return {name: value for name, value in details.items() if value not in (None, "")}
+
+
 def check_details(kind: Kind, details: Mapping[str, Any]) -> dict[str, Any]:
     """The details without empty answers; raises DetailsError naming each field that is wrong."""
-    given = {name: value for name, value in details.items() if value not in (None, "")}
+    given = answered(details)
     if kind.group == "register" and not kind.fields:
         return given
     problems = {

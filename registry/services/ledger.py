@@ -1,6 +1,6 @@
 """Writing into a ledger: checked, chained, derived again, announced, in one transaction."""
 
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from datetime import UTC, datetime, time, timedelta
 from typing import Any
 from uuid import UUID, uuid4
@@ -9,7 +9,7 @@ from django.db import transaction
 from django.utils import timezone
 
 from registry.chain import Link, record_hash
-from registry.kinds import KINDS, DetailsError, check_details
+from registry.kinds import KINDS, DetailsError, answered, check_details
 from registry.models import InertingRun, PipeRun, Record, System, User
 from registry.services.assessments import follow_ledger
 from registry.services.derive import rederive
@@ -20,6 +20,19 @@ CLOCK_TOLERANCE = timedelta(minutes=5)
 
 class RecordError(DetailsError):
     """A record that cannot be written; `problems` says which field and what would be right."""
+
+
+class SentBefore(RecordError):
+    """A form that was sent already, and now holds other answers than the record it made then."""
+
+    def __init__(self, earlier: Record):
+        super().__init__(
+            {
+                "": f"This page was sent before, as record {earlier.sequence}, with other answers "
+                "than now. Correct that record if it is wrong; send this once more if it is "
+                "something else."
+            }
+        )
 
 
 def record(
@@ -35,11 +48,15 @@ def record(
     inerting_run: InertingRun | None = None,
     now: datetime | None = None,
 ) -> Record:
-    """Write one record; the same `client_key` again returns the record it made the first time."""
+    """Write one record; the same `client_key` again returns the record it made the first time, if
+    the answers are the same."""
     now = now or timezone.now()
     with transaction.atomic():
         book = lock(system)
-        if client_key and (earlier := book.records.filter(client_key=client_key).first()):
+        if earlier := sent_before(
+            book, client_key, details, kind=kind, occurred_at=occurred_at, note=note,
+            recorded_by=recorded_by, supersedes=supersedes,
+        ):  # fmt: skip
             return earlier
         details = _checked(book, kind, occurred_at, details, supersedes, now)
         written = append(
@@ -80,6 +97,26 @@ def withdraw(
         )
         announce(written, now)
     return written
+
+
+def sent_before(
+    system: System,
+    client_key: UUID | None,
+    details: Mapping[str, Any],
+    *,
+    added: Collection[str] = (),
+    **said: Any,
+) -> Record | None:
+    """The record that a form made when it was sent before; SentBefore when it says another thing
+    by now. `added` names the details that the book wrote beside the answers."""
+    earlier = system.records.filter(client_key=client_key).first() if client_key else None
+    if earlier is None:
+        return None
+    answers = {name: value for name, value in earlier.details.items() if name not in added}
+    is_same = answers == answered(details)
+    if not is_same or any(getattr(earlier, name) != value for name, value in said.items()):
+        raise SentBefore(earlier)
+    return earlier
 
 
 def lock(system: System) -> System:

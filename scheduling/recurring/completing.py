@@ -10,7 +10,7 @@ from django.db import transaction
 
 from registry.models import Record, System, User
 from registry.services import RecordError, record, withdraw
-from registry.services.ledger import lock
+from registry.services.ledger import lock, sent_before
 from scheduling import library
 from scheduling.models import Occurrence, RecurringItem
 from scheduling.recurrence import (
@@ -36,6 +36,10 @@ from scheduling.recurring.planning import (
 )
 from scheduling.recurring.readings import verdict
 
+NAMED = ("item", "title", "due_on", "asked_by")
+ADDED = (*NAMED, "timing", "days", "verdict", "files")
+"""What the book writes beside the answers."""
+
 CLASSES = {"impairment": "impairments", "critical": "critical", "noncritical": "noncritical"}
 
 
@@ -53,7 +57,11 @@ def complete_occurrence(
 ) -> Record:
     """Log the work with its findings; the same `client_key` again gives the first record back."""
     book = lock(occurrence.system)
-    if earlier := _known(book, client_key):
+    answers = {"found": "none", **details}
+    if earlier := sent_before(
+        book, client_key, answers, added=ADDED, kind=COMPLETED, occurred_at=occurred_at,
+        note=note, recorded_by=recorded_by,
+    ):  # fmt: skip
         return earlier
     item = _open_item(occurrence)
     check_findings(details)
@@ -63,7 +71,7 @@ def complete_occurrence(
             system=book,
             kind=COMPLETED,
             occurred_at=occurred_at,
-            details=_details(item, settled, details, kept),
+            details=_details(item, settled, answers, kept),
             recorded_by=recorded_by,
             note=note,
             client_key=client_key,
@@ -87,7 +95,10 @@ def skip_occurrence(
 ) -> Record:
     """Let an occurrence go, with the reason on record; the rhythm goes on from its due day."""
     book = lock(occurrence.system)
-    if earlier := _known(book, client_key):
+    answers = {"reason": reason.strip()}
+    if earlier := sent_before(
+        book, client_key, answers, added=NAMED, kind=SKIPPED, note=note, recorded_by=recorded_by
+    ):
         return earlier
     item = _open_item(occurrence)
     row = item.occurrences.open().get()
@@ -95,7 +106,7 @@ def skip_occurrence(
         system=book,
         kind=SKIPPED,
         occurred_at=now,
-        details={**_named(item, row.slot), "reason": reason.strip()},
+        details={**_named(item, row.slot), **answers},
         recorded_by=recorded_by,
         note=note,
         client_key=client_key,
@@ -131,10 +142,6 @@ def check_findings(details: Mapping[str, Any]) -> None:
         raise RecordError(
             {"found": f"The gravest finding described below is of the class “{gravest}”."}
         )
-
-
-def _known(system: System, client_key: UUID | None) -> Record | None:
-    return system.records.filter(client_key=client_key).first() if client_key else None
 
 
 def _open_item(occurrence: Occurrence) -> RecurringItem:
@@ -194,7 +201,7 @@ def _details(
         **_named(item, settled.slot),
         "timing": settled.timing.value,
         "days": settled.days,
-        **{"found": "none", **details},
+        **details,
         "verdict": verdict(item.key, details, before),
         "files": "; ".join(file.said for file in kept),
     }

@@ -67,9 +67,26 @@ def test_numbers_survive_the_database_with_the_same_hash(system, owner):
 def test_the_same_key_again_returns_the_first_record(system, owner):
     key = uuid.uuid4()
     first = observe(system, owner, client_key=key)
-    again = observe(system, owner, text="Sent twice", client_key=key)
+    again = observe(system, owner, client_key=key)
     assert again == first
     assert system.records.filter(kind="event.observation").count() == 1
+
+
+@pytest.mark.parametrize(
+    "other", [{"text": "Something else"}, {"note": "More of it"}, {"at": MAY + timedelta(hours=1)}]
+)
+def test_the_same_key_with_another_answer_is_never_passed_off_as_written(system, owner, other):
+    key = uuid.uuid4()
+    first = observe(system, owner, client_key=key)
+    with pytest.raises(RecordError, match=f"as record {first.sequence}, with other answers"):
+        observe(system, owner, client_key=key, **other)
+
+
+def test_a_key_that_somebody_else_used_writes_nothing_in_their_name(system, owner, technician):
+    key = uuid.uuid4()
+    observe(system, owner, client_key=key)
+    with pytest.raises(RecordError, match="was sent before"):
+        observe(system, technician, client_key=key)
 
 
 def test_two_people_recording_the_same_moment_are_both_kept(system, owner, technician):

@@ -93,6 +93,21 @@ def test_the_same_form_sent_twice_makes_one_record(client, system, technician):
     assert events(system).count() == 1
 
 
+def test_a_page_gone_back_to_and_sent_with_another_answer_is_not_said_to_be_recorded(
+    client, system, technician
+):
+    client.force_login(technician)
+    form = client.get(new_url(system, "event.fire")).context["form"]
+    data = {"occurred_at": "2026-05-31T14:30", "client_key": str(form["client_key"].value())}
+    client.post(new_url(system, "event.fire"), data)
+    response = client.post(new_url(system, "event.fire"), data | {"where": "Bay 4"})
+    assert "This page was sent before" in response.content.decode()
+    assert events(system).count() == 1
+    again = {name: response.context["form"][name].value() for name in (*data, "where")}
+    assert client.post(new_url(system, "event.fire"), again).status_code == 302
+    assert [record.details.get("where") for record in events(system)] == [None, "Bay 4"]
+
+
 def test_two_people_who_record_the_same_thing_are_both_kept(client, system, technician, owner):
     for person in (technician, owner):
         client.force_login(person)

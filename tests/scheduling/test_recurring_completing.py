@@ -91,6 +91,14 @@ def test_seasonal_work_done_a_year_late_leaves_the_season_before_as_missed(world
     assert rows[1].record == written
 
 
+def test_an_entry_sent_again_with_another_finding_is_not_said_to_be_logged(world, planned):
+    gauges, key = open_of(planned, "gauges"), uuid4()
+    complete(gauges, world.technician, NOW, client_key=key)
+    fogged = {"found": "noncritical", "noncritical": "The glass is fogged"}
+    with pytest.raises(RecordError, match="was sent before"):
+        complete(gauges, world.technician, NOW, client_key=key, details=fogged)
+
+
 def test_the_same_entry_sent_twice_is_one_record(world, planned):
     gauges, key = open_of(planned, "gauges"), uuid4()
     first = complete(gauges, world.technician, NOW, client_key=key, files=[upload()])
