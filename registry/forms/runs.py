@@ -121,7 +121,7 @@ class PlanForm(forms.Form):
     def clean(self) -> dict[str, Any]:
         super().clean()
         answers = self.cleaned_data
-        self._check_reserve(answers)
+        self._check_cylinder(answers)
         calibrated = answers.get("analyser_calibrated_on")
         fitted = next((a for a in self.analysers if str(a) == answers.get("analyser")), None)
         if not calibrated and fitted:
@@ -130,13 +130,13 @@ class PlanForm(forms.Form):
             self.add_error("analyser_calibrated_on", "This day is still to come.")
         return answers
 
-    def _check_reserve(self, answers: dict[str, Any]) -> None:
+    def _check_cylinder(self, answers: dict[str, Any]) -> None:
+        """Gas flows downhill only: into the pipe, and out of the cylinder down to its reserve."""
         size = cylinder_sizes().get(answers.get("cylinder", ""))
-        reserve = answers.get("reserve_pressure_gauge_pa")
-        if size and reserve is not None and reserve >= size.full_pressure_gauge_pa:
-            self.add_error(
-                "reserve_pressure_gauge_pa", f"A full cylinder holds less: {size.label.lower()}."
-            )
+        for name in ("fill_pressure_gauge_pa", "reserve_pressure_gauge_pa"):
+            pressure = answers.get(name)
+            if size and pressure is not None and pressure >= size.full_pressure_gauge_pa:
+                self.add_error(name, f"A full cylinder holds less: {size.label.lower()}.")
 
     @property
     def carried(self) -> list[tuple[str, str]]:

@@ -22,7 +22,7 @@ from registry.run_page import (
     starting_gas,
 )
 from registry.run_progress import current_steps, progress_of
-from registry.run_steps import READ, Step, is_correctable
+from registry.run_steps import OF_A_FILL, READ, Step, is_correctable
 from registry.services.ledger import RecordError
 from registry.services.run_checks import ReadingQuestioned, RunUnderWay, StepLogged
 from registry.services.runs import (
@@ -177,7 +177,8 @@ def run_correct(request, pk, record_pk):
     run = get_recordable(RUNS, request.user, pk=pk)
     steps = current_steps(run)
     wrong = get_object_or_404(run.records.select_related("recorded_by"), pk=record_pk)
-    if request.method == "GET" and not is_correctable(wrong, steps):
+    is_stale = request.method == "POST" and wrong.kind in OF_A_FILL  # the service says why not
+    if not is_stale and not is_correctable(wrong, steps):
         raise Http404("This step is not corrected here.")
     form = CorrectionForm(request.POST or None, run=run, wrong=wrong, user=request.user)
     context = {"run": run, "form": form, "wrong": wrong}
