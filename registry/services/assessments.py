@@ -14,6 +14,7 @@ from registry.assess.clock import day_of, end_of
 from registry.assess.results import Assessed, assess_cases
 from registry.corrosion.assumptions import MODEL_VERSION
 from registry.models import Assessment, System
+from registry.services.locking import lock_all
 
 log = logging.getLogger(__name__)
 
@@ -76,7 +77,7 @@ def follow_ledger(systems: Sequence[System], now: datetime) -> None:
 
 @transaction.atomic
 def _assess_chunk(keys: Sequence[int], now: datetime, which: Which) -> Tally:
-    _hold(keys)
+    lock_all(System.objects.filter(pk__in=keys))  # no record is written meanwhile
     day = day_of(now)
     latest = {row.system_id: row for row in Assessment.objects.latest().filter(system__in=keys)}
     cases = _cases(read_books(keys, end_of(day)))
@@ -85,12 +86,6 @@ def _assess_chunk(keys: Sequence[int], now: datetime, which: Which) -> Tally:
     tally.unchanged, tally.left_out = len(cases) - len(stale), len(keys) - len(cases)
     _retire(set(latest) - {case.book.system.pk for case in cases})
     return tally
-
-
-def _hold(keys: Sequence[int]) -> None:
-    """The systems' rows until the transaction ends, so that no record is written meanwhile."""
-    held = System.objects.select_for_update().filter(pk__in=keys).order_by("pk")
-    list(held.values_list("pk"))
 
 
 def _cases(books: Sequence[Book]) -> list[Case]:

@@ -11,6 +11,7 @@ from registry.models import Fitting, Organisation, PipeRun, Record, Site, System
 from registry.services.assessments import follow_ledger
 from registry.services.derive import rederive
 from registry.services.ledger import RecordError, announce, append, check_not_superseded, lock
+from registry.services.locking import lock_all
 from registry.services.unread import check_nothing_unread
 
 SYSTEM_FACTS = (
@@ -39,6 +40,7 @@ def add_site(*, owner: Organisation, **facts) -> Site:
 @transaction.atomic
 def amend_site(*, site: Site, recorded_by: User, now: datetime | None = None, **facts) -> Site:
     """Change a site's facts; its systems are derived again, since altitude matters to them."""
+    lock_all(System.objects.filter(site=site))
     for name, value in facts.items():
         setattr(site, name, value)
     site.full_clean()
@@ -200,7 +202,7 @@ def amend_fitting(
     *, fitting: Fitting, recorded_by: User, now: datetime | None = None, **facts
 ) -> Fitting:
     book = lock(fitting.system)
-    before = facts_of(fitting, FITTING_FACTS)
+    before = facts_of(Fitting.objects.get(pk=fitting.pk), FITTING_FACTS)
     for name, value in facts.items():
         setattr(fitting, name, value)
     fitting.full_clean()

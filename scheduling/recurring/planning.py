@@ -12,6 +12,7 @@ from django.db import transaction
 from registry.models import Record, Site, System
 from registry.querysets import RecordQuerySet
 from registry.services.ledger import lock
+from registry.services.locking import lock_all
 from scheduling.models import Occurrence, RecurringItem
 from scheduling.recurrence import (
     Done,
@@ -37,7 +38,9 @@ class Planned:
     withdrawn: int = 0
 
 
+@transaction.atomic
 def plan_site(*, site: Site, now: datetime) -> None:
+    lock_all(System.objects.filter(site=site))
     for system in site.systems.all():
         plan_recurring(system=system, now=now)
 

@@ -9,6 +9,7 @@ from django.db.models import F
 
 from registry.models import Site, System, User
 from registry.services import RecordError
+from registry.services.locking import lock_all
 from scheduling import library
 from scheduling.models import (
     AdoptedEdition,
@@ -80,7 +81,10 @@ def answer_questions(
 
     `is_for_all_alike` keeps them for every system of that kind at the site.
     """
-    alike = system.site.systems.filter(kind=system.kind) if is_for_all_alike else [system]
+    alike = System.objects.filter(pk=system.pk)
+    if is_for_all_alike:
+        alike = system.site.systems.filter(kind=system.kind)
+    lock_all(alike)
     for each in alike:
         _answer(each, answers)
         plan_recurring(system=each, now=now)

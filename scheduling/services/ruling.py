@@ -7,6 +7,7 @@ from typing import Any
 from django.db import transaction
 
 from registry.models import Organisation, OwnerPolicy, System, User
+from registry.services.locking import lock_all
 from scheduling.models import EscalationLevel, RuleSetting, SystemWatch
 from scheduling.rules import Rule
 from scheduling.services.following import reconcile
@@ -47,8 +48,9 @@ def set_rule(
 def _bring_in_line(owner: Organisation, now: datetime) -> int:
     """A few at once; what is left is marked, and the sweep finds it."""
     watched = SystemWatch.objects.filter(system__site__owner=owner)
-    watched.update(is_stale=True)
     keys = list(watched.order_by("pk").values_list("pk", flat=True)[:AT_ONCE])
+    lock_all(System.objects.filter(pk__in=keys))  # before the watches: so does whoever records
+    watched.update(is_stale=True)
     for system in System.objects.filter(pk__in=keys).select_related("site__owner").order_by("pk"):
         reconcile(system=system, now=now)
     return watched.filter(is_stale=True).count()

@@ -7,8 +7,8 @@ import pytest
 from django.db import IntegrityError, transaction
 
 from registry.chain import verify
-from registry.models import Record
-from registry.services import RecordError, record, withdraw
+from registry.models import Fitting, Record
+from registry.services import RecordError, add_fitting, amend_fitting, record, withdraw
 from registry.services.ledger import append, links, lock
 from registry.signals import record_added
 from tests.factories import NOW, make_record, make_system
@@ -203,3 +203,12 @@ def test_the_database_itself_refuses_a_sequence_number_twice(system, owner):
             system=book, now=NOW, kind="event.observation", occurred_at=MAY,
             details={"text": "forged"}, recorded_by=owner,
         )  # fmt: skip
+
+
+def test_of_two_who_change_a_fitting_the_second_changes_what_the_first_left(system, owner):
+    fitting = add_fitting(system=system, recorded_by=owner, now=NOW, kind="vent", location="Roof")
+    opened_before = Fitting.objects.get(pk=fitting.pk)
+    amend_fitting(fitting=fitting, recorded_by=owner, now=NOW, location="Loft")
+    amend_fitting(fitting=opened_before, recorded_by=owner, now=NOW, location="Cellar")
+    change = system.records.last().details["fitting"]
+    assert (change["from"]["location"], change["to"]["location"]) == ("Loft", "Cellar")
