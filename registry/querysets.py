@@ -8,6 +8,8 @@ from django.db.models import Exists, F, FloatField, OuterRef, Q, Subquery, Sum, 
 from django.db.models.functions import Coalesce, Pi, Power
 from django.utils import timezone
 
+from registry.local_days import DayThere
+
 if TYPE_CHECKING:
     from registry.models import User
 
@@ -21,14 +23,22 @@ def _owner_roles(user: "User", prefix: str, roles: tuple[str, ...] | None = None
     return query & Q(**{f"{prefix}memberships__role__in": roles}) if roles else query
 
 
-def _serves(user: "User", site: str, roles: tuple[str, ...] | None = None) -> Q:
-    """The people of a contractor whose contract for the site is in force today."""
-    today = timezone.now().date()
-    contract = f"{site}service_contracts__"
+def contract_in_force(now: datetime, contract: str, zone: str) -> Q:
+    """By the clock at the site: the first day begins there and the last one ends there. `contract`
+    leads from the row to its contract, and `zone` to its time zone."""
+    today = DayThere(F(zone), now)
+    has_begun = Q(**{f"{contract}starts_on__lte": today})
+    lasts = Q(**{f"{contract}ends_on__isnull": True}) | Q(**{f"{contract}ends_on__gte": today})
+    return has_begun & lasts
+
+
+def _serves(user: "User", roles: tuple[str, ...] | None = None) -> Q:
+    """The people of a contractor whose contract for the site is in force."""
+    contract = "service_contracts__"
     query = Q(**{f"{contract}contractor__memberships__user": user})
-    query &= Q(**{f"{contract}starts_on__lte": today})
-    query &= Q(**{f"{contract}ends_on__isnull": True}) | Q(**{f"{contract}ends_on__gte": today})
-    return query & Q(**{f"{contract}contractor__memberships__role__in": roles}) if roles else query
+    if roles:
+        query &= Q(**{f"{contract}contractor__memberships__role__in": roles})
+    return query & contract_in_force(timezone.now(), contract, "time_zone")
 
 
 def _audits(user: "User", owner: str) -> Q:
@@ -50,17 +60,13 @@ class AccessQuerySet(models.QuerySet):
     def visible_to(self, user: "User"):
         if not user.is_authenticated:
             return self.none()
-        return self._at(
-            _owner_roles(user, "owner__") | _serves(user, "") | _audits(user, "owner__")
-        )
+        return self._at(_owner_roles(user, "owner__") | _serves(user) | _audits(user, "owner__"))
 
     def recordable_by(self, user: "User"):
         """Rows for which the person may log events, readings and runs."""
         if not user.is_authenticated:
             return self.none()
-        return self._at(
-            _owner_roles(user, "owner__", OWNER_WRITERS) | _serves(user, "", OWNER_WRITERS)
-        )
+        return self._at(_owner_roles(user, "owner__", OWNER_WRITERS) | _serves(user, OWNER_WRITERS))
 
     def manageable_by(self, user: "User"):
         """Rows whose register facts the person may change."""

@@ -233,5 +233,5 @@ def _tasks_by_site(user: User):
 
 
 def _contractors(sites, now: datetime) -> dict[int, str]:
-    contracts = ServiceContract.objects.in_force(now.date()).filter(site__in=sites)
+    contracts = ServiceContract.objects.in_force_at(now).filter(site__in=sites)
     return dict(contracts.order_by("starts_on").values_list("site", "contractor__name"))

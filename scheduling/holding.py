@@ -31,7 +31,7 @@ def systems_of(token: FeedToken, now: datetime) -> QuerySet[System]:
     if token.crew_id:
         return systems.none()
     if token.contractor_id:
-        serving = ServiceContract.objects.in_force(now.date()).filter(contractor=token.contractor)
+        serving = ServiceContract.objects.in_force_at(now).filter(contractor=token.contractor)
         systems = systems.filter(site__in=serving.values("site"))
     named = {path: getattr(token, f"{name}_id") for name, path in PATHS.items()}
     return systems.filter(**{path: pk for path, pk in named.items() if pk}).order_by("pk")

@@ -54,7 +54,7 @@ class TaskQuerySet(ThroughSystemQuerySet):
     def misplaced(self, now: datetime):
         """Timed in a zone the site has left, or given to somebody whom the contracts at the site
         no longer name: a contractor gone, or the owner while a contractor serves."""
-        serving = ServiceContract.objects.in_force(now.date()).filter(site=OuterRef("system__site"))
+        serving = ServiceContract.objects.in_force_at(now).filter(site=OuterRef("system__site"))
         is_wrong_party = Q(assigned_to__kind="contractor") & ~Exists(
             serving.filter(contractor=OuterRef("assigned_to"))
         )

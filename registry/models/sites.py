@@ -7,7 +7,7 @@ from django.urls import reverse
 
 from registry.corrosion.gas import site_atmosphere
 from registry.models.people import Organisation
-from registry.querysets import OwnedQuerySet, SiteQuerySet
+from registry.querysets import OwnedQuerySet, SiteQuerySet, contract_in_force
 
 
 def check_time_zone(name: str) -> None:
@@ -92,6 +92,10 @@ class Building(models.Model):
 
 
 class ContractQuerySet(models.QuerySet):
+    def in_force_at(self, now):
+        """Each by the clock at its own site."""
+        return self.filter(contract_in_force(now, "", "site__time_zone"))
+
     def in_force(self, day):
         return self.filter(starts_on__lte=day).filter(
             models.Q(ends_on__isnull=True) | models.Q(ends_on__gte=day)

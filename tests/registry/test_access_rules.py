@@ -1,10 +1,12 @@
 """Who sees, records and manages what: an owner's people, contractors, auditors and strangers."""
 
-from datetime import date
+from datetime import date, timedelta
+from zoneinfo import ZoneInfo
 
 import pytest
 from django.core.exceptions import PermissionDenied
 from django.http import Http404
+from django.utils import timezone
 
 from registry.access import get_manageable, get_recordable, get_visible
 from registry.models import Membership, ServiceContract, Site, System
@@ -39,6 +41,23 @@ def test_a_contract_that_ended_shows_nothing(world, system):
 def test_a_contract_that_has_not_begun_shows_nothing(world, system):
     ServiceContract.objects.update(starts_on=date(2999, 1, 1))
     assert not System.objects.visible_to(world.technician).exists()
+
+
+@pytest.mark.parametrize("zone", ["Pacific/Kiritimati", "Pacific/Pago_Pago"])
+def test_the_first_and_the_last_day_of_a_contract_are_those_at_the_site(world, system, zone):
+    Site.objects.filter(pk=world.site.pk).update(time_zone=zone)
+    today = timezone.now().astimezone(ZoneInfo(zone)).date()
+    day = timedelta(days=1)
+    for first, last, sees in (
+        (today, today, True),
+        (today - day, today - day, False),
+        (today + day, today + day, False),
+        (today, None, True),
+        (today + day, None, False),
+    ):
+        ServiceContract.objects.update(starts_on=first, ends_on=last)
+        assert System.objects.visible_to(world.technician).exists() is sees
+        assert ServiceContract.objects.in_force_at(timezone.now()).exists() is sees
 
 
 def test_one_contractors_ended_contract_does_not_ride_on_anothers_running_one(world, system):
