@@ -48,11 +48,14 @@ def receive(
 
 
 def answer(batch: ImportBatch, answers: Answers) -> None:
-    """Read the file again in the light of the answers."""
-    batch.answers = answers.to_json()
-    batch.state, batch.error, batch.rows_read = State.CHECK_WAITING, "", 0
-    batch.save(update_fields=["answers", "state", "error", "rows_read"])
-    _start(batch)
+    """Read the file again in the light of the answers; not while somebody has it loaded."""
+    idle = ImportBatch.objects.exclude(state__in=(*ImportBatch.WAITING, *ImportBatch.RUNNING))
+    claimed = idle.filter(pk=batch.pk).update(
+        answers=answers.to_json(), state=State.CHECK_WAITING, error="", rows_read=0
+    )
+    if claimed:
+        batch.refresh_from_db()
+        _start(batch)
 
 
 def load(batch: ImportBatch, *, loaded_by: User, now: datetime) -> bool:

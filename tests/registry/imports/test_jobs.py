@@ -73,6 +73,15 @@ def test_answers_are_kept_and_the_file_is_read_again(receive):
     assert Answers.from_json(batch.answers).date_order == "dmy"
 
 
+def test_answers_that_come_while_the_file_is_loaded_do_not_stop_the_loading(receive):
+    batch = receive()
+    seen = ImportBatch.objects.get(pk=batch.pk)
+    ImportBatch.objects.filter(pk=batch.pk).update(state=ImportBatch.State.LOADING)
+    jobs.answer(seen, Answers(date_order="dmy"))
+    batch.refresh_from_db()
+    assert (batch.state, batch.answers) == (ImportBatch.State.LOADING, {})
+
+
 @pytest.mark.usefixtures("_everything_is_large")
 def test_a_large_file_waits_for_a_worker_and_shows_how_far_it_is(
     receive, django_capture_on_commit_callbacks, monkeypatch
