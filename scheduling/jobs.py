@@ -1,5 +1,6 @@
 """Recurring jobs as rows: one run of a name at a time, seen to live, safe to lose."""
 
+import logging
 import os
 import socket
 from collections.abc import Callable, Iterator
@@ -11,6 +12,8 @@ from django.db.models import Q
 
 from scheduling.models import JobRun, Lease
 from scheduling.models.jobs import SILENT_FOR
+
+log = logging.getLogger(__name__)
 
 SAID_EVERY = timedelta(seconds=5)
 KEPT_FOR = timedelta(days=30)
@@ -57,7 +60,9 @@ def running(name: str, clock: Clock) -> Iterator[Run | None]:
     try:
         yield run
     except Exception as error:
-        run.end(JobRun.State.FAILED, f"{type(error).__name__}: {error}")
+        # The page is read by every owner, and an error of the database quotes rows of any.
+        log.exception("jobs.failed name=%s", name)
+        run.end(JobRun.State.FAILED, f"{type(error).__name__}; the log says more")
         raise
     run.end(JobRun.State.DONE, run.outcome)
 

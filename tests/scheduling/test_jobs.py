@@ -87,11 +87,13 @@ def test_a_run_taken_for_dead_that_wakes_again_changes_nothing(clock):
     assert list(states) == [("lost", 0), ("running", 0)]
 
 
-def test_a_job_that_fails_says_why_and_frees_its_name(clock):
+def test_a_job_that_fails_says_what_failed_and_frees_its_name(clock, caplog):
+    """What the error quotes goes to the log: the page is not one owner's alone."""
     with pytest.raises(ZeroDivisionError), jobs.running("sweep", clock):
-        raise ZeroDivisionError("a bug")
+        raise ZeroDivisionError("Key (tag)=(NQ-101) already exists")
     failed = JobRun.objects.get()
-    assert (failed.state, failed.outcome) == ("failed", "ZeroDivisionError: a bug")
+    assert (failed.state, failed.outcome) == ("failed", "ZeroDivisionError; the log says more")
+    assert "NQ-101" in caplog.text
     assert jobs.begin("sweep", NOW) is not None
 
 
