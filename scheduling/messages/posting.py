@@ -66,6 +66,10 @@ def problem_of(url: str, *, allow_private: bool) -> str:
         _ = parts.port
     except ValueError:
         return "This is not an address; write for example https://hooks.example.org/riserbook."
+    if not (url.isascii() and url.isprintable()) or " " in url:
+        return (
+            "Write the address in plain ASCII without blanks: xn--... for the host, %C3%A4 for ä."
+        )
     if parts.scheme != "https" and not (allow_private and parts.scheme == "http"):
         return "The address must begin with https://, or the news could be read on its way."
     if parts.username or parts.password:
@@ -94,7 +98,10 @@ def is_public(address: str) -> bool:
         if ip.teredo:
             return False
         ip = inner or ip
-    return ip.is_global and not ip.is_multicast and not ip.is_reserved
+    is_local = (
+        isinstance(ip, ipaddress.IPv6Address) and ip.is_site_local
+    )  # once for sites, RFC 3879
+    return ip.is_global and not (ip.is_multicast or ip.is_reserved or is_local)
 
 
 def _nat64(ip: ipaddress.IPv6Address) -> ipaddress.IPv4Address | None:

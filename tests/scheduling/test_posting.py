@@ -36,7 +36,7 @@ def names(monkeypatch):
     [
         "127.0.0.1", "10.1.2.3", "172.16.0.1", "192.168.1.1", "169.254.169.254", "0.0.0.0",
         "100.64.0.1", "192.0.2.1", "198.18.0.1", "224.0.0.1", "240.0.0.1", "255.255.255.255",
-        "::1", "::", "fe80::1", "fe80::1%eth0", "fc00::1", "fd12:3456::1", "ff02::1",
+        "::1", "::", "fe80::1", "fe80::1%eth0", "fc00::1", "fd12:3456::1", "ff02::1", "fec0::1",
         "2001:db8::1", "::ffff:127.0.0.1", "::ffff:10.0.0.1", "64:ff9b::7f00:1",
         "2002:7f00:1::", "2001:0:4136:e378:8000:63bf:3fff:fdd2",
     ],
@@ -87,6 +87,12 @@ def test_other_spellings_of_the_own_machine_are_refused(host):
     """The resolver reads these as 127.0.0.1; what it says is what is checked."""
     with pytest.raises(AddressError):
         target_of(f"https://{host}/", allow_private=False)
+
+
+@pytest.mark.parametrize("path", ["ä", "a b", "\u4f8b", "a\nX: y", "\x01"])
+def test_an_address_that_no_request_line_can_hold_is_refused_in_words(names, path):
+    with pytest.raises(AddressError, match="plain ASCII"):
+        target_of(f"https://{NAME}/{path}", allow_private=False)
 
 
 def test_a_name_nobody_knows_is_said_to_be_unknown(names):
