@@ -114,6 +114,7 @@ CACHES = {
 }
 
 AUTH_USER_MODEL = "registry.User"
+AUTHENTICATION_BACKENDS = ["registry.sign_in.SlowedBackend"]
 LOGIN_URL = "registry:sign-in"
 LOGIN_REDIRECT_URL = "reports:portfolio"
 LOGOUT_REDIRECT_URL = "registry:sign-in"

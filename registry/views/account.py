@@ -5,12 +5,13 @@ from django.shortcuts import redirect, render
 from django.urls import reverse_lazy
 from django.utils.decorators import method_decorator
 
-from registry.forms.account import AccountForm
+from registry.forms.account import AccountForm, SignInForm
 
 
 @method_decorator(login_not_required, name="dispatch")
 class SignIn(LoginView):
     template_name = "registry/sign_in.html"
+    form_class = SignInForm
     redirect_authenticated_user = True
 
 
