@@ -1,9 +1,10 @@
 """One row for one person: a stranger gets 404, a member without the role 403."""
 
 from django.core.exceptions import PermissionDenied
+from django.db.models import Q
 from django.http import Http404
 
-from registry.models import Membership, Organisation, User
+from registry.models import Membership, Organisation, Site, User
 
 LONGEST_KEY = 19  # more digits than a 64-bit key has, and thousands cannot even be read
 
@@ -52,6 +53,31 @@ def managed_owners(user: User):
         memberships__user=user,
         memberships__role=Membership.Role.MANAGER,
     )
+
+
+def visible_owners(user: User):
+    """The owners of whose book the person sees anything, by name."""
+    mine = Q(memberships__user=user) | Q(sites__in=Site.objects.visible_to(user))
+    owners = Organisation.objects.filter(mine, kind=Organisation.Kind.OWNER)
+    return owners.distinct().order_by("name")
+
+
+def get_owner(user: User, pk: int) -> Organisation:
+    owner = visible_owners(user).filter(pk=pk).first()
+    if owner is None:
+        raise Http404("No such page for you.")
+    return owner
+
+
+def manages(user: User, owner: Organisation) -> bool:
+    return managed_owners(user).filter(pk=owner.pk).exists()
+
+
+def get_managed_owner(user: User, pk: int) -> Organisation:
+    owner = get_owner(user, pk)
+    if not manages(user, owner):
+        raise PermissionDenied("Only a manager of the owner may change this.")
+    return owner
 
 
 def require_managed_owner(user: User) -> Organisation:

@@ -19,7 +19,7 @@ from registry.corrosion.inerting import (
     plan_inerting,
 )
 from registry.models import OwnerPolicy, PipeRun, System
-from registry.quantities import format_quantity
+from registry.quantities import PSI, format_quantity
 
 AIR_N2_PERCENT = 79.05
 DEFAULT_FEED_N2_PERCENT = 99.9
@@ -111,7 +111,6 @@ class Cover:
     is_enough: bool
 
 
-PSI = 6894.757293168361
 COVER_MARGIN_PA = 10 * PSI
 """Set-point above system pressure: about 10 psi, common practice, no source."""
 

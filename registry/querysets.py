@@ -80,12 +80,19 @@ class SiteQuerySet(AccessQuerySet):
 
 
 class OwnedQuerySet(models.QuerySet):
-    """Rows that belong to an owner rather than to a site."""
+    """Rows that belong to an owner rather than to a site: its own people know of them, and its
+    managers alone may look into them."""
+
+    def visible_to(self, user: "User"):
+        return self._of(user)
 
     def manageable_by(self, user: "User"):
-        return self.filter(
-            owner__memberships__user=user, owner__memberships__role="manager", owner__kind="owner"
-        ).distinct()
+        return self._of(user, ("manager",))
+
+    def _of(self, user: "User", roles: tuple[str, ...] | None = None):
+        if not user.is_authenticated:
+            return self.none()
+        return self.filter(_owner_roles(user, "owner__", roles)).distinct()
 
 
 class ThroughSystemQuerySet(AccessQuerySet):

@@ -18,7 +18,8 @@ from registry.models import (
     System,
     User,
 )
-from registry.models.systems import PSI, Volume
+from registry.models.systems import Volume
+from registry.quantities import PSI
 from scheduling.facts import present_stretch
 from scheduling.impairments import out_of_service
 from scheduling.models import Task

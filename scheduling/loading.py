@@ -10,8 +10,8 @@ from datetime import datetime
 
 from registry.corrosion.cylinders import cylinder_sizes
 from registry.models import Fitting, System
-from registry.models.systems import PSI
 from registry.planning import notice_text, opening_answers, plan_document, plan_for_system
+from registry.quantities import PSI
 from registry.spans import span_at
 from scheduling.models import Task
 

@@ -15,8 +15,8 @@ from registry.corrosion.gas import site_atmosphere
 from registry.corrosion.inputs import RunInput, SystemInput
 from registry.corrosion.water import saturated_oxygen
 from registry.models import PipeRun, Record, Site
+from registry.quantities import PSI
 
-PSI = 6894.757293168361
 USUAL_WATER_GAUGE_PA = 100 * PSI
 """Water pressure of a system whose own is not recorded. Common practice, no source."""
 

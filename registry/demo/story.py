@@ -19,11 +19,11 @@ from registry.imports.answers import Answers
 from registry.imports.load import run_import
 from registry.models import InertingRun, Organisation, System, User
 from registry.planning import opening_answers, plan_for_system
+from registry.quantities import PSI
 from registry.run_steps import FILLED, FINAL_PURGE, PURGED, READ, RETURNED, WATER_FILLED, Step
 from registry.services.runs import log_step, start_run
 
 FILL_MINUTES = 45
-PSI = 6894.757293168361
 ENTERED_AFTER = timedelta(minutes=20)
 ANALYSERS = {"tidewell": "Portable analyser 3", "saltmarsh": "Hand meter S-2"}
 VENT, DRAIN = "Vent, far end of branch 1", "Auxiliary drain 1"

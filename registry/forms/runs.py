@@ -15,10 +15,9 @@ from registry.forms.speaking import speak
 from registry.kinds import KINDS, Field
 from registry.models import Fitting, InertingRun, Record, System, User
 from registry.planning import opening_answers
-from registry.quantities import format_quantity
+from registry.quantities import PSI, format_quantity
 from registry.run_steps import FILLED, FINAL_PURGE, PURGED, READ, Step
 
-PSI = 6894.757293168361
 SAME_MINUTE = timedelta(minutes=1)
 LONGEST_HELD_MS = 366 * 24 * 3600 * 1000
 WRITTEN_BY_THE_BOOK = ("fill", "questioned")

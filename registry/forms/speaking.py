@@ -1,11 +1,12 @@
 """Forms that speak the person's units, and that show at the field what a service refused."""
 
 from collections.abc import Callable
-from typing import Any
+from typing import Any, cast
 from uuid import uuid4
 
 from django import forms
 from django.core.exceptions import ValidationError
+from django.http import QueryDict
 
 from registry.fields import QuantityField, use_units
 from registry.kinds import DetailsError
@@ -59,8 +60,9 @@ def attempt(form: forms.BaseForm, write: Callable[..., Any], **facts: Any) -> An
 
 def _renew_key(form: forms.BaseForm) -> None:
     """Sent once more, what is on the page is another record."""
-    form.data = form.data.copy()
-    form.data["client_key"] = str(uuid4())
+    data = cast(QueryDict, form.data).copy()
+    data["client_key"] = str(uuid4())
+    form.data = data
 
 
 def show_problems(form: forms.BaseForm, problems: dict[str, Any]) -> None:

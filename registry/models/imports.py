@@ -4,27 +4,14 @@ from pathlib import Path
 from django.db import models
 from django.urls import reverse
 
-from registry.models.people import Membership, Organisation, User
+from registry.models.people import Organisation, User
+from registry.querysets import OwnedQuerySet
 
 
 def import_path(batch: "ImportBatch", name: str) -> str:
     """A name of our own: what the person called the file is kept beside it and is never a path."""
     suffix = ".xlsx" if name.lower().endswith(".xlsx") else ".csv"
     return f"imports/{uuid.uuid4().hex}{suffix}"
-
-
-class ImportBatchQuerySet(models.QuerySet):
-    def visible_to(self, user: User):
-        """The owner's own people know of the import; only its managers may look into it."""
-        if not user.is_authenticated:
-            return self.none()
-        return self.filter(owner__memberships__user=user).distinct()
-
-    def manageable_by(self, user: User):
-        if not user.is_authenticated:
-            return self.none()
-        role = Membership.Role.MANAGER
-        return self.filter(owner__memberships__user=user, owner__memberships__role=role).distinct()
 
 
 class ImportBatch(models.Model):
@@ -60,7 +47,7 @@ class ImportBatch(models.Model):
     heartbeat_at = models.DateTimeField(null=True, blank=True)
     load_started_at = models.DateTimeField(null=True, blank=True)
 
-    objects = ImportBatchQuerySet.as_manager()
+    objects = OwnedQuerySet.as_manager()
 
     class Meta:
         ordering = ["-uploaded_at"]

@@ -7,9 +7,8 @@ from django.db import models
 from django.urls import reverse
 
 from registry.models.sites import Building, Site
+from registry.quantities import PSI
 from registry.querysets import SystemQuerySet
-
-PSI = 6894.757293168361
 
 
 class InstalledPrecision(models.TextChoices):

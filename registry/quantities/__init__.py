@@ -16,12 +16,13 @@ from .showing import (
     unit_text,
 )
 from .sizes import DN_BY_SIZE, SIZES, parse_nominal_size, size_text
-from .units import ABSOLUTE, DIMENSIONS
+from .units import ABSOLUTE, DIMENSIONS, PSI
 
 __all__ = [
     "ABSOLUTE",
     "DIMENSIONS",
     "DN_BY_SIZE",
+    "PSI",
     "SIZES",
     "STANDARD_ATMOSPHERE_PA",
     "MissingUnitError",

@@ -8,6 +8,8 @@ from dataclasses import dataclass
 from functools import cache
 from typing import Any
 
+PSI = 6894.757293168361  # Pa
+
 
 @dataclass(frozen=True)
 class Unit:

@@ -13,9 +13,9 @@ from registry.forms.drain_down import CoverForm, DrainDownForm
 from registry.forms.speaking import attempt
 from registry.models import System
 from registry.planning import cover_for_drain_down
+from registry.quantities import PSI
 
 SYSTEMS = System.objects.select_related("site__owner", "building")
-PSI = 6894.757293168361
 RESERVE_PA = 200 * PSI
 
 

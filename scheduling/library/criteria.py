@@ -3,7 +3,8 @@
 from dataclasses import dataclass
 from datetime import timedelta
 
-PSI = 6894.757293168361  # Pa
+from registry.quantities import PSI
+
 GAUGE_SLACK_PA = 1.0  # below any gauge's reading: keeps a loss of exactly the limit a pass
 MAIN_DRAIN_FALL = 0.10
 GAUGE_ERROR = 0.03

@@ -8,24 +8,15 @@ from django.db import models
 from django.urls import reverse
 from django.utils.crypto import salted_hmac
 
-from registry.models import Membership, Organisation, User
+from registry.models import Organisation, User
+from registry.querysets import OwnedQuerySet
 
 
 def new_nonce() -> str:
     return secrets.token_urlsafe(32)
 
 
-class WebhookEndpointQuerySet(models.QuerySet):
-    def visible_to(self, user: User):
-        """The owner's own people know of it; only its managers may look into it."""
-        return self.filter(owner__memberships__user=user).distinct()
-
-    def manageable_by(self, user: User):
-        role = Membership.Role.MANAGER
-        return self.filter(
-            owner__memberships__user=user, owner__memberships__role=role, owner__kind="owner"
-        ).distinct()
-
+class WebhookEndpointQuerySet(OwnedQuerySet):
     def wanting(self, kind: str, owner_id: int) -> list["WebhookEndpoint"]:
         """A handful per owner; the kinds are a list in JSON that SQLite cannot search."""
         active = cast(Iterable[WebhookEndpoint], self.filter(owner=owner_id, is_active=True))

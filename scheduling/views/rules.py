@@ -3,17 +3,14 @@
 from functools import partial
 
 from django.contrib import messages
-from django.core.exceptions import PermissionDenied
-from django.db.models import Q
 from django.forms import formset_factory
 from django.http import Http404
 from django.shortcuts import redirect, render
 from django.utils import timezone
 
-from registry.access import managed_owners
+from registry.access import get_managed_owner, get_owner, manages, visible_owners
 from registry.forms.speaking import attempt, show_problems
 from registry.kinds import DetailsError
-from registry.models import Organisation, Site
 from scheduling import services
 from scheduling.escalation import levels_of
 from scheduling.forms_orders import LevelForm
@@ -33,25 +30,25 @@ LevelFormSet = formset_factory(
 
 
 def rules(request):
-    owners = _owners(request.user)
+    owners = visible_owners(request.user)
     if len(owners) == 1:
         return redirect("scheduling:rules-owner", owners[0].pk)
     return render(request, "scheduling/rules_owners.html", {"owners": owners})
 
 
 def rules_owner(request, pk):
-    owner = _owner(request.user, pk)
+    owner = get_owner(request.user, pk)
     context = {
         "owner": owner,
         "rows": rule_rows(owner),
         "levels": levels_of(owner),
-        "may_manage": managed_owners(request.user).filter(pk=owner.pk).exists(),
+        "may_manage": manages(request.user, owner),
     }
     return render(request, "scheduling/rules.html", context)
 
 
 def rule_edit(request, pk, rule):
-    owner = _managed(request.user, pk)
+    owner = get_managed_owner(request.user, pk)
     row = next((row for row in rule_rows(owner) if row.rule.code == rule), None)
     if row is None:
         raise Http404("There is no such rule.")
@@ -74,7 +71,7 @@ def _service_for(rule):
 
 
 def rule_levels(request, pk):
-    owner = _managed(request.user, pk)
+    owner = get_managed_owner(request.user, pk)
     first = [
         {"after_days": level.after_days, "told": level.told, "person": level.person_id}
         for level in levels_of(owner)
@@ -105,23 +102,3 @@ def _saved(left: int) -> str:
     if not left:
         return "Saved; open follow-ups are in line with it."
     return f"Saved. {left} systems are still to be brought in line; the next sweep does it."
-
-
-def _owners(user):
-    mine = Q(memberships__user=user) | Q(sites__in=Site.objects.visible_to(user))
-    owners = Organisation.objects.filter(mine, kind=Organisation.Kind.OWNER)
-    return owners.distinct().order_by("name")
-
-
-def _owner(user, pk) -> Organisation:
-    owner = _owners(user).filter(pk=pk).first()
-    if owner is None:
-        raise Http404("No such page for you.")
-    return owner
-
-
-def _managed(user, pk) -> Organisation:
-    owner = _owner(user, pk)
-    if not managed_owners(user).filter(pk=owner.pk).exists():
-        raise PermissionDenied("Only a manager of the owner may change its rules.")
-    return owner
