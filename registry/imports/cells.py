@@ -126,11 +126,17 @@ def read_word(field: str, typed: str) -> str:
 def read_schedule(typed: str, material: str) -> str:
     """Schedules of steel in the spelling of the tables; other materials as typed."""
     match = SCHEDULE.fullmatch(typed.strip())
+    if not match and len(typed.strip()) > LONGEST_SCHEDULE:
+        raise CellError(
+            f"no schedule has {len(typed.strip())} characters",
+            "Write it like 40, or nothing where the wall is given.",
+        )
     if not match:
         return typed.strip().lower() if material in STEEL else typed.strip()
     return match["number"] + ("S" if material == Material.STAINLESS_STEEL else "")
 
 
+LONGEST_SCHEDULE = PipeRun._meta.get_field("schedule").max_length or 0
 STEEL = (Material.BLACK_STEEL, Material.GALVANIZED_STEEL)
 
 

@@ -201,7 +201,11 @@ class RowChecker:
         if not got["material"] or not got["nominal_size"]:
             return None
         typed = self.headings.cell(row.cells, "schedule")
-        schedule = cells.read_schedule(typed, got["material"])
+        try:
+            schedule = cells.read_schedule(typed, got["material"])
+        except CellError as error:
+            problems.append(error.at(self.headings.label("schedule"), typed))
+            return None
         try:
             wall = _wall_of(got["material"], got["nominal_size"], schedule, got["wall"])
         except RecordError as error:

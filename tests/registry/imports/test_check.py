@@ -53,6 +53,12 @@ def test_a_given_wall_needs_no_schedule():
     assert (parsed.run.wall_mm, parsed.run.wall_basis) == (4.7752, "given")
 
 
+def test_what_no_schedule_can_be_is_refused_beside_a_given_wall_too():
+    parsed, problems, _ = check(Schedule="see drawing 12-A of 1987", Wall="6 mm")
+    assert parsed is None
+    assert (problems[0].field, problems[0].wrong) == ("Schedule", "no schedule has 24 characters")
+
+
 def test_a_wall_thicker_than_the_pipe_is_refused():
     _, problems, _ = check(Schedule="", Wall="60 mm")
     assert problems[0].field == "Wall"
