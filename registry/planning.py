@@ -1,8 +1,11 @@
 """From the register and a form to the planner, and from a plan to what is stored and shown."""
 
+from collections.abc import Mapping
 from dataclasses import dataclass, replace
+from hashlib import sha256
 from typing import Any
 
+from registry.chain import canonical_json
 from registry.corrosion.cylinders import cylinder_sizes
 from registry.corrosion.gas import (
     absolute_pressure,
@@ -198,6 +201,11 @@ def plan_document(plan: InertingPlan) -> dict[str, Any]:
             "regulator_flow_m3_s": inputs.regulator_flow_m3_s,
         },
     }
+
+
+def plan_digest(document: Mapping[str, Any]) -> str:
+    """What the ledger keeps of a stored plan, so that another put in its place would not pass."""
+    return sha256(canonical_json(document).encode()).hexdigest()
 
 
 def _notice(notice: Notice) -> dict[str, str]:

@@ -144,7 +144,7 @@ def _log_line(row: Record, steps: Sequence[Record], units: str) -> dict[str, Any
 
 def told(row: Record, units: str) -> str:
     """A step in one line, without what the page says beside it."""
-    hidden = () if row.kind == STARTED else NOT_TOLD
+    hidden = ("plan_sha256",) if row.kind == STARTED else NOT_TOLD
     shown = {name: value for name, value in row.details.items() if name not in hidden}
     return one_line(row.definition, shown, units)
 

@@ -7,10 +7,11 @@ from zoneinfo import ZoneInfo
 
 from registry.details import one_line
 from registry.models import InertingRun, Record, System
+from registry.planning import plan_digest
 from registry.quantities import format_quantity
 from registry.run_page import told
 from registry.run_progress import FillLog, current_steps, expected_of_fill, fill_logs
-from registry.run_steps import ACCEPTED, FINAL_PURGE, RETURNED, WATER_FILLED
+from registry.run_steps import ACCEPTED, FINAL_PURGE, RETURNED, STARTED, WATER_FILLED
 from reports.pdf import compile_pdf
 from reports.printing import (
     atmosphere_words,
@@ -169,6 +170,8 @@ def _remarks(
     run: InertingRun, steps: Sequence[Record], zone: ZoneInfo, units: str
 ) -> Iterable[str]:
     """What a reader of the table should know: questions, further readings, corrections, extras."""
+    if not _is_plan_as_recorded(run, steps):
+        yield "The plan shown here is not the one of which the ledger holds the SHA-256."
     for log in fill_logs(run, steps):
         for reading in log.readings[:-1]:
             yield f"Fill {log.fill} was also read as {_percent(reading.details['n2_percent'])}."
@@ -182,6 +185,12 @@ def _remarks(
     for extra in run.records.current().filter(kind="reading.pressure"):
         when = moment_words(extra.occurred_at, zone)
         yield f"Also logged, {when}: {one_line(extra.definition, extra.details, units)}."
+
+
+def _is_plan_as_recorded(run: InertingRun, steps: Sequence[Record]) -> bool:
+    """Runs begun before the ledger kept a digest of their plan have none to differ from."""
+    recorded = next((step.details.get("plan_sha256") for step in steps if step.kind == STARTED), "")
+    return not recorded or recorded == plan_digest(run.plan)
 
 
 def _closing(steps: Sequence[Record], zone: ZoneInfo, units: str) -> Iterable[tuple[str, str]]:

@@ -18,6 +18,7 @@ STEPS = (
         pressure("fill_gauge_pa", "Planned fill pressure", required=True),
         text("analyser", "Gas analyser"),
         Field("analyser_calibrated_on", "Analyser calibrated", "date"),
+        text("plan_sha256", "SHA-256 of the plan"),
     ),
     _step(
         "inerting.filled",

@@ -10,7 +10,7 @@ from django.utils import timezone
 
 from registry.corrosion.inerting import InertingPlan
 from registry.models import InertingRun, Record, System, User
-from registry.planning import notice_text, plan_document
+from registry.planning import notice_text, plan_digest, plan_document
 from registry.run_progress import current_steps, step_of
 from registry.run_steps import (
     ACCEPTED,
@@ -111,6 +111,7 @@ def _start_details(run: InertingRun) -> dict[str, Any]:
         "fill_gauge_pa": run.fill_pressure_gauge_pa,
         "analyser": run.analyser,
         "analyser_calibrated_on": calibrated.isoformat() if calibrated else None,
+        "plan_sha256": plan_digest(run.plan),
     }
 
 

@@ -83,6 +83,15 @@ def words(run, units="us") -> str:
     return text_of(certificate_of(run, units=units).pdf())
 
 
+def test_another_plan_put_in_place_of_the_one_begun_with_is_told(returned):
+    words = "The plan shown here is not the one"
+    assert words not in " ".join(certificate_of(returned, units="us").remarks)
+    returned.plan["fills"][0]["n2_percent"] = 99.9
+    returned.save()
+    returned.refresh_from_db()
+    assert words in " ".join(certificate_of(returned, units="us").remarks)
+
+
 def test_it_sets_the_plan_against_what_was_measured(returned):
     text = words(returned)
     for expected in ("99.2 %", "92.9 %", "97.6 %", "30 psi gauge", "Far vent", "93.0 %"):
