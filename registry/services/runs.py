@@ -287,7 +287,9 @@ def stop_run(
     """End a run before its return to service; why, and how the system was left, are on record."""
     now = now or timezone.now()
     lock(run.system)
-    if earlier := written_with(run, client_key):
+    details = {"reason": reason, "left_as": left_as}
+    earlier = written_with(run, client_key)
+    if earlier and says(earlier, details):
         return earlier
     steps = current_steps(run)
     if step_of(run, steps) is None:
@@ -297,7 +299,7 @@ def stop_run(
         system=run.system,
         kind=STOPPED,
         occurred_at=occurred_at,
-        details={"reason": reason, "left_as": left_as},
+        details=details,
         recorded_by=recorded_by,
         client_key=client_key,
         inerting_run=run,

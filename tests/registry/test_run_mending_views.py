@@ -53,6 +53,15 @@ def test_stopping_asks_why_and_how_the_system_is_left(technicians, run):
     assert "The run was stopped" in technicians.get(run.get_absolute_url()).content.decode()
 
 
+def test_a_stop_sent_again_with_another_reason_is_not_said_to_be_on_record(technicians, run):
+    url = reverse("registry:run-stop", args=[run.pk])
+    sent = {"client_key": uuid4(), "reason": "No gas left", "left_as": "Full of water again"}
+    technicians.post(url, sent, follow=True)
+    again = technicians.post(url, sent | {"reason": "The valve leaks"}, follow=True)
+    assert "The run had ended already" in again.content.decode()
+    assert "why is on record" not in again.content.decode()
+
+
 def test_only_steps_of_a_fill_have_a_page_of_correction(technicians, run):
     url = reverse("registry:run-correct", args=[run.pk, run.records.get().pk])
     sent = {"client_key": uuid4(), "token": "started"}
