@@ -1,3 +1,5 @@
+from math import isfinite
+
 from django.http import Http404, HttpRequest, HttpResponse
 from django.utils.html import escape
 
@@ -26,6 +28,7 @@ def _field(request: HttpRequest, dimension: str) -> QuantityField:
 
 def _number(text: str | None, otherwise: float) -> float:
     try:
-        return float(text or otherwise)
+        number = float(text or otherwise)
     except ValueError:
         return otherwise
+    return number if isfinite(number) else otherwise

@@ -34,6 +34,11 @@ def test_an_absolute_pressure_is_turned_with_the_air_of_the_site(ask):
     assert with_thin_air == "= 17.4 psi gauge"
 
 
+@pytest.mark.parametrize("air", ["much", "nan", "inf", "1e400"])
+def test_air_that_is_no_number_is_that_of_the_standard(ask, air):
+    assert ask("2 bar abs", atmosphere_pa=air).content == ask("2 bar abs").content != b""
+
+
 @pytest.mark.parametrize(
     ("text", "dimension", "echo"),
     [
