@@ -152,10 +152,11 @@ def test_it_is_pdf_a_2b_dated_by_the_acceptance(returned):
 
 def test_every_typeface_is_inside(returned):
     reader = PdfReader(BytesIO(certificate_of(returned, units="si").pdf()))
-    for page in reader.pages:
-        for font in page["/Resources"]["/Font"].values():
-            descriptor = font.get_object()["/DescendantFonts"][0].get_object()["/FontDescriptor"]
-            assert {"/FontFile2", "/FontFile3"} & set(descriptor)
+    fonts = [font for page in reader.pages for font in page["/Resources"]["/Font"].values()]
+    assert fonts
+    for font in fonts:
+        descriptor = font.get_object()["/DescendantFonts"][0].get_object()["/FontDescriptor"]
+        assert {"/FontFile2", "/FontFile3"} & set(descriptor)
 
 
 def test_units_are_those_of_the_reader(returned):

@@ -81,6 +81,7 @@ def test_an_export_lets_anybody_work_the_hashes_out_again(client, book, auditor)
         assert line["previous_hash"] == before
         assert line["hash"] == hashlib.sha256(text).hexdigest()
         before = line["hash"]
+    assert before == book.head_hash
 
 
 def test_times_stand_in_the_zone_of_the_site_and_in_utc(client, book, auditor):
@@ -133,7 +134,9 @@ def test_lines_come_one_by_one():
 
 def test_every_column_is_filled_by_every_row(client, book, auditor):
     client.force_login(auditor)
-    for line in read(client.get(AUDIT_CSV)):
+    lines = read(client.get(AUDIT_CSV))
+    assert len(lines) == book.records.count()
+    for line in lines:
         assert tuple(line) == LEDGER_COLUMNS
         assert None not in line.values()
 

@@ -78,9 +78,10 @@ def test_a_workbook_of_the_same_register_has_the_same_fate_row_by_row(verdicts, 
 
 
 def test_every_problem_says_what_would_be_right(verdicts):
-    for verdict in verdicts.values():
-        for problem in verdict.problems:
-            assert problem.right.startswith(("Write", "The", "Delete", "Correct", "Say", "Check"))
+    problems = [problem for verdict in verdicts.values() for problem in verdict.problems]
+    assert problems
+    for problem in problems:
+        assert problem.right.startswith(("Write", "The", "Delete", "Correct", "Say", "Check"))
 
 
 def test_the_messy_register_loads_its_good_rows(load):
