@@ -1,16 +1,18 @@
 """Days as people type them, and the year alone where that is all anybody knows."""
 
 import re
-from datetime import date, datetime
+from datetime import date, datetime, timedelta
 from typing import Any
 
 from django import forms
 from django.core.exceptions import ValidationError
+from django.utils import timezone
 
 from registry.models.systems import InstalledPrecision
 
 SPELLINGS = ("%Y-%m-%d", "%d %B %Y", "%d %b %Y", "%B %d, %Y", "%b %d, %Y")
 EARLIEST = 1850
+ONE_DAY = timedelta(days=1)
 
 
 class DayInput(forms.DateInput):
@@ -61,8 +63,10 @@ def _day(typed: str) -> date:
 
 
 def _in_range(day: date, typed: str) -> date:
-    if not EARLIEST <= day.year <= 2200:
+    if day.year < EARLIEST:
         raise ValidationError(f"“{typed}”: no sprinkler pipe is of that year. Write it like 2004.")
+    if day > timezone.now().date() + ONE_DAY:  # somewhere the day has begun before it did in UTC
+        raise ValidationError(f"“{typed}” is still to come; the register holds what is there.")
     return day
 
 
