@@ -10,6 +10,7 @@ from django.utils.text import slugify
 
 from registry.models import Organisation, User
 from registry.services import RecordError
+from registry.services.locking import hold
 from scheduling import library
 from scheduling.models import OwnItem
 from scheduling.recurring.asking import ask_for_plan
@@ -22,6 +23,7 @@ def save_item(
     *, owner: Organisation, row: str, cells: Mapping[str, Any], changed_by: User, now: datetime
 ) -> OwnItem:
     """Write the owner's version of a row, or a new row when `row` is empty; a job plans again."""
+    hold(owner)
     item = OwnItem.objects.filter(owner=owner, row=row).first() if row else None
     if item is None:
         item = OwnItem(owner=owner, row=row or _new_row(cells["title"]))

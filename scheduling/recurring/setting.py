@@ -9,7 +9,7 @@ from django.db.models import F
 
 from registry.models import Site, System, User
 from registry.services import RecordError
-from registry.services.locking import lock_all
+from registry.services.locking import hold, lock_all
 from scheduling import library
 from scheduling.models import (
     AdoptedEdition,
@@ -30,6 +30,7 @@ def adopt_edition(*, site: Site, edition: str, adopted_by: User, now: datetime) 
     definition = library.editions().get(edition)
     if definition is None:
         raise RecordError({"edition": f"“{edition}” is not an edition of the library."})
+    hold(site)
     for row in site.adopted_editions.in_force():
         if row.edition == edition:
             return row
@@ -59,6 +60,7 @@ def _end(row: AdoptedEdition, by: User, now: datetime) -> None:
 def set_winter(
     *, site: Site, has_frost: bool, ready_by: str, over_from: str, now: datetime
 ) -> SiteWinter:
+    hold(site)
     winter = SiteWinter.objects.filter(site=site).first() or SiteWinter(site=site)
     winter.has_frost, winter.ready_by, winter.over_from = has_frost, ready_by, over_from
     winter.full_clean()

@@ -7,7 +7,7 @@ from typing import Any
 from django.db import transaction
 
 from registry.models import Organisation, OwnerPolicy, System, User
-from registry.services.locking import lock_all
+from registry.services.locking import hold, lock_all
 from scheduling.models import EscalationLevel, RuleSetting, SystemWatch
 from scheduling.rules import Rule
 from scheduling.services.following import reconcile
@@ -29,6 +29,7 @@ def set_rule(
     points: float | None = None,
 ) -> int:
     """Write how the owner wants a rule; returns how many systems are left to the sweep."""
+    hold(owner)
     if rule.policy_field and days:
         policy = OwnerPolicy.for_owner(owner)
         setattr(policy, rule.policy_field, days)
@@ -62,6 +63,7 @@ def set_levels(*, owner: Organisation, levels: Sequence[Mapping[str, Any]]) -> N
     days = [level["after_days"] for level in levels]
     if days != sorted(set(days)):
         raise WorkError({"__all__": "Each level must wait more days than the one before it."})
+    hold(owner)
     owner.escalation_levels.all().delete()
     for number, level in enumerate(levels, start=1):
         row = EscalationLevel(owner=owner, level=number, **level)

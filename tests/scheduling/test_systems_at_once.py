@@ -11,8 +11,9 @@ from registry.services import amend_site
 from registry.services.assessments import Which, assess_systems
 from registry.services.ledger import links
 from scheduling.models import RuleRun
+from scheduling.recurring import set_winter
 from scheduling.rules import RULES
-from scheduling.services import set_rule
+from scheduling.services import set_levels, set_rule
 from tests.factories import NOW, make_record, make_system
 from tests.scheduling.recurring_world import adopt
 from tests.scheduling.test_at_once import at_once
@@ -85,3 +86,20 @@ def test_a_rule_is_set_while_events_are_recorded(world, systems):
 
     at_once(record_all, set_often)
     assert not RuleRun.objects.filter(done_at=None).exists()
+
+
+def test_what_is_sent_twice_at_once_is_kept_once(world, systems):
+    """A double click: the first is written, the second finds it there."""
+    aerated = next(rule for rule in RULES if rule.code == "aerated")
+    levels = [{"after_days": 2, "told": "owner", "person": None}]
+    owner = world.owner_organisation
+    winter = {"has_frost": True, "ready_by": "10-15", "over_from": "04-01", "now": NOW}
+    for twice in (
+        lambda: adopt(world.site, world.owner),
+        lambda: set_winter(site=world.site, **winter),
+        lambda: set_rule(owner=owner, rule=aerated, is_on=True, changed_by=world.owner, now=NOW),
+        lambda: set_levels(owner=owner, levels=levels),
+    ):
+        at_once(*[twice] * 3)
+    assert world.site.adopted_editions.in_force().count() == 1
+    assert owner.rule_settings.count() == owner.escalation_levels.count() == 1
