@@ -8,8 +8,11 @@ from typing import Any
 
 FOLDER = Path(__file__).parent / "templates" / "reports"
 NO_GLYPH = "□"
-BEYOND_THE_TYPEFACE = re.compile(r"[^\u0000-\u052f\u1e00-\u22ff\u2500-\u27bf\ufb00-\ufb06]")
-"""Latin, Greek, Cyrillic and signs: what the one embedded typeface certainly draws."""
+BEYOND_THE_TYPEFACE = re.compile(
+    r"[^\n\u0020-\u007e\u00a0-\u052f\u1e00-\u22ff\u2500-\u27bf\ufb00-\ufb06]"
+)
+"""Latin, Greek, Cyrillic and signs: what the one embedded typeface certainly draws. Control
+characters, which a tag may hold unseen, it does not."""
 
 
 def compile_pdf(template: str, data: Mapping[str, Any], **texts: str) -> bytes:

@@ -184,6 +184,15 @@ def test_a_name_the_typeface_cannot_draw_still_gets_its_certificate(world, techn
     assert "the book holds them" in text
 
 
+@pytest.mark.parametrize("tag", ["A\x017", "A\x1f7"])
+def test_a_sign_nobody_sees_in_a_tag_does_not_keep_the_certificate_away(world, technician, tag):
+    system = make_system(world.site, world.owner, tag=tag)
+    make_pipe_run(system, world.owner)
+    run = begin(system, technician)
+    accept(run, technician)
+    assert "A□7" in words(run)
+
+
 def test_questions_and_corrections_are_told(system, technician):
     run = begin(system, technician)
     log(run, technician, "filled-1", pressure_gauge_pa=30 * PSI)
