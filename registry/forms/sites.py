@@ -8,6 +8,7 @@ from registry.fields import QuantityField
 from registry.forms.days import DayInput
 from registry.forms.speaking import speak, untouched
 from registry.models import Building, Organisation, ServiceContract, Site, User
+from registry.services import site_digest
 
 
 def zone_choices() -> list[tuple[str, Any]]:
@@ -28,6 +29,7 @@ def _place(zone: str) -> str:
 
 
 class SiteForm(forms.ModelForm):
+    seen = forms.CharField(required=False, max_length=64, widget=forms.HiddenInput)
     time_zone = forms.ChoiceField(
         label="Time zone", help_text="Records and due dates go by the clock there."
     )
@@ -62,7 +64,9 @@ class SiteForm(forms.ModelForm):
         super().__init__(data, instance=instance)
         cast(forms.ChoiceField, self.fields["time_zone"]).choices = zone_choices()
         speak(self, user)
-        if not instance.pk:
+        if instance.pk:
+            self.initial["seen"] = site_digest(instance)
+        else:
             self.initial.pop("altitude_m")  # no site is at sea level because nobody asked
 
     def clean_name(self) -> str:
@@ -71,6 +75,10 @@ class SiteForm(forms.ModelForm):
         if others.filter(name=name).exists():
             raise forms.ValidationError(f"{self.instance.owner} already has a site “{name}”.")
         return name
+
+    def look_again(self, site: Site) -> None:
+        """The person now knows that it was changed, so that the next saving may overwrite it."""
+        self.data = {name: self.data[name] for name in self.data} | {"seen": site_digest(site)}
 
     def facts(self) -> dict[str, Any]:
         return {name: self.cleaned_data[name] for name in self.Meta.fields} | untouched(self)

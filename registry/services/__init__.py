@@ -11,6 +11,7 @@ from registry.services.register import (
     amend_site,
     amend_system,
     pipe_wall,
+    site_digest,
 )
 
 __all__ = [
@@ -26,6 +27,7 @@ __all__ = [
     "record",
     "record_body",
     "rederive",
+    "site_digest",
     "system_facts",
     "withdraw",
 ]

@@ -1,19 +1,29 @@
 """Register facts: sites, systems, pipe runs, fittings. Each change leaves a record."""
 
 from datetime import date, datetime
+from hashlib import sha256
 from typing import Any
 
 from django.db import models, transaction
 from django.utils import timezone
 
+from registry.chain import canonical_json
 from registry.corrosion.dimensions import dimensions_with_wall, pipe_dimensions
 from registry.models import Fitting, Organisation, PipeRun, Record, Site, System, User
 from registry.services.assessments import follow_ledger
 from registry.services.derive import rederive
 from registry.services.ledger import RecordError, announce, append, check_not_superseded, lock
-from registry.services.locking import lock_all
+from registry.services.locking import hold, lock_all
 from registry.services.unread import check_nothing_unread
 
+SITE_FACTS = (
+    "name", "address", "time_zone", "altitude_m", "water_temperature_k",
+    "measured_dissolved_oxygen_mg_l",
+)  # fmt: skip
+CHANGED_MEANWHILE = (
+    "Somebody changed this site after you opened the page. Open it once more beside this one and "
+    "see what is new; saving again writes what stands here."
+)
 SYSTEM_FACTS = (
     "tag", "kind", "hazard", "design_pressure_gauge_pa", "rated_pressure_gauge_pa",
     "service_pressure_gauge_pa", "installed_on", "installed_precision", "gas_supply",
@@ -37,10 +47,25 @@ def add_site(*, owner: Organisation, **facts) -> Site:
     return site
 
 
+def site_digest(site: Site) -> str:
+    """Of a site's facts, so that somebody who changes them can say which they had before them."""
+    return sha256(canonical_json(facts_of(site, SITE_FACTS)).encode()).hexdigest()
+
+
 @transaction.atomic
-def amend_site(*, site: Site, recorded_by: User, now: datetime | None = None, **facts) -> Site:
-    """Change a site's facts; its systems are derived again, since altitude matters to them."""
+def amend_site(
+    *, site: Site, recorded_by: User, seen: str = "", now: datetime | None = None, **facts
+) -> Site:
+    """Change a site's facts; its systems are derived again, since altitude matters to them.
+
+    `seen` is the digest of the facts that the person had before them: what somebody else changed
+    since is not overwritten unread.
+    """
+    hold(site)
     lock_all(System.objects.filter(site=site))
+    site.refresh_from_db()
+    if seen and seen != site_digest(site):
+        raise RecordError({"": CHANGED_MEANWHILE})
     for name, value in facts.items():
         setattr(site, name, value)
     site.full_clean()

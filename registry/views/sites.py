@@ -50,11 +50,14 @@ def site_new(request):
 def site_edit(request, pk):
     site = get_manageable(SITES.all(), request.user, pk=pk)
     form = SiteForm(request.POST or None, instance=site, user=request.user)
-    if form.is_valid() and attempt(
-        form, services.amend_site, site=site, recorded_by=request.user, **form.facts()
-    ):
-        messages.success(request, f"{site} is saved.")
-        return redirect(site)
+    if form.is_valid():
+        if attempt(
+            form, services.amend_site, site=site, recorded_by=request.user,
+            seen=form.cleaned_data["seen"], **form.facts(),
+        ):  # fmt: skip
+            messages.success(request, f"{site} is saved.")
+            return redirect(site)
+        form.look_again(Site.objects.get(pk=pk))
     return render(
         request,
         "registry/site_form.html",

@@ -86,6 +86,22 @@ def test_an_edit_keeps_the_name_in_the_heading_while_it_is_refused(client, site,
     assert 'value="South Mole"' in response.content.decode()
 
 
+def test_what_another_manager_changed_meanwhile_is_not_overwritten_unread(client, site, owner):
+    client.force_login(owner)
+    url = reverse("registry:site-edit", args=[site.pk])
+    form = client.get(url).context["form"]
+    opened = {field.name: field.value() or "" for field in form}
+    client.post(url, opened | {"name": "North Quay, inner basin"})
+    refused = client.post(url, opened | {"address": "2 Quay Road"})
+    assert "Somebody changed this site" in refused.content.decode()
+    site.refresh_from_db()
+    assert (site.name, site.address) == ("North Quay, inner basin", "1 Quay Road")
+    again = {field.name: field.value() or "" for field in refused.context["form"]}
+    assert client.post(url, again).status_code == 302
+    site.refresh_from_db()
+    assert (site.name, site.address) == ("North Quay", "2 Quay Road")
+
+
 def test_an_edit_is_saved(client, site, owner):
     client.force_login(owner)
     client.post(reverse("registry:site-edit", args=[site.pk]), TYPED)
