@@ -9,12 +9,13 @@ from collections.abc import Sequence
 from datetime import datetime
 
 from django.db import transaction
-from django.db.models import Exists, F, OuterRef, Value
+from django.db.models import Exists, F, OuterRef, QuerySet, Value
 from django.db.models.functions import Concat, Length, Substr
 
 from registry.models import Organisation, OwnerPolicy, System, User
 from registry.services import rederive
 from registry.services.ledger import lock
+from registry.services.locking import hold, lock_all
 from scheduling.models import RuleSetting, SystemWatch, Task
 from scheduling.rules import CONFIRMING
 from scheduling.services.following import reconcile
@@ -37,6 +38,10 @@ def set_confirmation(
 ) -> int:
     """Write the days; returns how many systems are left to the sweep."""
     _check(confirming_days, repeat_days)
+    hold(owner)
+    systems = list(System.objects.filter(watch__in=_watched(owner)).order_by("pk")[:AT_ONCE])
+    # Before their follow-ups and watches: so does whoever records.
+    lock_all(System.objects.filter(pk__in=[system.pk for system in systems]))
     policy = OwnerPolicy.for_owner(owner)
     before = policy.confirming_days
     policy.confirming_days = list(confirming_days)
@@ -50,7 +55,7 @@ def set_confirmation(
     setting.full_clean()
     setting.save()
     _move_open(owner, before, confirming_days)
-    return _bring_in_line(owner, now)
+    return _bring_in_line(owner, systems, now)
 
 
 @transaction.atomic
@@ -98,11 +103,14 @@ def _move_open(owner: Organisation, before: Sequence[int], after: Sequence[int])
         ).annotate(renamed=renamed).exclude(Exists(taken)).update(cause_key=F("renamed"))
 
 
-def _bring_in_line(owner: Organisation, now: datetime) -> int:
+def _watched(owner: Organisation) -> QuerySet[SystemWatch]:
+    return SystemWatch.objects.filter(system__site__owner=owner)
+
+
+def _bring_in_line(owner: Organisation, systems: Sequence[System], now: datetime) -> int:
     """A few at once; what is left is marked, and the sweep finds it."""
-    watched = SystemWatch.objects.filter(system__site__owner=owner)
+    watched = _watched(owner)
     watched.update(is_to_derive=True)
-    systems = System.objects.filter(watch__in=watched).order_by("pk")[:AT_ONCE]
     for system in systems:
         bring_up_to_date(system=system, now=now)
     return watched.filter(is_to_derive=True).count()

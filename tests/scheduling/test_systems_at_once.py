@@ -14,6 +14,7 @@ from scheduling.models import RuleRun
 from scheduling.recurring import set_winter
 from scheduling.rules import RULES
 from scheduling.services import set_levels, set_rule
+from scheduling.services.confirming import set_confirmation
 from tests.factories import NOW, make_record, make_system
 from tests.scheduling.recurring_world import adopt
 from tests.scheduling.test_at_once import at_once
@@ -68,8 +69,10 @@ def test_a_site_is_planned_or_changed_while_all_is_assessed(world, systems, chan
     assert System.objects.count() == len(systems)
 
 
-def test_a_rule_is_set_while_events_are_recorded(world, systems):
+@pytest.mark.parametrize("setting", ["rule", "confirming days"])
+def test_a_rule_is_set_while_events_are_recorded(world, systems, setting):
     aerated = next(rule for rule in RULES if rule.code == "aerated")
+    common = {"owner": world.owner_organisation, "changed_by": world.owner, "now": NOW}
     for system in systems:
         make_record(system, "event.fire", NOW - 30 * HOUR, world.owner)
 
@@ -79,10 +82,10 @@ def test_a_rule_is_set_while_events_are_recorded(world, systems):
 
     def set_often():
         for days in range(3, 9):
-            set_rule(
-                owner=world.owner_organisation, rule=aerated, is_on=True, days=days,
-                changed_by=world.owner, now=NOW,
-            )  # fmt: skip
+            if setting == "rule":
+                set_rule(rule=aerated, is_on=True, days=days, **common)
+            else:
+                set_confirmation(is_on=True, confirming_days=[days], repeat_days=365, **common)
 
     at_once(record_all, set_often)
     assert not RuleRun.objects.filter(done_at=None).exists()
@@ -99,7 +102,11 @@ def test_what_is_sent_twice_at_once_is_kept_once(world, systems):
         lambda: set_winter(site=world.site, **winter),
         lambda: set_rule(owner=owner, rule=aerated, is_on=True, changed_by=world.owner, now=NOW),
         lambda: set_levels(owner=owner, levels=levels),
-    ):
+        lambda: set_confirmation(
+            owner=owner, is_on=True, confirming_days=[2, 9], repeat_days=0,
+            changed_by=world.owner, now=NOW,
+        ),
+    ):  # fmt: skip
         at_once(*[twice] * 3)
     assert world.site.adopted_editions.in_force().count() == 1
-    assert owner.rule_settings.count() == owner.escalation_levels.count() == 1
+    assert (owner.rule_settings.count(), owner.escalation_levels.count()) == (2, 1)
