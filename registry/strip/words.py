@@ -40,20 +40,19 @@ def describe(
 
 
 def _earlier(past: Sequence[SpanLike], day: Day, since: datetime | None) -> list[str]:
-    """The spells before the present one in which the pipe was not known to be inert."""
+    """The spells before the present one, back to the last few that were not known to be inert.
+
+    Inert spells between them are told too: left out, two troubles would read as one.
+    """
     spells = list(zip(past, [span.starts_at for span in past[1:]], strict=False))
-    troubled = [
-        (span, ended)
-        for span, ended in spells
-        if span.state != "inert" and (since is None or ended > since)
-    ]
-    told = troubled[-EARLIER_TOLD:]
-    left_out = len(troubled) - len(told)
-    said = [_spell(span, ended, day) for span, ended in reversed(told)]
-    if not said:
+    shown = [(span, ended) for span, ended in spells if since is None or ended > since]
+    troubled = [place for place, (span, _) in enumerate(shown) if span.state != "inert"]
+    if not shown:
         return []
-    if left_out:
-        said.append(_count(left_out, "earlier spell"))
+    told = shown[troubled[-EARLIER_TOLD:][0] :] if troubled else shown
+    said = [_spell(span, ended, day) for span, ended in reversed(told)]
+    if left_out := len(troubled[:-EARLIER_TOLD]):
+        said.append(_count(left_out, "earlier spell") + " not inert")
     return [f"Before that: {'; '.join(said)}."]
 
 

@@ -208,9 +208,27 @@ def test_the_sentence_tells_the_state_what_was_before_and_what_is_coming():
     )
 
 
+def test_the_sentence_tells_the_inert_spells_between_two_troubles():
+    spans = [
+        Span(at(0), "aerated"), Span(at(20), "inert"), Span(at(80), "aerated"),
+        Span(at(84), "inert"),
+    ]  # fmt: skip
+    assert describe(spans, now=at(100), is_now_told=False) == (
+        "Before that: aerated for 4 days from 21 March 2020; "
+        "inert for 60 days from 21 January 2020; aerated for 20 days from 1 January 2020."
+    )
+
+
+def test_the_sentence_says_that_a_system_now_aerated_was_inert_before():
+    spans = [Span(at(0), "inert"), Span(at(30), "aerated")]
+    assert describe(spans, now=at(40)) == (
+        "Aerated since 31 January 2020. Before that: inert for 30 days from 1 January 2020."
+    )
+
+
 def test_the_sentence_counts_older_spells_instead_of_telling_them():
     spans = [Span(at(10 * n), "inert" if n % 2 else "aerated") for n in range(8)]
-    assert describe(spans, now=at(100)).endswith("; 2 earlier spells.")
+    assert describe(spans, now=at(100)).endswith("; 2 earlier spells not inert.")
 
 
 def test_a_sentence_about_two_years_leaves_out_what_ended_before_them():
