@@ -15,6 +15,7 @@ from registry.spans import percent_text
 from registry.templatetags.risk import depth_html, life, life_band, score_chip, signed
 from registry.templatetags.strip import state, strip
 from registry.templatetags.units import quantity_html
+from reports.ordering import by_oxygen
 from reports.portfolio import Listed, Row
 
 NUMBER = {"th": {"class": "number"}, "td": {"class": "number nowrap"}}
@@ -146,6 +147,9 @@ class PortfolioTable(tables.Table):
 
     def order_delay(self, queryset, is_descending: bool):
         return _unknown_last(queryset, "delay_points", is_descending), True
+
+    def order_oxygen(self, queryset, is_descending: bool):
+        return by_oxygen(queryset, self.now, is_descending=is_descending), True
 
     def render_oxygen(self, record: Listed) -> SafeString:
         oxygen = self._row(record).oxygen

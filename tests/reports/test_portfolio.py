@@ -44,7 +44,8 @@ def make_many(site, count, start=0):
 
 
 def test_the_page_costs_as_many_queries_at_sixty_systems_and_at_ten_thousand(client, site, owner):
-    asked = [URL, f"{URL}?sort=atmosphere&state=inert&text=m-0"]
+    queries = ("", "?sort=atmosphere&state=inert&text=m-0", "?sort=oxygen")
+    asked = [URL + query for query in queries]
     client.force_login(owner)
     make_many(site, 60)
     few = [queries_of(client, url) for url in asked]
@@ -137,6 +138,22 @@ def test_the_database_sorts(client, site, owner):
     assert rows_of(client.get(URL, {"sort": "-volume"})) == ["A-2", "A-3", "A-1"]
     assert rows_of(client.get(URL, {"sort": "age"})) == ["A-2", "A-3", "A-1"]
     assert rows_of(client.get(URL, {"sort": "-age"})) == ["A-1", "A-3", "A-2"]
+
+
+def test_oxygen_sorts_by_what_it_has_drifted_to_and_not_by_the_last_reading(client, site, owner):
+    """The system with the better reading stands on a compressor, and has long been overtaken."""
+    at = timezone.now() - 300 * DAY
+    for tag, supply, n2_percent in (("A-1", "compressor", 98.6), ("A-2", "cylinders", 98.0)):
+        system = make_system(
+            site, owner, tag=tag, kind="dry", gas_supply=supply,
+            service_pressure_gauge_pa=30 * PSI,
+        )  # fmt: skip
+        make_record(system, "reading.gas", at, owner, n2_percent=n2_percent)
+    System.objects.create(site=site, tag="A-3", kind="wet", installed_on=date(2000, 1, 1))
+    client.force_login(owner)
+    assert rows_of(client.get(URL, {"sort": "oxygen"})) == ["A-2", "A-1", "A-3"]
+    assert rows_of(client.get(URL, {"sort": "-oxygen"})) == ["A-1", "A-2", "A-3"]
+    assert rows_of(client.get(URL, {"sort": "-oxygen", "text": "A-2"})) == ["A-2"]
 
 
 @pytest.mark.parametrize(
