@@ -76,6 +76,8 @@ class SystemPage:
 
     @property
     def ledger_caption(self) -> str:
+        if self.record_count == 1:
+            return "One record"
         if self.record_count <= LATEST:
             return f"All {self.record_count} records, the latest first"
         return f"The latest {LATEST} of {self.record_count} records"

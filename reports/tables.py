@@ -170,7 +170,7 @@ class PortfolioTable(tables.Table):
             return format_html('<span class="empty">{}</span>', "none")
         due = record.next_due_at.astimezone(record.site.zone)
         return format_html(
-            "{} open<br>{}{}", record.follow_ups, self._due(due), _level(record.escalated_to)
+            "{} open{}<br>{}", record.follow_ups, _level(record.escalated_to), self._due(due)
         )
 
     def render_last_event(self, record: Listed) -> SafeString:
@@ -196,7 +196,7 @@ def _level(number: int | None) -> SafeString | str:
     """How far a late follow-up was escalated."""
     if not number:
         return ""
-    words = ' <span class="quiet"><span class="for-readers">escalated to </span>level {}</span>'
+    words = ', <span class="quiet"><span class="for-readers">escalated to </span>level {}</span>'
     return format_html(words, number)
 
 

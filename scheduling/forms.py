@@ -14,14 +14,14 @@ class WorkFilter(forms.Form):
     WHOSE = (("", "Everybody"), ("us", "My organisation"))
 
     STANDS = (
-        ("", "Any way"),
+        ("", "Any status"),
         ("refused", "Declined, or cannot be done"),
         *((state.value, state.label) for state in WorkState),
     )
 
     site = forms.ModelChoiceField(Site.objects.none(), required=False, empty_label="All sites")
     whose = forms.ChoiceField(label="For", choices=WHOSE, required=False)
-    stands = forms.ChoiceField(label="Stands", choices=STANDS, required=False)
+    stands = forms.ChoiceField(label="Status", choices=STANDS, required=False)
 
     def __init__(self, *args, user: User, **kwargs):
         super().__init__(*args, **{"label_suffix": ""} | kwargs)

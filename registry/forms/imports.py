@@ -23,6 +23,7 @@ class UploadForm(forms.Form):
         label="Register",
         help_text="CSV or XLSX, one pipe run a row, the columns named in the first row.",
         widget=forms.FileInput(attrs={"accept": ".csv,.txt,.xlsx"}),
+        error_messages={"required": "Choose the file first."},
     )
 
     def __init__(self, *args: Any, user: User, **kwargs: Any):

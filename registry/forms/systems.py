@@ -69,6 +69,8 @@ class SystemForm(forms.ModelForm):
         building = cast(forms.ModelChoiceField, self.fields["building"])
         building.queryset = instance.site.buildings.all()
         building.empty_label = "No building named"
+        kind = cast(forms.ChoiceField, self.fields["kind"])
+        kind.choices = [("", "Choose the kind"), *System.Kind.choices]
         if instance.pk:
             self.initial["seen"] = instance.next_sequence
             self.initial["installed"] = (instance.installed_on, instance.installed_precision)

@@ -38,7 +38,7 @@ def gas(context: template.Context, standard_m3: float) -> SafeString:
     """Nitrogen as it is sold: standard cubic feet or cubic metres."""
     user = getattr(context.get("request"), "user", None)
     if units_of(user) == "us":
-        number, unit = f"{standard_m3 * CUBIC_FEET_PER_M3:,.0f}", "standard ft3"
+        number, unit = f"{standard_m3 * CUBIC_FEET_PER_M3:,.0f}", "standard ft³"
     else:
         number, unit = f"{standard_m3:,.1f}", "standard m3"
     return format_html('{}\u00a0<span class="unit">{}</span>', number, unit)

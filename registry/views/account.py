@@ -2,17 +2,31 @@ from django.contrib import messages
 from django.contrib.auth.decorators import login_not_required
 from django.contrib.auth.views import LoginView, LogoutView, PasswordChangeView
 from django.shortcuts import redirect, render
-from django.urls import reverse_lazy
+from django.urls import reverse, reverse_lazy
 from django.utils.decorators import method_decorator
 
 from registry.forms.account import AccountForm, SignInForm
+from registry.models import Organisation
 
 
 @method_decorator(login_not_required, name="dispatch")
 class SignIn(LoginView):
+    """Contractors begin at their work, everybody else at the portfolio."""
+
     template_name = "registry/sign_in.html"
     form_class = SignInForm
     redirect_authenticated_user = True
+
+    def get_redirect_url(self):
+        asked = super().get_redirect_url()
+        return "" if asked == reverse("reports:portfolio") else asked
+
+    def get_default_redirect_url(self):
+        return reverse("scheduling:work" if self._is_contractor() else "reports:portfolio")
+
+    def _is_contractor(self):
+        kinds = set(self.request.user.organisations.values_list("kind", flat=True))
+        return kinds == {Organisation.Kind.CONTRACTOR}
 
 
 class SignOut(LogoutView):

@@ -7,7 +7,7 @@ from scheduling.board import Job, groups_of, work_order
 from scheduling.bulk import ACTIONS
 from scheduling.forms import WorkFilter
 from scheduling.forms_orders import CommentForm
-from scheduling.models import Task
+from scheduling.models import Task, WorkState
 from scheduling.rules import rule_of
 from scheduling.steps import steps_for
 from scheduling.trail import trail_of
@@ -39,6 +39,7 @@ def task(request, pk):
     context = {
         "task": task,
         "job": Job.of(task, units=request.user.display_units, now=now),
+        "is_agreed": task.work_state in (WorkState.BOOKED, WorkState.STARTED),
         "steps": steps_for(task) if _workable([task], request.user) else [],
         "trail": trail_of(task),
         "rule": rule_of(task.rule),

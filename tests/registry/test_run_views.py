@@ -18,7 +18,7 @@ def test_the_run_page_asks_one_question_and_shows_what_to_expect(technicians, ru
     assert shown.count("<h1>") == 1
     assert "Fill 1: is the pressure reached?" in text
     assert "Last reading" in text
-    assert "Next should read" in text
+    assert "Next reads" in text
     assert "Stop the run here" in text
 
 

@@ -150,10 +150,25 @@ def checked(folder, script: str, text: str) -> list[str]:
     return done.stdout.splitlines()
 
 
+def script_on(page: str) -> str:
+    return html.unescape(re.search(r'id="check-script">(.+?)</pre>', page, re.DOTALL)[1])
+
+
+def test_the_script_on_the_page_of_all_ledgers_checks_the_file_as_it_is_downloaded(
+    client, book, auditor, tmp_path
+):
+    """Its rows come newest first and one system after another; nobody should have to sort them."""
+    client.force_login(auditor)
+    script = script_on(client.get(reverse("reports:audit")).content.decode())
+    text = b"".join(client.get(AUDIT_CSV).streaming_content).decode("utf-8-sig")
+    told = checked(tmp_path, script, text)
+    assert len(told) >= book.records.count() > 1
+    assert all(line.endswith(" fits") for line in told)
+
+
 def test_the_script_on_the_ledger_page_checks_the_downloaded_file(client, book, auditor, tmp_path):
     client.force_login(auditor)
-    page = client.get(reverse("reports:ledger", args=[book.pk])).content.decode()
-    script = html.unescape(re.search(r'id="check-script">(.+?)</pre>', page, re.DOTALL)[1])
+    script = script_on(client.get(reverse("reports:ledger", args=[book.pk])).content.decode())
     response = client.get(reverse("reports:ledger-csv", args=[book.pk]))
     text = b"".join(response.streaming_content).decode("utf-8-sig")
     told = checked(tmp_path, script, text)

@@ -65,7 +65,7 @@ def _web(port: int) -> list[str]:
 def _worker() -> list[str]:
     schedule = str(settings.VAR_DIR / "beat-schedule")
     return [
-        *(sys.executable, "-m", "celery", "-A", "config", "worker", "--beat"),
+        *(sys.executable, "-m", "celery", "-A", "config", "--quiet", "worker", "--beat"),
         *("--schedule", schedule, "--concurrency", "1", "--loglevel", "warning"),
     ]
 

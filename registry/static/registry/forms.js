@@ -12,6 +12,19 @@
     form.querySelector("button[type=submit]")?.setAttribute("aria-busy", "true");
   });
 
+  /* A button beside a form takes along what stands in that form now, and not what stood there when
+     the page last heard from the book: a hand on the button is quicker than the answer. */
+  document.addEventListener("submit", ({ target }) => {
+    const source = document.getElementById(target.dataset.takesFrom || "");
+    if (!source) return;
+    for (const [name, value] of new FormData(source)) {
+      const known = target.elements.namedItem(name);
+      const field = known || Object.assign(document.createElement("input"), { type: "hidden", name });
+      field.value = value;
+      if (!known) target.append(field);
+    }
+  }, true);
+
   /* The page kept for the way back must accept a new attempt. */
   window.addEventListener("pageshow", () => {
     for (const form of document.querySelectorAll("form[data-sent]")) {

@@ -172,6 +172,8 @@
     const form = part.querySelector("form");
     const heading = part.querySelector("h1");
     heading.textContent = heading.textContent.replace("Fill 1", `Fill ${fill}`);
+    const before = document.querySelector("#step h1").textContent;
+    document.title = document.title.replace(before, heading.textContent);
     form.dataset.step = heading.textContent;
     form.elements.token.value = token;
     form.elements.client_key.value = newKey();
