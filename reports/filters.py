@@ -120,6 +120,13 @@ class LedgerFilter(filters.FilterSet):
         is_read = self.is_bound and self.form.is_valid()
         return self.form.cleaned_data.get("as_of") if is_read else None
 
+    @property
+    def is_backwards(self) -> bool:
+        """Whether the days asked for leave no time between them."""
+        answers = self.form.cleaned_data if self.is_bound and self.form.is_valid() else {}
+        first, last = answers.get("first"), answers.get("last")
+        return bool(first and last and first > last)
+
     def begin_with(self, queryset, name, value):
         return ledger.happened_from(queryset, value)
 

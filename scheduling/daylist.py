@@ -29,6 +29,14 @@ def between_days(tasks: TaskQuerySet, first: date, last: date) -> list[Task]:
     return [task for task in near.order_by("starts_at", "pk") if first <= day_of(task) <= last]
 
 
+def next_booked_day(user: User, on: date, crew: Crew | None) -> date | None:
+    """The first day after this one on which something is booked."""
+    after = datetime.combine(on, time(), tzinfo=UTC) - A_ZONE
+    tasks = agreed_for(user).filter(starts_at__gte=after).with_place().order_by("starts_at", "pk")
+    days = (day_of(task) for task in (tasks.filter(crew=crew) if crew else tasks).iterator())
+    return next((day for day in days if day > on), None)
+
+
 def day_of(task: Task) -> date:
     return task.starts_at.astimezone(task.zone).date()
 

@@ -31,7 +31,11 @@ def _pipe(request, system, original=None):
         )
     ):  # fmt: skip
         messages.success(request, run_words(run, request.user.display_units))
-        return redirect("registry:pipe-new", system.pk) if _wants_another(request) else redirect(system)
+        return (
+            redirect("registry:pipe-new", system.pk)
+            if _wants_another(request)
+            else redirect(system)
+        )
     context = {"form": form, "system": system, "original": original}
     return render(request, "registry/pipe_form.html", context)
 

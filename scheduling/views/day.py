@@ -5,7 +5,7 @@ from datetime import timedelta
 from django.shortcuts import render
 from django.utils import timezone
 
-from scheduling.daylist import rounds
+from scheduling.daylist import next_booked_day, rounds
 from scheduling.forms_days import DayFilter
 
 
@@ -13,11 +13,13 @@ def day(request):
     now = timezone.now()
     chosen = DayFilter(request.GET, user=request.user, now=now)
     on, crew = chosen.answers()
+    found = rounds(request.user, on, crew, now)
     context = {
         "filter": chosen,
         "on": on,
         "before": on - timedelta(days=1),
         "after": on + timedelta(days=1),
-        "rounds": rounds(request.user, on, crew, now),
+        "rounds": found,
+        "next_booked": None if found else next_booked_day(request.user, on, crew),
     }
     return render(request, "scheduling/day.html", context)

@@ -27,6 +27,13 @@ def bare(system):
     return system
 
 
+def test_runs_of_a_system_are_entered_one_after_another(client, bare, owner):
+    client.force_login(owner)
+    assert client.post(new_url(bare), TYPED | {"another": "1"}).url == new_url(bare)
+    assert client.post(new_url(bare), TYPED | {"length_m": "9 ft"}).url == bare.get_absolute_url()
+    assert bare.pipe_runs.current().count() == 2
+
+
 def test_a_run_typed_as_people_type_is_read_and_echoed(client, bare, owner):
     client.force_login(owner)
     response = client.post(new_url(bare), TYPED, follow=True)

@@ -26,6 +26,14 @@ def test_the_site_page_lists_its_systems_and_who_serves_it(client, system, techn
     assert reverse("registry:site-edit", args=[system.site_id]) not in page
 
 
+def test_the_site_page_leads_a_manager_to_what_the_site_still_lacks(client, owner, world):
+    bare = world.owner_organisation.sites.create(name="Tar Wharf", time_zone="Europe/London")
+    client.force_login(owner)
+    page = client.get(bare.get_absolute_url()).content.decode()
+    assert reverse("registry:contract-new", args=[bare.pk]) in page
+    assert reverse("registry:building-new", args=[bare.pk]) in page
+
+
 def test_the_site_page_costs_as_many_queries_for_many_systems(client, site, owner):
     client.force_login(owner)
     url = site.get_absolute_url()

@@ -52,6 +52,19 @@ def test_the_ledger_shows_every_record_and_what_became_of_it(client, book, audit
     assert all(record.hash[:10] in page for record in book.records.all())
 
 
+@pytest.mark.parametrize(
+    ("query", "words"),
+    [
+        ({"first": "2026-06-02", "last": "2026-06-01"}, "the wrong way round"),
+        ({"as_of": "2001-01-01"}, "The book held no such record"),
+        ({"kind": "event.trip"}, "No record matches"),
+    ],
+)
+def test_an_empty_ledger_says_why(client, book, auditor, query, words):
+    client.force_login(auditor)
+    assert words in client.get(url_of(book), query).content.decode()
+
+
 def test_a_date_shows_the_book_as_it_was_known_then(client, book, auditor):
     client.force_login(auditor)
     for day, expected in (

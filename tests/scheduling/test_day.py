@@ -135,6 +135,15 @@ def test_a_job_is_on_the_day_of_its_site(world, zone, day):
     assert rounds(world.technician, day + DAY, None, NOW) == []
 
 
+def test_a_day_without_bookings_leads_on_to_the_next_one_that_has_some(client, world, order, crew):
+    book(order, world.technician, MORNING, crew=crew)
+    html = page(client, world.technician, on=THAT_DAY - DAY).content.decode()
+    assert "Next booked: Wednesday 3 June" in html
+    assert "on=2026-06-03" in html
+    assert "Next booked" not in page(client, world.technician, on=THAT_DAY).content.decode()
+    assert "Next booked" not in page(client, world.technician, on=THAT_DAY + DAY).content.decode()
+
+
 def test_the_page_has_what_the_crew_needs_on_the_clock_of_the_site(client, world, order, crew):
     system = order.system
     system.building = make_building(world.site, "Shed 4")

@@ -33,6 +33,7 @@ def test_a_manager_uploads_looks_loads_and_takes_the_rest_home(client, owner):
     page = client.post(reverse(NEW), {"owner": owner_pk, "file": messy()}, follow=True)
     text = page.content.decode()
     assert "Load 7 pipe runs" in text
+    assert "No row can be loaded" not in text
     assert "“forty feet”" in text
     assert "Which order do dates such as 3/4/2001 have" in text
     assert PipeRun.objects.count() == 0
@@ -40,10 +41,26 @@ def test_a_manager_uploads_looks_loads_and_takes_the_rest_home(client, owner):
     batch = ImportBatch.objects.get()
     page = client.post(address("import-load", batch), follow=True)
     assert "Loaded by Olive Manager" in page.content.decode()
+    assert "Import the mended rows" in page.content.decode()
     assert System.objects.count() == 4
     download = client.get(address("import-bad-rows", batch))
     assert download["Content-Disposition"] == 'attachment; filename="messy-rows-to-mend.csv"'
     assert b"forty feet" in b"".join(download.streaming_content)
+
+
+def test_a_file_of_which_nothing_can_be_loaded_says_so(client, owner, world, register_file):
+    path = register_file(ROW.format(tag="W-1").replace("20 ft", "forty feet"), more="Nitrogen")
+    upload = SimpleUploadedFile("west.csv", path.read_bytes())
+    bad = jobs.receive(owner=world.owner_organisation, uploaded_by=owner, upload=upload, now=NOW)
+    client.force_login(owner)
+    assert "No row can be loaded as it is" in client.get(address("import", bad)).content.decode()
+
+
+def test_without_a_file_the_page_asks_for_one(client, owner):
+    client.force_login(owner)
+    page = client.post(reverse(NEW), {"owner": owner.organisations.get().pk}).content.decode()
+    assert "Nothing was read yet" in page
+    assert "Choose the file first." in page
 
 
 def test_questions_are_answered_on_the_preview_and_stay_answered(client, owner, batch):
