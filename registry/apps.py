@@ -1,5 +1,15 @@
+from django import forms
 from django.apps import AppConfig
+
+UNANSWERED = "Nothing is written here yet."
+UNCHOSEN = "Choose one of the answers."
 
 
 class RegistryConfig(AppConfig):
     name = "registry"
+
+    def ready(self) -> None:
+        """Every form says in the book's words what is missing; no form can be forgotten."""
+        forms.Field.default_error_messages["required"] = UNANSWERED
+        for choice in (forms.ChoiceField, forms.ModelChoiceField):
+            choice.default_error_messages["required"] = UNCHOSEN

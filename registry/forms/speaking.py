@@ -8,6 +8,7 @@ from django import forms
 from django.core.exceptions import ValidationError
 from django.http import QueryDict
 
+from registry.apps import UNANSWERED, UNCHOSEN
 from registry.fields import QuantityField, use_units
 from registry.kinds import DetailsError
 from registry.models import Site, User
@@ -28,9 +29,9 @@ def speak(form: forms.BaseForm, user: User, site: Site | None = None) -> None:
 
 def _wanted(field: forms.Field) -> str:
     if isinstance(field, forms.ChoiceField):
-        return "Choose one of the answers."
+        return UNCHOSEN
     example = field.widget.attrs.get("placeholder", "")
-    return f"Nothing is written here yet: {example}." if example else "Nothing is written here yet."
+    return f"{UNANSWERED[:-1]}: {example}." if example else UNANSWERED
 
 
 def untouched(form: forms.BaseForm) -> dict[str, Any]:

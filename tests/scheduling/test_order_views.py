@@ -93,6 +93,19 @@ def test_the_hour_that_the_clocks_leave_out_is_refused(client, order, technician
     assert "has no such hour" in client.post(step(order, "book"), data).content.decode()
 
 
+def test_a_step_says_in_the_words_of_the_book_what_is_missing(client, order, world):
+    client.force_login(world.technician)
+    declined = client.post(step(order, "decline"), {"seen": order.turn}).content.decode()
+    assert "Nothing is written here yet." in declined
+    assert "This field is required" not in declined
+
+
+def test_only_one_of_the_buttons_on_an_order_is_the_first(client, order, world):
+    client.force_login(world.technician)
+    _, _, main = client.get(order.get_absolute_url()).content.decode().partition("<main")
+    assert main.count("<button>") + main.count('class="button"') == 1
+
+
 def test_a_declined_order_shows_its_reason_to_the_owner_who_hands_it_on(client, order, world):
     client.force_login(world.technician)
     client.post(step(order, "decline"), {"seen": order.turn, "reason": "No lift truck"})
