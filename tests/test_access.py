@@ -59,6 +59,7 @@ MEANING = {
 ADDRESSES = {
     "registry:sign-in": {"get": "public", "post": "public"},
     "registry:sign-out": {"post": "signed in"},
+    "registry:run-worker": {"get": "public"},
     "registry:account": {"get": "signed in", "post": "signed in"},
     "registry:password": {"get": "signed in", "post": "signed in"},
     "registry:echo": {"get": "signed in"},

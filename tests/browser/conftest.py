@@ -17,7 +17,7 @@ ARGUMENTS = [
 ]
 # fmt: on
 PHONE, DESK = (390, 844), (1280, 900)
-EXPECTED = ("net::ERR_", "status of 409", "status of 422")
+EXPECTED = ("net::ERR_", "status of 409", "status of 422", "when fetching the script")
 
 
 def chromium_path() -> str | None:

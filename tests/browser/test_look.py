@@ -11,9 +11,9 @@ pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
 
 PHONE, DESK = (390, 844), (1280, 900)
 FILES = {
-    "registry:echo", "registry:import-bad-rows", "scheduling:feed", "reports:ledger-csv",
-    "reports:audit-csv", "reports:certificate", "reports:risk-pdf", "scheduling:attachment",
-    "scheduling:heads",
+    "registry:echo", "registry:run-worker", "registry:import-bad-rows", "scheduling:feed",
+    "reports:ledger-csv", "reports:audit-csv", "reports:certificate", "reports:risk-pdf",
+    "scheduling:attachment", "scheduling:heads",
 }  # fmt: skip
 READERS = ("owner", "technician")  # between them they see every page but those of a crew
 

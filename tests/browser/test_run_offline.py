@@ -5,11 +5,12 @@ from uuid import uuid4
 
 import pytest
 from django.utils import timezone
+from playwright.sync_api import Error
 
 from registry.models import Record, User
 from registry.planning import opening_answers, plan_for_system
 from registry.run_steps import Step
-from registry.services.runs import log_step, start_run
+from registry.services.runs import log_step, start_run, stop_run
 from tests.browser.conftest import PHONE
 from tests.factories import PSI
 
@@ -225,3 +226,90 @@ def test_every_target_is_big_enough_for_a_glove(phone):
         if (box := element.bounding_box()) and box["height"] < 56
     ]
     assert small == []
+
+
+ON_THE_SHELF = "async (a) => (await (await caches.open('riserbook-run')).match(a)) != null"
+WORDS_ON_THE_SHELF = (
+    "async (a) => await (await (await caches.open('riserbook-run')).match(a))?.text() ?? ''"
+)
+ALL_ON_THE_SHELF = """async (address) => {
+  const shelf = await caches.open('riserbook-run');
+  const parts = [...document.querySelectorAll('head script[src], head link[rel=stylesheet]')];
+  const wanted = [address, ...parts.map((part) => part.src || part.href)];
+  const found = await Promise.all(wanted.map((one) => shelf.match(one)));
+  return navigator.serviceWorker.controller !== null && found.every(Boolean);
+}"""
+
+
+def until(page, is_so):
+    """The policy of the book forbids what Playwright's own waiting does in the page."""
+    for _ in range(100):
+        if is_so():
+            return
+        page.wait_for_timeout(100)
+    raise AssertionError("It did not come to be.")
+
+
+def wait_for_the_shelf(page, run):
+    """The worker is in charge, and the page and its parts lie ready."""
+    until(page, lambda: page.evaluate(ALL_ON_THE_SHELF, run.get_absolute_url()))
+
+
+def test_a_page_loaded_again_without_a_connection_goes_on_where_the_phone_was(phone, run):
+    wait_for_the_shelf(phone, run)
+    phone.context.set_offline(True)
+    phone.get_by_role("button", name="Pressure reached").click()
+    heading(phone, "Fill 1: what does the vent read")
+    phone.get_by_label("Nitrogen").fill("92.6")
+    phone.get_by_role("button", name="Log the reading").click()
+    heading(phone, "Fill 1: purged to zero")
+    phone.reload()
+    heading(phone, "Fill 1: purged to zero")
+    phone.get_by_text("Kept on this phone, will be sent: 2").wait_for()
+    phone.get_by_role("button", name="Purged").click()
+    heading(phone, "Fill 2: is the pressure reached")
+    phone.context.set_offline(False)
+    phone.get_by_text("Kept on this phone").wait_for(state="hidden")
+    heading(phone, "Fill 2: is the pressure reached")
+    assert kinds(run) == ["started", "filled", "read", "purged"]
+
+
+def test_the_page_kept_on_the_phone_follows_the_steps_and_keeps_the_policy_of_the_book(phone, run):
+    wait_for_the_shelf(phone, run)
+    phone.get_by_role("button", name="Pressure reached").click()
+    heading(phone, "Fill 1: what does the vent read")
+    words, address = "Fill 1: what does the vent read", run.get_absolute_url()
+    until(phone, lambda: words in phone.evaluate(WORDS_ON_THE_SHELF, address))
+    phone.context.set_offline(True)
+    answer = phone.reload()
+    assert answer.from_service_worker
+    assert "default-src 'self'" in answer.headers["content-security-policy"]
+    heading(phone, words)
+
+
+def test_signing_out_takes_the_page_off_the_phone(phone, run):
+    wait_for_the_shelf(phone, run)
+    phone.get_by_role("button", name="Menu").click()
+    phone.get_by_role("button", name="Sign out").click()
+    heading(phone, "Sign in")
+    assert not phone.evaluate(ON_THE_SHELF, run.get_absolute_url())
+    phone.context.set_offline(True)
+    with pytest.raises(Error, match="net::ERR_"):
+        phone.goto(run.get_absolute_url())
+
+
+def test_a_session_that_ended_elsewhere_takes_the_page_off_the_phone_too(phone, run):
+    wait_for_the_shelf(phone, run)
+    phone.context.clear_cookies(name="sessionid")
+    phone.reload()
+    heading(phone, "Sign in")
+    until(phone, lambda: not phone.evaluate(ON_THE_SHELF, run.get_absolute_url()))
+
+
+def test_a_run_that_has_ended_is_taken_off_the_phone(phone, run, technician):
+    wait_for_the_shelf(phone, run)
+    how = {"reason": "Rain", "left_as": "Drained"}
+    stop_run(run=run, recorded_by=technician, occurred_at=timezone.now(), **how)
+    phone.reload()
+    heading(phone, "The run was stopped")
+    until(phone, lambda: not phone.evaluate(ON_THE_SHELF, run.get_absolute_url()))

@@ -25,6 +25,17 @@
     }
   }, true);
 
+  /* What the page of a run laid on the shelf of this phone goes with the person who signs out. */
+  const SHELF = "riserbook-run";
+  document.addEventListener("submit", (event) => {
+    const form = event.target;
+    if (!("signOut" in form.dataset) || !window.caches) return;
+    event.preventDefault();
+    caches.delete(SHELF).catch(() => undefined).then(() => form.submit());
+  });
+  const isSignedOut = document.getElementById("menu") === null;
+  if (isSignedOut && window.caches) caches.delete(SHELF).catch(() => undefined);
+
   /* The page kept for the way back must accept a new attempt. */
   window.addEventListener("pageshow", () => {
     for (const form of document.querySelectorAll("form[data-sent]")) {

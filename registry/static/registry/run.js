@@ -82,7 +82,9 @@
       return { is: "waits", why: "No connection." };
     }
     const at = new URL(answer.url).pathname;
-    if (answer.ok && at === run) return { is: "done", html: await answer.text() };
+    if (answer.ok && at === run) {
+      return { is: "done", html: await answer.text(), headers: answer.headers };
+    }
     if ([409, 422].includes(answer.status)) return { is: "asked", html: await answer.text() };
     if (answer.redirected) return { is: "waits", why: "You are signed out: sign in and come back." };
     if (answer.status === 403) return { is: "waits", why: "Load this page again to send it." };
@@ -141,6 +143,7 @@
         else change(entry.key, { asked: true, tried: true });
         turnTo(result.html);
         if (result.is === "asked") return;
+        document.dispatchEvent(new CustomEvent("run:turned", { detail: result }));
       }
     } finally {
       busy = false;
@@ -184,6 +187,15 @@
     later.textContent = "once sent";
     document.querySelector("[data-next]").replaceChildren(later);
     window.scrollTo(0, 0);
+  }
+
+  /* A page from before the connection went knows nothing of the steps that wait on this phone. */
+  function catchUp() {
+    for (const entry of read()) {
+      const form = document.querySelector("#step form[data-step]");
+      const isNext = form?.elements.token.value === entry.token;
+      if (isNext && entry.person === person && !entry.asked) goOn(entry);
+    }
   }
 
   function newKey() {
@@ -235,7 +247,7 @@
   tick();
   setInterval(tick, 10000);
   show();
-  sendAll();
+  sendAll().then(catchUp);
   window.addEventListener("online", sendAll);
   setInterval(() => read().some((entry) => !entry.asked) && sendAll(), RETRY_MS);
 })();

@@ -1,0 +1,20 @@
+from pathlib import Path
+
+from django.contrib.auth.decorators import login_not_required
+from django.contrib.staticfiles import finders
+from django.http import FileResponse, Http404
+from django.views.decorators.http import require_safe
+
+SCRIPT = "registry/run-worker.js"
+
+
+@login_not_required
+@require_safe
+def run_worker(request):
+    """The worker of the run page, served from beside the runs: a worker reaches no further than
+    the folder that it comes from. It holds nothing of the book."""
+    path = finders.find(SCRIPT)
+    if path is None:
+        raise Http404(f"{SCRIPT} is missing.")
+    headers = {"Cache-Control": "no-cache"}
+    return FileResponse(Path(path).open("rb"), content_type="text/javascript", headers=headers)
