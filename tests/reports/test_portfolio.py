@@ -156,6 +156,14 @@ def test_oxygen_sorts_by_what_it_has_drifted_to_and_not_by_the_last_reading(clie
     assert rows_of(client.get(URL, {"sort": "-oxygen", "text": "A-2"})) == ["A-2"]
 
 
+def test_a_site_says_since_when_its_first_follow_up_is_late(client, system, owner):
+    make_record(
+        system, "event.fire", timezone.now() - 60 * DAY, owner, now=timezone.now() - 60 * DAY
+    )
+    client.force_login(owner)
+    assert "the first late since" in client.get(URL).content.decode()
+
+
 @pytest.mark.parametrize(
     "column",
     [
