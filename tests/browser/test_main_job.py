@@ -130,6 +130,7 @@ def test_from_a_messy_register_to_a_closed_order(
     system.refresh_from_db()
     assert "FT-019" in text
     assert "99.2" in text
+    assert "Analyser 7" in text  # typed a moment before the run was started
 
     desk.goto(f"/systems/{system.pk}/")
     desk.get_by_text(re.compile("^Inert since")).first.wait_for()
