@@ -1,9 +1,15 @@
 """What the style sheet promises, measured in Chromium at both widths, by day and by night."""
 
+from datetime import timedelta
+
 import pytest
 from django.urls import reverse
+from django.utils import timezone
 
+from registry.models import System
+from registry.services.assessments import assess_systems
 from tests.browser.axe import violations
+from tests.factories import make_building, make_pipe_run, make_record, make_system
 from tests.test_access import ADDRESSES, MEANING, OK
 from tests.world_objects import make_objects
 
@@ -70,6 +76,25 @@ def test_the_sign_in_page_breaks_no_rule_either(open_page):
     page = open_page(size=PHONE)
     page.goto(reverse("registry:sign-in"))
     assert violations(page) == {}
+
+
+def test_the_portfolio_fits_screens_between_a_tablet_and_a_wall(open_page, world):
+    """A row as wide as they come: late work, a long building, a life beyond the horizon."""
+    deck = make_building(world.site, "Vehicle Deck Park")
+    system = make_system(
+        world.site, world.owner, kind="preaction", gas_supply="generator", building=deck
+    )
+    make_pipe_run(system, world.owner)
+    then = timezone.now() - timedelta(days=60)
+    lost = {"to_gauge_pa": 0.0, "air_entered": "yes"}
+    make_record(system, "event.gas_loss", then, world.owner, now=then, **lost)
+    assess_systems(System.objects.all(), timezone.now())
+    page = open_page(world.owner)
+    page.goto(reverse("reports:portfolio"))
+    page.get_by_role("link", name="Loss of gas pressure").wait_for()
+    for width in (900, 1023, 1024, 1150, 1151, 1279, 1280, 1799, 1800):
+        page.set_viewport_size({"width": width, "height": 800})
+        assert page.evaluate("document.documentElement.scrollWidth") <= width, width
 
 
 def test_the_first_key_leads_past_the_navigation(open_page, world):

@@ -25,6 +25,6 @@ class Command(BaseCommand):
         with tqdm(total=systems.count(), unit=" systems", disable=None) as bar:
             tally = assess_systems(systems, timezone.now(), which=which, on_chunk=bar.update)
         self.stdout.write(
-            f"{tally.added} added, {tally.refreshed} refreshed, {tally.unchanged} unchanged, "
-            f"{tally.left_out} left out (no pipe in the register)."
+            f"Assessments: {tally.added} added, {tally.refreshed} refreshed, "
+            f"{tally.unchanged} unchanged, {tally.left_out} left out (no pipe in the register)."
         )
