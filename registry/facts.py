@@ -1,11 +1,22 @@
 """Rows of a system as what the derivation of its atmosphere takes."""
 
-from datetime import datetime, time
+from datetime import datetime, time, timedelta
+from functools import lru_cache
 
 from registry.atmosphere import LedgerItem, Policy, SystemFacts
+from registry.corrosion.gas import site_atmosphere
 from registry.models import OwnerPolicy, System
 
+HORIZON = timedelta(days=3 * 366)
+"""How far ahead of its record the atmosphere is derived and stored."""
+
 PREFIXES = ("event.", "reading.", "inerting.", "register.amended")
+
+
+@lru_cache(maxsize=4096)
+def bears_on_gas(kind: str) -> bool:
+    """Whether a record of this kind can say anything of the atmosphere."""
+    return kind.startswith(PREFIXES)
 
 
 def system_facts(
@@ -21,14 +32,30 @@ def system_facts(
         volume_m3=volume_m3 or None,
         service_pressure_gauge_pa=system.service_pressure_gauge_pa,
         generator_flow_m3_s=system.generator_flow_m3_s,
-        atmosphere_pa=system.site.atmosphere_pa,
+        atmosphere_pa=_atmosphere_pa(system.site.altitude_m),
         installed_at=datetime.combine(system.installed_on, time.min, tzinfo=system.site.zone),
-        policy=Policy(
-            target_n2_percent=policy.target_n2_percent,
-            confirming_days=tuple(policy.confirming_days),
-            repeat_days=policy.confirming_repeat_days,
+        policy=_limits(
+            policy.target_n2_percent,
+            tuple(policy.confirming_days),
+            policy.confirming_repeat_days,
         ),
     )
+
+
+@lru_cache(maxsize=256)
+def _limits(
+    target_n2_percent: float, confirming_days: tuple[int, ...], repeat_days: int
+) -> Policy:
+    return Policy(
+        target_n2_percent=target_n2_percent,
+        confirming_days=confirming_days,
+        repeat_days=repeat_days,
+    )
+
+
+@lru_cache(maxsize=4096)
+def _atmosphere_pa(altitude_m: float) -> float:
+    return float(site_atmosphere(altitude_m))
 
 
 def ledger_items(records) -> list[LedgerItem]:
@@ -41,5 +68,5 @@ def ledger_items(records) -> list[LedgerItem]:
             details=row.details,
         )
         for row in records
-        if row.kind.startswith(PREFIXES)
+        if bears_on_gas(row.kind)
     ]

@@ -1,43 +1,97 @@
-"""The rows a system's assessment needs, read in as many queries for many systems as for one."""
+"""The rows a system's assessment needs, read in as many queries for many systems as for one.
 
+They are read as plain tuples: of a row of the ledger or a run of pipe no more is needed, and a
+portfolio holds millions of them.
+"""
+
+import math
 from collections import defaultdict
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import date, datetime
+from functools import cached_property
+from typing import NamedTuple
+
+from django.urls import reverse
 
 from registry.atmosphere import LedgerItem, SystemFacts
-from registry.facts import ledger_items, system_facts
-from registry.models import Fitting, OwnerPolicy, PipeRun, Record, System
+from registry.facts import HORIZON, bears_on_gas, system_facts
+from registry.models import AtmosphereSpan, Fitting, OwnerPolicy, PipeRun, Record, Site, System
 
 CHUNK = 200
 ASSUMPTION = "register.assumption"
 
+ITEM_FIELDS = ("id", "sequence", "kind", "occurred_at", "details", "recorded_at", "note")
+
+
+class Pipe(NamedTuple):
+    """A run of pipe as an assessment and its pages need it; the fields are those of a PipeRun."""
+
+    pk: int
+    record_id: int | None
+    role: str
+    material: str
+    nominal_size: str
+    outside_diameter_mm: float
+    wall_mm: float
+    length_m: float
+    joint: str
+    installed_on: date
+    installed_precision: str
+
+    def __str__(self) -> str:
+        return f"{PipeRun.Role(self.role).label} {self.nominal_size} in"
+
+    def get_material_display(self) -> str:
+        return str(PipeRun.Material(self.material).label)
+
+    @property
+    def volume_m3(self) -> float:
+        bore_mm = self.outside_diameter_mm - 2 * self.wall_mm
+        return math.pi / 4 * (bore_mm / 1000) ** 2 * self.length_m
+
+
+class StoredSpan(NamedTuple):
+    """What an assessment needs of a row of the stored atmosphere."""
+
+    starts_at: datetime
+    state: str
+    oxygen_mid: float
+    cause_id: int | None
+
 
 @dataclass(frozen=True)
 class Book:
-    """One system as the register knew it at an instant; corrections made later are not in it.
+    """One system as the register knew it at an instant, with all that happened before it;
+    corrections made later are not in it.
 
-    Facts of the system itself (kind, supply, consequence) are those of today.
+    Facts of the system itself (kind, supply, consequence) are those of today. `spans` is the
+    stored atmosphere where it is what these records tell, and None where it has to be derived.
     """
 
     system: System
     known_at: datetime
     facts: SystemFacts
-    records: Sequence[Record]
-    runs: Sequence[PipeRun]
+    records: Sequence[LedgerItem]
+    runs: Sequence[Pipe]
     has_vent: bool
+    spans: Sequence[StoredSpan] | None = None
 
-    @property
+    @cached_property
     def items(self) -> list[LedgerItem]:
-        return ledger_items(self.records)
+        return [row for row in self.records if bears_on_gas(row.kind)]
 
-    @property
+    @cached_property
     def began_at(self) -> datetime:
         """When the register began to watch this system."""
-        return min((row.recorded_at for row in self.records), default=self.known_at)
+        return min((_recorded(row) for row in self.records), default=self.known_at)
 
-    def of_kind(self, kind: str) -> list[Record]:
+    def of_kind(self, kind: str) -> list[LedgerItem]:
         return [row for row in self.records if row.kind == kind]
+
+
+def record_url(row: LedgerItem) -> str:
+    return reverse("registry:record", args=[row.id])
 
 
 def books_of(systems, known_at: datetime, chunk: int = CHUNK) -> Iterator[list[Book]]:
@@ -48,11 +102,12 @@ def books_of(systems, known_at: datetime, chunk: int = CHUNK) -> Iterator[list[B
 
 
 def read_books(keys: Sequence[int], known_at: datetime) -> list[Book]:
-    systems = System.objects.filter(pk__in=keys).select_related("site__owner").order_by("pk")
+    systems = _systems(keys)
     records = _records(keys, known_at)
-    runs = _runs(keys, {row.pk for rows in records.values() for row in rows})
+    runs = _runs(keys, {row.id for rows in records.values() for row in rows})
     vented = _vented(keys, known_at)
-    policies = {policy.owner_id: policy for policy in OwnerPolicy.objects.all()}
+    policies = _policies(systems)
+    spans = _spans(keys, records, known_at)
     return [
         Book(
             system=system,
@@ -61,46 +116,99 @@ def read_books(keys: Sequence[int], known_at: datetime) -> list[Book]:
             records=records[system.pk],
             runs=runs[system.pk],
             has_vent=system.pk in vented,
+            spans=spans.get(system.pk),
         )
         for system in systems
     ]
 
 
-def _records(keys: Sequence[int], known_at: datetime) -> dict[int, list[Record]]:
-    found: dict[int, list[Record]] = defaultdict(list)
-    rows = Record.objects.filter(system__in=keys, occurred_at__lte=known_at).as_of(known_at)
-    fields = ("system_id", "sequence", "kind", "occurred_at", "recorded_at", "details", "note")
-    for row in rows.only(*fields).order_by("system_id", "occurred_at", "sequence"):
-        found[row.system_id].append(row)
+def _systems(keys: Sequence[int]) -> list[System]:
+    """Systems of one site share its row, with its zone and pressure."""
+    systems = list(System.objects.filter(pk__in=keys).order_by("pk"))
+    wanted = {system.site_id for system in systems}
+    sites = Site.objects.select_related("owner").in_bulk(wanted)
+    for system in systems:
+        system.site = sites[system.site_id]
+    return systems
+
+
+def _policies(systems: Sequence[System]) -> dict[int, OwnerPolicy]:
+    owners = {system.site.owner_id: system.site.owner for system in systems}
+    unset = {key: OwnerPolicy(owner=owner) for key, owner in owners.items()}
+    found = OwnerPolicy.objects.filter(owner__in=owners)
+    return unset | {policy.owner_id: policy for policy in found}
+
+
+def _records(keys: Sequence[int], known_at: datetime) -> dict[int, list[LedgerItem]]:
+    found: dict[int, list[LedgerItem]] = defaultdict(list)
+    rows = Record.objects.filter(system__in=keys, occurred_at__lt=known_at).as_of(known_at)
+    in_order = rows.order_by("system_id", "occurred_at", "sequence")
+    for system, *row in in_order.values_list("system_id", *ITEM_FIELDS):
+        found[system].append(LedgerItem._make(row))
     return found
 
 
-def _runs(keys: Sequence[int], known: set[int]) -> dict[int, list[PipeRun]]:
+def _runs(keys: Sequence[int], known: set[int]) -> dict[int, list[Pipe]]:
     """Runs whose record counted then; one without a record counts while it is current."""
-    found: dict[int, list[PipeRun]] = defaultdict(list)
-    rows = PipeRun.objects.filter(system__in=keys).select_related("superseded_by")
-    for run in rows.order_by("system_id", "pk"):
-        if run.record_id in known if run.record_id else _is_current(run):
-            found[run.system_id].append(run)
+    found: dict[int, list[Pipe]] = defaultdict(list)
+    rows = PipeRun.objects.filter(system__in=keys).order_by("system_id", "pk")
+    columns = rows.values_list("system_id", "is_withdrawn", "superseded_by", *Pipe._fields)
+    for system, is_withdrawn, later, *row in columns:
+        run = Pipe._make(row)
+        is_current = not is_withdrawn and later is None
+        if run.record_id in known if run.record_id else is_current:
+            found[system].append(run)
     return found
 
 
-def _is_current(run: PipeRun) -> bool:
-    return not run.is_withdrawn and not hasattr(run, "superseded_by")
+def _spans(
+    keys: Sequence[int], records: dict[int, list[LedgerItem]], known_at: datetime
+) -> dict[int, list[StoredSpan]]:
+    """The stored atmosphere up to `known_at`, of the systems whose rows tell it as known then.
+
+    Every record brings the rows up to date, as the whole ledger tells it by then and as far ahead
+    as `HORIZON`. So they cannot be used of a day before the latest record, nor of one so late that
+    time may have changed what they do not tell.
+    """
+    later = Record.objects.filter(system__in=keys, recorded_at__gt=known_at)
+    unknown = set(later.values_list("system_id", flat=True).distinct())
+    told = [
+        key
+        for key in keys
+        if key not in unknown and known_at <= _last_recorded(records[key], known_at) + HORIZON
+    ]
+    found: dict[int, list[StoredSpan]] = {}
+    rows = AtmosphereSpan.objects.filter(system__in=told, starts_at__lt=known_at)
+    in_order = rows.order_by("system_id", "starts_at")
+    for system, *row in in_order.values_list("system_id", *StoredSpan._fields):
+        found.setdefault(system, []).append(StoredSpan._make(row))
+    return found
+
+
+def _last_recorded(rows: Iterable[LedgerItem], otherwise: datetime) -> datetime:
+    return max((_recorded(row) for row in rows), default=otherwise - 2 * HORIZON)
+
+
+def _recorded(row: LedgerItem) -> datetime:
+    if row.recorded_at is None:
+        raise ValueError(f"record {row.id} was read without when it was recorded")
+    return row.recorded_at
 
 
 def _vented(keys: Sequence[int], known_at: datetime) -> set[int]:
     day = known_at.date()
     vents = Fitting.objects.filter(system__in=keys, kind=Fitting.Kind.VENT)
     return {
-        vent.system_id
-        for vent in vents
-        if (vent.fitted_on is None or vent.fitted_on <= day)
-        and (vent.removed_on is None or vent.removed_on > day)
+        system
+        for system, fitted_on, removed_on in vents.values_list(
+            "system_id", "fitted_on", "removed_on"
+        )
+        if (fitted_on is None or fitted_on <= day) and (removed_on is None or removed_on > day)
     }
 
 
-def _facts(system: System, policies: dict[int, OwnerPolicy], runs: list[PipeRun]) -> SystemFacts:
+def _facts(
+    system: System, policies: dict[int, OwnerPolicy], runs: Sequence[Pipe]
+) -> SystemFacts:
     volume_m3 = system.volume_override_m3 or sum(run.volume_m3 for run in runs)
-    policy = policies.get(system.site.owner_id) or OwnerPolicy(owner=system.site.owner)
-    return system_facts(system, policy=policy, volume_m3=volume_m3)
+    return system_facts(system, policy=policies[system.site.owner_id], volume_m3=volume_m3)

@@ -5,16 +5,17 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, fields, replace
 from functools import lru_cache
 
-from registry.assess.books import ASSUMPTION, Book
+from registry.assess.books import ASSUMPTION, Book, Pipe
 from registry.assess.clock import installed_years, years
 from registry.assess.evidence import Evidence, evidence_of
 from registry.assess.fills import MG_L
 from registry.assess.gas import GasHistory, gas_history
+from registry.atmosphere import LedgerItem
 from registry.corrosion.assumptions import MODEL_VERSION, Assumptions
 from registry.corrosion.gas import site_atmosphere
 from registry.corrosion.inputs import RunInput, SystemInput
 from registry.corrosion.water import saturated_oxygen
-from registry.models import PipeRun, Record, Site
+from registry.models import Site
 from registry.quantities import PSI
 
 USUAL_WATER_GAUGE_PA = 100 * PSI
@@ -78,7 +79,7 @@ def cases_of(books: Sequence[Book]) -> Iterator[Case]:
     return (case for book in books if (case := case_of(book)))
 
 
-def _run(run: PipeRun) -> RunInput:
+def _run(run: Pipe) -> RunInput:
     return RunInput(
         material=run.material,
         nominal_size=run.nominal_size,
@@ -118,7 +119,7 @@ def assumptions_of(book: Book) -> Assumptions:
     return DEFAULTS.with_overrides(given) if given else DEFAULTS
 
 
-def overrides_of(book: Book) -> dict[str, Record]:
+def overrides_of(book: Book) -> dict[str, LedgerItem]:
     """The record that sets each assumption away from its default; the last word counts."""
     last = {row.details["key"]: row for row in sorted(book.of_kind(ASSUMPTION), key=_sequence)}
     return {
@@ -151,5 +152,5 @@ def editable_assumptions() -> list[Editable]:
     ]
 
 
-def _sequence(row: Record) -> int:
+def _sequence(row: LedgerItem) -> int:
     return row.sequence

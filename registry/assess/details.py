@@ -7,6 +7,7 @@ from functools import cached_property
 
 import numpy as np
 
+from registry.assess.books import Pipe
 from registry.assess.cases import Case
 from registry.assess.clock import moment
 from registry.corrosion.assess import QUANTILES, Assessments, assess_one
@@ -25,7 +26,7 @@ from registry.corrosion.details import (
 from registry.corrosion.evidence import weighted_quantiles
 from registry.corrosion.inputs import IN_MODEL
 from registry.corrosion.prior import prior_weights, theta_nodes
-from registry.models import PipeRun
+
 
 AHEAD_YR = 20.0
 POINTS = 90
@@ -72,13 +73,13 @@ class Detail:
         return assess_one(self.input)
 
     @cached_property
-    def runs(self) -> list[tuple[PipeRun, RunDetail]]:
+    def runs(self) -> list[tuple[Pipe, RunDetail]]:
         """Most likely to leak first; runs outside the model last."""
         found = zip(self.case.book.runs, run_details(self.input, self.base), strict=True)
         return sorted(found, key=lambda row: (not row[1].in_model, -row[1].leak_probability_5yr))
 
     @property
-    def covered(self) -> list[tuple[PipeRun, RunDetail]]:
+    def covered(self) -> list[tuple[Pipe, RunDetail]]:
         return [row for row in self.runs if row[0].material in IN_MODEL]
 
     @cached_property
@@ -96,7 +97,7 @@ class Detail:
         return what_if(self.input, self.base)
 
     @cached_property
-    def wall_points(self) -> list[tuple[PipeRun, WallPoint]]:
+    def wall_points(self) -> list[tuple[Pipe, WallPoint]]:
         runs = self.case.book.runs
         return [(runs[point.run], point) for point in wall_points(self.input, self.base)]
 

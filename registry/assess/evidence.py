@@ -3,12 +3,12 @@
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
 
-from registry.assess.books import Book
+from registry.assess.books import Book, Pipe
 from registry.assess.clock import YEAR, years
 from registry.corrosion.constants import DENSITY_STEEL
 from registry.corrosion.inputs import IN_MODEL, POOL_KINDS, CouponReading, Leak, WallReading
 from registry.corrosion.rates import coupon_rate
-from registry.models import PipeRun, Record
+from registry.atmosphere import LedgerItem
 
 SECONDS_PER_YEAR = YEAR.total_seconds()
 MM = 1e-3
@@ -41,14 +41,14 @@ def evidence_of(book: Book) -> Evidence:
             if judge is _inside and book.system.kind not in POOL_KINDS:
                 continue
             run, why_not = judge(found, row, book.runs)
-            found.judged.append(Judged(row.pk, row.kind, run, why_not))
+            found.judged.append(Judged(row.id, row.kind, run, why_not))
     return found
 
 
 Verdict = tuple[int | None, str]
 
 
-def _wall(found: Evidence, row: Record, runs: Sequence[PipeRun]) -> Verdict:
+def _wall(found: Evidence, row: LedgerItem, runs: Sequence[Pipe]) -> Verdict:
     run = _measured_run(row, runs)
     if run is None:
         return None, "No pipe run of this size is in the register."
@@ -68,7 +68,7 @@ def _wall(found: Evidence, row: Record, runs: Sequence[PipeRun]) -> Verdict:
     return run, ""
 
 
-def _measured_run(row: Record, runs: Sequence[PipeRun]) -> int | None:
+def _measured_run(row: LedgerItem, runs: Sequence[Pipe]) -> int | None:
     """The run of this size, of the role named if there is one; the longest of several."""
     size, role = row.details.get("nominal_size", "").strip(' "'), row.details.get("run_role")
     sized = [at for at, run in enumerate(runs) if run.nominal_size == size]
@@ -76,11 +76,11 @@ def _measured_run(row: Record, runs: Sequence[PipeRun]) -> int | None:
     return _longest(named or sized, runs)
 
 
-def _longest(rows: Sequence[int], runs: Sequence[PipeRun]) -> int | None:
+def _longest(rows: Sequence[int], runs: Sequence[Pipe]) -> int | None:
     return max(rows, key=lambda at: (runs[at].length_m, -at), default=None)
 
 
-def _coupon(found: Evidence, row: Record, runs: Sequence[PipeRun]) -> Verdict:
+def _coupon(found: Evidence, row: LedgerItem, runs: Sequence[Pipe]) -> Verdict:
     if row.details.get("material") == "zinc":
         return None, "A zinc coupon says nothing of the steel."
     run = _longest([at for at, pipe in enumerate(runs) if pipe.material in IN_MODEL], runs)
@@ -96,7 +96,7 @@ def _coupon(found: Evidence, row: Record, runs: Sequence[PipeRun]) -> Verdict:
     return run, ""
 
 
-def _leak(found: Evidence, row: Record, runs: Sequence[PipeRun]) -> Verdict:
+def _leak(found: Evidence, row: LedgerItem, runs: Sequence[Pipe]) -> Verdict:
     if row.details.get("form") != "pinhole":
         return None, "Not said to be a pinhole in pipe, so it says nothing of the wall."
     role = row.details.get("run_role")
@@ -109,7 +109,7 @@ def _leak(found: Evidence, row: Record, runs: Sequence[PipeRun]) -> Verdict:
 TRACES_OF_WATER = ("slime", "scale")
 
 
-def _inside(found: Evidence, row: Record, runs: Sequence[PipeRun]) -> Verdict:
+def _inside(found: Evidence, row: LedgerItem, runs: Sequence[Pipe]) -> Verdict:
     """What was seen inside the pipe tells whether gas-filled pipe holds water."""
     finding = row.details.get("finding")
     if finding in TRACES_OF_WATER:
@@ -121,7 +121,7 @@ def _inside(found: Evidence, row: Record, runs: Sequence[PipeRun]) -> Verdict:
     return None, ""
 
 
-JUDGES: dict[str, Callable[[Evidence, Record, Sequence[PipeRun]], Verdict]] = {
+JUDGES: dict[str, Callable[[Evidence, LedgerItem, Sequence[Pipe]], Verdict]] = {
     "reading.wall": _wall,
     "reading.coupon": _coupon,
     "event.leak": _leak,

@@ -11,7 +11,8 @@ from dataclasses import dataclass
 from datetime import datetime, timedelta
 
 from registry.assess.clock import YEAR
-from registry.atmosphere import LedgerItem, Span, SystemFacts, breach, oxygen_at
+from registry.assess.stretches import Stretch, oxygen_at
+from registry.atmosphere import LedgerItem, SystemFacts, breach
 
 SAME_OUTAGE = timedelta(days=3)
 STARTED = "inerting.started"
@@ -30,12 +31,12 @@ class Fill:
     dissolved_kg_m3: float | None = None
 
 
-def fills_of(facts: SystemFacts, items: Iterable[LedgerItem], spans: Sequence[Span]) -> list[Fill]:
+def fills_of(facts: SystemFacts, items: Iterable[LedgerItem], spans: Sequence[Stretch]) -> list[Fill]:
     """Fills on record, oldest first, each with the gas the atmosphere then held."""
 
     def fill(at: datetime, cause: LedgerItem, water: LedgerItem | None) -> Fill:
         dissolved = water.number("dissolved_oxygen_mg_l") if water else None
-        oxygen = oxygen_at(spans, facts, at).mid
+        oxygen = oxygen_at(spans, facts, at)
         return Fill(at, oxygen, cause.id, None if dissolved is None else MG_L * dissolved)
 
     return [fill(*found) for found in _outages(facts, items)]

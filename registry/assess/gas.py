@@ -7,7 +7,8 @@ from datetime import datetime, timedelta
 from registry.assess.books import Book
 from registry.assess.clock import YEAR, years
 from registry.assess.fills import Fill, assumed_fills, fills_of
-from registry.atmosphere import LedgerItem, Span, SystemFacts, breach, derive, oxygen_at, span_at
+from registry.assess.stretches import Stretch, oxygen_at, stretch_at, stretches_of
+from registry.atmosphere import LedgerItem, SystemFacts, breach
 from registry.atmosphere.drift import drifts, feed_oxygen, turnover_per_day
 from registry.corrosion.assumptions import Assumptions
 from registry.corrosion.constants import OXYGEN_IN_DRY_AIR
@@ -38,15 +39,14 @@ class GasHistory:
 
 
 def gas_history(book: Book, assumptions: Assumptions) -> GasHistory:
-    items = book.items
-    spans = derive(book.facts, items, book.known_at)
+    items, spans = book.items, stretches_of(book)
     if book.system.kind in ("wet", "antifreeze"):
         return _water_filled(book, items, spans, assumptions)
     return _gas_filled(book, items, spans, assumptions)
 
 
 def _water_filled(
-    book: Book, items: list[LedgerItem], spans: Sequence[Span], assumptions: Assumptions
+    book: Book, items: list[LedgerItem], spans: Sequence[Stretch], assumptions: Assumptions
 ) -> GasHistory:
     logged = fills_of(book.facts, items, spans)
     since = [fill for fill in logged if fill.at >= book.began_at]
@@ -94,22 +94,22 @@ def _renewed(item: LedgerItem, facts: SystemFacts) -> float:
     return min(water_m3 / facts.volume_m3, 1.0)
 
 
-def _next_fill(book: Book, spans: Sequence[Span]) -> float:
+def _next_fill(book: Book, spans: Sequence[Stretch]) -> float:
     """Oxygen that the next fill would trap: air where the pipe is aerated now."""
-    span = span_at(spans, book.known_at)
+    span = stretch_at(spans, book.known_at)
     if span is None or span.state == "aerated":
         return OXYGEN_IN_DRY_AIR
-    return oxygen_at(spans, book.facts, book.known_at).mid
+    return oxygen_at(spans, book.facts, book.known_at)
 
 
 def _gas_filled(
-    book: Book, items: list[LedgerItem], spans: Sequence[Span], assumptions: Assumptions
+    book: Book, items: list[LedgerItem], spans: Sequence[Stretch], assumptions: Assumptions
 ) -> GasHistory:
     known_from = _watched_from(book, spans)
     kept = _lasting([span for span in spans if span.starts_at > known_from])
-    held = span_at(spans, known_from)
-    head = [_gas_span(book, known_from, held, oxygen_at(spans, book.facts, known_from).mid)]
-    tail = [_gas_span(book, span.starts_at, span, span.oxygen_mid) for span in kept]
+    held = stretch_at(spans, known_from)
+    head = [_gas_span(book, known_from, held, oxygen_at(spans, book.facts, known_from))]
+    tail = [_gas_span(book, span.starts_at, span, span.oxygen) for span in kept]
     since = [item for item in items if item.occurred_at >= book.began_at]
     breaches = sum(breach(item, book.facts).lets_air_in for item in since)
     return GasHistory(
@@ -122,14 +122,14 @@ def _gas_filled(
     )
 
 
-def _lasting(spans: Sequence[Span]) -> list[Span]:
+def _lasting(spans: Sequence[Stretch]) -> list[Stretch]:
     """Without the steps of a run and whatever else was over within a day."""
     ends = [span.starts_at for span in spans[1:]]
     short = {at for at, end in enumerate(ends) if end - spans[at].starts_at < SHORTEST}
     return [span for at, span in enumerate(spans) if at not in short]
 
 
-def _watched_from(book: Book, spans: Sequence[Span]) -> datetime:
+def _watched_from(book: Book, spans: Sequence[Stretch]) -> datetime:
     """When the register began, or earlier if the pipe was known to hold nitrogen before.
 
     Air let in before that is what is assumed of the time anyway.
@@ -138,7 +138,7 @@ def _watched_from(book: Book, spans: Sequence[Span]) -> datetime:
     return min(book.began_at, next(with_nitrogen, book.began_at))
 
 
-def _gas_span(book: Book, at: datetime, span: Span | None, oxygen: float) -> GasSpan:
+def _gas_span(book: Book, at: datetime, span: Stretch | None, oxygen: float) -> GasSpan:
     """The make-up is what the supply delivers, or more of the same where that is not known."""
     if book.system.kind == "deluge" or span is None:
         return GasSpan(years(at), OXYGEN_IN_DRY_AIR, OXYGEN_IN_DRY_AIR, OPEN_PIPE_TURNOVER)

@@ -11,6 +11,7 @@ from registry.atmosphere.effects import Effect, effect
 from registry.atmosphere.events import breach
 from registry.atmosphere.feeds import (
     AMENDED,
+    MAKEUP,
     after_amendment,
     after_makeup,
     first_feed,
@@ -132,7 +133,7 @@ def _after(before: Condition, item: LedgerItem, facts: SystemFacts) -> Condition
     if item.kind == AMENDED:
         return after_amendment(before, item)
     breached = after_breach(before, breach(item, facts), facts, item.id)
-    if item.kind == "event.air_makeup":
+    if item.kind == MAKEUP:
         return after_makeup(breached, item, facts)
     return breached
 

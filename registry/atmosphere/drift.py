@@ -10,8 +10,6 @@ from collections.abc import Sequence
 from datetime import datetime, timedelta
 from functools import lru_cache
 
-import numpy as np
-
 from registry.atmosphere.types import AIR, Feed, Oxygen, Span, SystemFacts
 from registry.corrosion.gas import (
     drifted_fraction,
@@ -71,11 +69,23 @@ def drifted(oxygen: Oxygen, facts: SystemFacts, feed: Feed, days: float) -> Oxyg
     if not drifts(facts, feed) or days <= 0:
         return oxygen
     makeup, (least, usual, most) = feed_oxygen(facts, feed), turnover_per_day(facts, feed)
-    starts = np.array([oxygen.low, oxygen.low, oxygen.mid, oxygen.high, oxygen.high])
-    makeups = np.array([makeup.low, makeup.low, makeup.mid, makeup.high, makeup.high])
-    turnovers = np.array([least, most, usual, least, most])
-    after = np.asarray(drifted_fraction(starts, makeups, turnovers, days))
-    return Oxygen(float(after[:2].min()), float(after[2]), float(after[3:].max()))
+
+    def after(start: float, supplied: float, turnover: float) -> float:
+        return float(drifted_fraction(start, supplied, turnover, days))
+
+    return Oxygen(
+        min(after(oxygen.low, makeup.low, turnover) for turnover in (least, most)),
+        after(oxygen.mid, makeup.mid, usual),
+        max(after(oxygen.high, makeup.high, turnover) for turnover in (least, most)),
+    )
+
+
+def drifted_estimate(oxygen: float, facts: SystemFacts, feed: Feed, days: float) -> float:
+    """What `drifted` says of the estimate, without its range."""
+    if not drifts(facts, feed) or days <= 0:
+        return oxygen
+    makeup, usual = feed_oxygen(facts, feed).mid, turnover_per_day(facts, feed)[1]
+    return float(drifted_fraction(oxygen, makeup, usual, days))
 
 
 def days_until_above(level: float, oxygen: Oxygen, facts: SystemFacts, feed: Feed) -> float:

@@ -2,10 +2,12 @@
 
 from collections.abc import Sequence
 from dataclasses import replace
+from datetime import datetime
 
 from registry.atmosphere.types import Condition, Feed, LedgerItem, SystemFacts
 
 AMENDED = "register.amended"
+MAKEUP = "event.air_makeup"
 
 
 def usual_feed(facts: SystemFacts) -> Feed:
@@ -32,14 +34,43 @@ def after_amendment(condition: Condition, item: LedgerItem) -> Condition:
 
 
 def after_makeup(condition: Condition, item: LedgerItem, facts: SystemFacts) -> Condition:
+    feed = feed_after_makeup(condition.feed, item, facts)
+    return condition if feed == condition.feed else replace(condition, feed=feed)
+
+
+def feed_after_makeup(feed: Feed, item: LedgerItem, facts: SystemFacts) -> Feed:
     """A compressor left connected goes on making up air; shut off, the usual supply takes over."""
     compressor = item.answer("now")
     if compressor == "on":
-        return replace(condition, feed=Feed("compressor"))
-    if compressor == "off" and condition.feed.kind == "compressor":
+        return Feed("compressor")
+    if compressor == "off" and feed.kind == "compressor":
         usual = usual_feed(facts)
-        return replace(condition, feed=Feed("none") if usual.kind == "compressor" else usual)
-    return condition
+        return Feed("none") if usual.kind == "compressor" else usual
+    return feed
+
+
+def feeds_over_time(
+    facts: SystemFacts, items: Sequence[LedgerItem]
+) -> list[tuple[datetime | None, Feed]]:
+    """The supply from the start (None) and from each record that changed it, oldest first.
+
+    `items` come in order. It is what `derive` carries along, without deriving anything else.
+    """
+    feeds = [(None, first_feed(facts, [item for item in items if item.kind == AMENDED]))]
+    if facts.kind == "deluge":
+        return feeds
+    found: list[tuple[datetime | None, Feed]] = [*feeds]
+    for item in items:
+        feed = found[-1][1]
+        if item.kind == AMENDED:
+            later = _side(item, "to", feed)
+        elif item.kind == MAKEUP:
+            later = feed_after_makeup(feed, item, facts)
+        else:
+            continue
+        if later != feed:
+            found.append((item.occurred_at, later))
+    return found
 
 
 def _side(item: LedgerItem, side: str, otherwise: Feed) -> Feed:

@@ -3,7 +3,8 @@
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 from datetime import datetime
-from typing import Any, Literal
+from types import MappingProxyType
+from typing import Any, Literal, NamedTuple
 
 from registry.atmosphere.policy import Policy
 from registry.corrosion.constants import OXYGEN_IN_DRY_AIR, STANDARD_ATMOSPHERE
@@ -92,15 +93,19 @@ class SystemFacts:
         return gauge + self.atmosphere_pa
 
 
-@dataclass(frozen=True, slots=True)
-class LedgerItem:
-    """One current record of the ledger; corrected and withdrawn ones are left out."""
+class LedgerItem(NamedTuple):
+    """One current record of the ledger; corrected and withdrawn ones are left out.
+
+    When it was written down, and with what note, does not bear on the atmosphere.
+    """
 
     id: int
     sequence: int
     kind: str
     occurred_at: datetime
-    details: Mapping[str, Any] = field(default_factory=dict)
+    details: Mapping[str, Any] = MappingProxyType({})
+    recorded_at: datetime | None = None
+    note: str = ""
 
     def number(self, name: str) -> float | None:
         value = self.details.get(name)

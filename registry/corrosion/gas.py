@@ -188,6 +188,8 @@ def swept_fraction(start: Real, feed: Real, volumes: Real) -> Real:
     """
     require_fraction(start=start, feed=feed)
     require_not_negative(volumes=volumes)
+    if isinstance(start, float) and isinstance(feed, float) and isinstance(volumes, float):
+        return feed + (start - feed) * math.exp(-volumes)
     left = np.exp(-np.asarray(volumes, dtype=float))
     return plain(np.asarray(feed) + (np.asarray(start) - np.asarray(feed)) * left)
 
@@ -223,6 +225,8 @@ def drifted_fraction(start: Real, makeup: Real, turnover: Real, time: Real) -> R
     Source: own derivation, mole balance of a mixed volume: dy/dt = L (y_s - y).
     """
     require_not_negative(turnover=turnover, time=time)
+    if isinstance(turnover, float) and isinstance(time, float):
+        return swept_fraction(start, makeup, turnover * time)
     return swept_fraction(start, makeup, np.asarray(turnover) * np.asarray(time))
 
 

@@ -2,13 +2,11 @@
 
 from collections import defaultdict
 from collections.abc import Sequence
-from datetime import datetime, timedelta
+from datetime import datetime
 
 from registry.atmosphere import Span, derive
-from registry.facts import ledger_items, system_facts
+from registry.facts import HORIZON, ledger_items, system_facts
 from registry.models import AtmosphereSpan, OwnerPolicy, Record, System
-
-HORIZON = timedelta(days=3 * 366)
 
 
 def derive_spans(system: System, records, *, now: datetime) -> tuple[Span, ...]:

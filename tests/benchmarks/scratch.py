@@ -92,7 +92,8 @@ def step(module: str, *arguments: object, environment: dict[str, str]) -> Any:
 
 
 def fill(systems: int, seed: int = 1) -> None:
-    """Systems of 8 pipe runs and 20 events each, every second one dry, at sites of 20."""
+    """Systems of 8 pipe runs and 20 events each, every second one dry, at sites of 20; their
+    atmosphere is stored, as every record does it."""
     from registry.models import Membership, Organisation, User
 
     owner = Organisation.objects.create(kind="owner", name="Merrow Harbour Authority")
@@ -107,6 +108,7 @@ def _fill_batch(owner, person, numbers: range, random: Random) -> None:
     from django.db import transaction
 
     from registry.models import PipeRun, Record, Site, System
+    from registry.services.derive import rederive_many
 
     with transaction.atomic():
         first = numbers.start // PER_SITE
@@ -122,6 +124,7 @@ def _fill_batch(owner, person, numbers: range, random: Random) -> None:
         )
         pipes = [record for record in records if record.kind == "register.pipe"]
         PipeRun.objects.bulk_create(_pipe(record, random) for record in pipes)
+        rederive_many(systems, now=NOW)
 
 
 def _system(site, number: int, random: Random):

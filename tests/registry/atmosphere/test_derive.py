@@ -126,7 +126,7 @@ def test_spans_of_other_time_zones_are_the_same_instants():
     from zoneinfo import ZoneInfo
 
     local = [
-        replace(entry, occurred_at=entry.occurred_at.astimezone(ZoneInfo("America/Chicago")))
+        entry._replace(occurred_at=entry.occurred_at.astimezone(ZoneInfo("America/Chicago")))
         for entry in (accepted(1), head_break(2))
     ]
     assert derive(WET, local, day(3)) == derive(WET, (accepted(1), head_break(2)), day(3))
