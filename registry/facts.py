@@ -43,9 +43,7 @@ def system_facts(
 
 
 @lru_cache(maxsize=256)
-def _limits(
-    target_n2_percent: float, confirming_days: tuple[int, ...], repeat_days: int
-) -> Policy:
+def _limits(target_n2_percent: float, confirming_days: tuple[int, ...], repeat_days: int) -> Policy:
     return Policy(
         target_n2_percent=target_n2_percent,
         confirming_days=confirming_days,

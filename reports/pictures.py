@@ -5,10 +5,10 @@ from dataclasses import dataclass
 from datetime import datetime
 from functools import cached_property
 
+from registry.assess.books import Pipe
 from registry.assess.clock import moment
 from registry.assess.details import Belief, Detail
 from registry.corrosion.details import Band
-from registry.models import PipeRun
 from reports import charts
 from reports.charts import NARROW, WIDE, BeliefChart, FanChart, Spec
 
@@ -43,7 +43,7 @@ class Picture:
         return charts.themed_spec(self.chart, NARROW)
 
 
-def fan_picture(detail: Detail, run: PipeRun, label: str, units: str) -> Picture:
+def fan_picture(detail: Detail, run: Pipe, label: str, units: str) -> Picture:
     chart = fan_chart(detail, run, units)
     return Picture(
         name="fan",
@@ -54,7 +54,7 @@ def fan_picture(detail: Detail, run: PipeRun, label: str, units: str) -> Picture
     )
 
 
-def fan_chart(detail: Detail, run: PipeRun, units: str) -> FanChart:
+def fan_chart(detail: Detail, run: Pipe, units: str) -> FanChart:
     per_m, unit = _wall_unit(units)
     at = detail.case.book.runs.index(run)
     fan = detail.fan(at)

@@ -16,9 +16,11 @@ from registry.assess import (
     overrides_of,
     read_books,
 )
+from registry.assess.books import Pipe
 from registry.assess.details import Detail
+from registry.atmosphere import LedgerItem
 from registry.corrosion.details import Band
-from registry.models import Assessment, PipeRun, Record, System
+from registry.models import Assessment, Record, System
 from reports.pictures import MM_PER_M, Picture, belief_picture, fan_picture
 
 YEAR = timedelta(days=365)
@@ -27,7 +29,7 @@ LEAST_UM, LEAST_POINTS = 0.05, 0.05
 
 @dataclass(frozen=True)
 class RunRow:
-    run: PipeRun
+    run: Pipe
     label: str
     in_model: bool
     loss_um: tuple[float, float, float]
@@ -102,7 +104,7 @@ class RiskPage:
         return self.row.score - self.year_ago.score
 
     @property
-    def overrides(self) -> dict[str, Record]:
+    def overrides(self) -> dict[str, LedgerItem]:
         return overrides_of(self.case.book)
 
     @property
@@ -196,7 +198,7 @@ def drivers(row: Assessment) -> list[dict[str, Any]]:
     return [reason for reason in row.reasons if reason["code"] != "evidence"]
 
 
-def run_labels(runs: Sequence[PipeRun]) -> dict[int, str]:
+def run_labels(runs: Sequence[Pipe]) -> dict[int, str]:
     """“Cross main 4”, numbered where there are several alike."""
     names = [str(run) for run in runs]
     seen: dict[str, int] = {}

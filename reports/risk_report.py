@@ -10,6 +10,7 @@ from zoneinfo import ZoneInfo
 from django.template.defaultfilters import pluralize
 
 from registry.assess import end_of
+from registry.atmosphere import LedgerItem
 from registry.corrosion.assumptions import assumptions_table
 from registry.models import Record
 from registry.quantities import format_quantity
@@ -246,5 +247,5 @@ def _number(value: Any) -> str:
     return model_number(float(value))
 
 
-def _set_by(record: Record) -> str:
+def _set_by(record: LedgerItem) -> str:
     return f"set, record {record.sequence}: {record.note}"

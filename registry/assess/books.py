@@ -12,8 +12,6 @@ from datetime import date, datetime
 from functools import cached_property
 from typing import NamedTuple
 
-from django.urls import reverse
-
 from registry.atmosphere import LedgerItem, SystemFacts
 from registry.facts import HORIZON, bears_on_gas, system_facts
 from registry.models import AtmosphereSpan, Fitting, OwnerPolicy, PipeRun, Record, Site, System
@@ -88,10 +86,6 @@ class Book:
 
     def of_kind(self, kind: str) -> list[LedgerItem]:
         return [row for row in self.records if row.kind == kind]
-
-
-def record_url(row: LedgerItem) -> str:
-    return reverse("registry:record", args=[row.id])
 
 
 def books_of(systems, known_at: datetime, chunk: int = CHUNK) -> Iterator[list[Book]]:
@@ -207,8 +201,6 @@ def _vented(keys: Sequence[int], known_at: datetime) -> set[int]:
     }
 
 
-def _facts(
-    system: System, policies: dict[int, OwnerPolicy], runs: Sequence[Pipe]
-) -> SystemFacts:
+def _facts(system: System, policies: dict[int, OwnerPolicy], runs: Sequence[Pipe]) -> SystemFacts:
     volume_m3 = system.volume_override_m3 or sum(run.volume_m3 for run in runs)
     return system_facts(system, policy=policies[system.site.owner_id], volume_m3=volume_m3)

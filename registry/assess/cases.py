@@ -1,9 +1,10 @@
 """One system's rows as one input of the physics, with the way back from results to rows."""
 
 import hashlib
-from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, fields, replace
-from functools import lru_cache
+from dataclasses import astuple, dataclass, fields
+from functools import cached_property, lru_cache
+from operator import attrgetter
+from typing import Any
 
 from registry.assess.books import ASSUMPTION, Book, Pipe
 from registry.assess.clock import installed_years, years
@@ -13,7 +14,15 @@ from registry.assess.gas import GasHistory, gas_history
 from registry.atmosphere import LedgerItem
 from registry.corrosion.assumptions import MODEL_VERSION, Assumptions
 from registry.corrosion.gas import site_atmosphere
-from registry.corrosion.inputs import RunInput, SystemInput
+from registry.corrosion.inputs import (
+    CouponReading,
+    GasSpan,
+    Leak,
+    RunInput,
+    SystemInput,
+    WallReading,
+    WaterDose,
+)
 from registry.corrosion.water import saturated_oxygen
 from registry.models import Site
 from registry.quantities import PSI
@@ -34,11 +43,10 @@ class Case:
     gas: GasHistory
     evidence: Evidence
 
-    @property
+    @cached_property
     def digest(self) -> str:
         """Of everything that went in but the passing of time."""
-        still = replace(self.input, now_yr=self.input.installed_yr, future_fills_per_year=None)
-        return hashlib.sha256(f"{MODEL_VERSION} {still!r}".encode()).hexdigest()
+        return hashlib.sha256(f"{MODEL_VERSION} {still(self.input)!r}".encode()).hexdigest()
 
 
 def case_of(book: Book) -> Case | None:
@@ -75,8 +83,27 @@ def case_of(book: Book) -> Case | None:
     return Case(book, given, gas, evidence)
 
 
-def cases_of(books: Sequence[Book]) -> Iterator[Case]:
-    return (case for book in books if (case := case_of(book)))
+TIME = ("now_yr", "future_fills_per_year")
+ROWS = {
+    "runs": RunInput, "spans": GasSpan, "water": WaterDose, "walls": WallReading,
+    "coupons": CouponReading, "leaks": Leak,
+}  # fmt: skip
+SINGLE = [
+    item.name for item in fields(SystemInput) if item.name not in (*TIME, *ROWS, "assumptions")
+]
+single_of = attrgetter(*SINGLE)
+rows_of = {name: attrgetter(*(item.name for item in fields(row))) for name, row in ROWS.items()}
+
+
+def still(given: SystemInput) -> tuple[Any, ...]:
+    """Every field of an input as plain values, but those that time alone changes."""
+    tables = (list(map(get, getattr(given, name))) for name, get in rows_of.items())
+    return (single_of(given), *tables, _numbers_of(given.assumptions))
+
+
+@lru_cache(maxsize=1024)
+def _numbers_of(assumptions: Assumptions) -> tuple[Any, ...]:
+    return astuple(assumptions)
 
 
 def _run(run: Pipe) -> RunInput:

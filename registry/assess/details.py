@@ -27,7 +27,6 @@ from registry.corrosion.evidence import weighted_quantiles
 from registry.corrosion.inputs import IN_MODEL
 from registry.corrosion.prior import prior_weights, theta_nodes
 
-
 AHEAD_YR = 20.0
 POINTS = 90
 

@@ -5,10 +5,10 @@ from dataclasses import dataclass, field
 
 from registry.assess.books import Book, Pipe
 from registry.assess.clock import YEAR, years
+from registry.atmosphere import LedgerItem
 from registry.corrosion.constants import DENSITY_STEEL
 from registry.corrosion.inputs import IN_MODEL, POOL_KINDS, CouponReading, Leak, WallReading
 from registry.corrosion.rates import coupon_rate
-from registry.atmosphere import LedgerItem
 
 SECONDS_PER_YEAR = YEAR.total_seconds()
 MM = 1e-3

@@ -31,7 +31,9 @@ class Fill:
     dissolved_kg_m3: float | None = None
 
 
-def fills_of(facts: SystemFacts, items: Iterable[LedgerItem], spans: Sequence[Stretch]) -> list[Fill]:
+def fills_of(
+    facts: SystemFacts, items: Iterable[LedgerItem], spans: Sequence[Stretch]
+) -> list[Fill]:
     """Fills on record, oldest first, each with the gas the atmosphere then held."""
 
     def fill(at: datetime, cause: LedgerItem, water: LedgerItem | None) -> Fill:

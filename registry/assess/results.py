@@ -1,8 +1,7 @@
 """Cases through the physics: numbers and reasons of each, ready to be stored or shown."""
 
-import math
 from collections.abc import Sequence
-from dataclasses import asdict, dataclass
+from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
@@ -11,14 +10,15 @@ from registry.assess.cases import Case, overrides_of
 from registry.corrosion.assess import HORIZONS, Assessments, assess_many
 from registry.corrosion.assumptions import MODEL_VERSION
 from registry.corrosion.columns import batch_from
-from registry.corrosion.decisions import Reason
 from registry.corrosion.delay import DelayCost, delay_costs_of_many
 from registry.corrosion.inputs import IN_MODEL
-from registry.corrosion.ranking import reasons_of_many
+from registry.corrosion.ranking import Reason, reasons_of_many
 from registry.models import Assessment
 
 UM = 1e6
-COLUMN = {years: HORIZONS.index(float(years)) for years in (1, 5, 10)}
+COLUMN = {f"leak_in_{years}_yr": HORIZONS.index(float(years)) for years in (1, 5, 10)}
+LIFE = ("life_low_yr", "life_mid_yr", "life_high_yr")
+NUMBERS = ("leak_probability", "hazard", "score", "life_yr", "theta", "run_loss_m")
 
 
 @dataclass(frozen=True)
@@ -33,37 +33,52 @@ def assess_cases(cases: Sequence[Case]) -> list[Assessed]:
     """All cases in one calculation; a case alone gives the same numbers as among many."""
     if not cases:
         return []
-    inputs = [case.input for case in cases]
-    base = assess_many(batch_from(inputs))
-    reasons = reasons_of_many(inputs, base)
-    delays = delay_costs_of_many(inputs, base)
-    first = np.concatenate(([0], np.cumsum([len(one.runs) for one in inputs])))
-    return [
-        Assessed(case, _values(case, base, at, int(first[at]), reasons[at], delays[at]))
-        for at, case in enumerate(cases)
-    ]
+    batch = batch_from([case.input for case in cases])
+    base = assess_many(batch)
+    columns = _Columns(base, reasons_of_many(batch, base), delay_costs_of_many(batch, base))
+    first = np.searchsorted(batch.runs.system, np.arange(batch.size)).tolist()
+    return [Assessed(case, _values(case, columns, at, first[at])) for at, case in enumerate(cases)]
 
 
-def _values(
-    case: Case,
-    base: Assessments,
-    at: int,
-    first_run: int,
-    reasons: tuple[Reason, ...],
-    delay: DelayCost,
-) -> dict[str, Any]:
-    basis = _basis(case, bool(base.in_model[at]))
+class _Columns:
+    """Results as lists of plain numbers; NaN or infinity among them is an error, never stored."""
+
+    def __init__(
+        self, base: Assessments, reasons: list[tuple[Reason, ...]], delays: list[DelayCost]
+    ):
+        for name in NUMBERS:
+            check_finite(name, getattr(base, name))
+        check_finite("delay", [(one.score_points_per_week, one.wall_m_per_week) for one in delays])
+        check_finite("points", [one.points for found in reasons for one in found])
+        self.base, self.reasons, self.delays = base, reasons, delays
+        self.in_model = base.in_model.tolist()
+        self.score, self.hazard = base.score.tolist(), base.hazard.tolist()
+        self.likelihood = base.likelihood.tolist()
+        self.chances = base.leak_probability.tolist()
+        self.lives, self.theta = base.life_yr.tolist(), base.theta.tolist()
+        self.loss_um = (UM * base.run_loss_m).tolist()
+
+
+def check_finite(name: str, values: Any) -> None:
+    column = np.asarray(values, dtype=np.float64)
+    if not np.isfinite(column).all():
+        bad = column[~np.isfinite(column)][0]
+        raise ValueError(f"the model gave {bad!r} for {name}; a number was expected")
+
+
+def _values(case: Case, columns: _Columns, at: int, first_run: int) -> dict[str, Any]:
+    basis = _basis(case, columns.in_model[at])
     values = {
         "model_version": MODEL_VERSION,
         "digest": case.digest,
         "basis": basis,
-        "runs": _runs(case, base, first_run),
-        "evidence": _evidence(case, base, at),
+        "runs": _runs(case, columns.loss_um, first_run),
+        "evidence": _evidence(case, columns.theta[at]),
     }
     if basis != Assessment.Basis.NONE:
-        values |= _numbers(base, at) | _delay(delay)
-        values["reasons"] = [asdict(reason) for reason in reasons]
-    return finite(values)
+        values |= _numbers(columns, at) | _delay(columns.delays[at])
+        values["reasons"] = [_reason(reason) for reason in columns.reasons[at]]
+    return values
 
 
 def _basis(case: Case, in_model: bool) -> str:
@@ -72,18 +87,15 @@ def _basis(case: Case, in_model: bool) -> str:
     return Assessment.Basis.EVIDENCE if case.evidence.leaks else Assessment.Basis.NONE
 
 
-def _numbers(base: Assessments, at: int) -> dict[str, Any]:
-    low, mid, high = (float(years) for years in base.life_yr[at])
-    probability = base.leak_probability[at]
+def _numbers(columns: _Columns, at: int) -> dict[str, Any]:
+    chances = columns.chances[at]
     return {
-        "score": float(base.score[at]),
-        "band": base.band_name(at),
-        "likelihood": int(base.likelihood[at]),
-        **{f"leak_in_{years}_yr": float(probability[row]) for years, row in COLUMN.items()},
-        "hazard_5_yr": float(base.hazard[at]),
-        "life_low_yr": low,
-        "life_mid_yr": mid,
-        "life_high_yr": high,
+        "score": columns.score[at],
+        "band": columns.base.band_name(at),
+        "likelihood": columns.likelihood[at],
+        **{name: chances[row] for name, row in COLUMN.items()},
+        "hazard_5_yr": columns.hazard[at],
+        **dict(zip(LIFE, columns.lives[at], strict=True)),
     }
 
 
@@ -94,19 +106,27 @@ def _delay(delay: DelayCost) -> dict[str, float]:
     }
 
 
-def _runs(case: Case, base: Assessments, first: int) -> list[dict[str, Any]]:
+def _reason(reason: Reason) -> dict[str, Any]:
+    return {
+        "code": reason.code,
+        "text": reason.text,
+        "score_without": reason.score_without,
+        "points": reason.points,
+    }
+
+
+def _runs(case: Case, loss_um: list[list[float]], first: int) -> list[dict[str, Any]]:
     """Wall lost by now on the attacked strip of each run the oxygen ledger speaks of."""
-    rows = []
-    for at, run in enumerate(case.book.runs):
-        if run.material not in IN_MODEL:
-            continue
-        low, mid, high = (UM * float(loss) for loss in base.run_loss_m[first + at])
-        rows.append({"run": run.pk, "low_um": low, "mid_um": mid, "high_um": high})
-    return rows
+    runs = case.book.runs
+    return [
+        {"run": run.pk, "low_um": low, "mid_um": mid, "high_um": high}
+        for run, (low, mid, high) in zip(runs, loss_um[first : first + len(runs)], strict=True)
+        if run.material in IN_MODEL
+    ]
 
 
-def _evidence(case: Case, base: Assessments, at: int) -> dict[str, Any]:
-    low, mid, high = (float(theta) for theta in base.theta[at])
+def _evidence(case: Case, theta: list[float]) -> dict[str, Any]:
+    low, mid, high = theta
     return {
         "theta": {"low": low, "mid": mid, "high": high},
         "used": [row.record_id for row in case.evidence.judged if not row.why_not],
@@ -114,14 +134,3 @@ def _evidence(case: Case, base: Assessments, at: int) -> dict[str, Any]:
         "overrides": sorted(overrides_of(case.book)),
         "known_from": case.gas.known_from.date().isoformat(),
     }
-
-
-def finite(value: Any) -> Any:
-    """The value itself; NaN or infinity anywhere in it is an error and never stored."""
-    if isinstance(value, dict):
-        return {key: finite(item) for key, item in value.items()}
-    if isinstance(value, list):
-        return [finite(item) for item in value]
-    if isinstance(value, float) and not math.isfinite(value):
-        raise ValueError(f"the model gave {value!r}; a number was expected")
-    return value

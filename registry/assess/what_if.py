@@ -4,16 +4,17 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from registry.assess.details import Detail
-from registry.corrosion.decisions import (
+from registry.corrosion.batch import Batch
+from registry.corrosion.columns import batch_from
+from registry.corrosion.decisions import under_one_belief
+from registry.corrosion.gas import oxygen_from_n2_percent
+from registry.corrosion.variants import (
+    drained_or_vented,
     inert_now,
-    under_one_belief,
+    joined,
     with_new_runs,
     with_supply,
-    with_vents,
-    without_pools,
 )
-from registry.corrosion.gas import oxygen_from_n2_percent
-from registry.corrosion.inputs import SystemInput
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,8 +44,8 @@ class Outcome:
 
 def outcome(detail: Detail, measures: Measures) -> Outcome:
     """Under the same belief about the system as it is now."""
-    changed = _changed(detail.input, measures)
-    both = under_one_belief(detail.base, [detail.input, changed])
+    batch = batch_from([detail.input])
+    both = under_one_belief(detail.base, joined([batch, _changed(batch, measures)]))
     five = int(both.horizons_yr.tolist().index(5.0))
     return Outcome(
         score_before=float(both.score[0]),
@@ -56,15 +57,12 @@ def outcome(detail: Detail, measures: Measures) -> Outcome:
     )
 
 
-def _changed(system: SystemInput, measures: Measures) -> SystemInput:
+def _changed(batch: Batch, measures: Measures) -> Batch:
+    has_pools = bool(batch.systems.has_pools[0])
     if measures.is_inerted:
-        system = inert_now(system)
-    if measures.supply_n2_percent is not None and system.has_pools and system.spans:
-        system = with_supply(system, float(oxygen_from_n2_percent(measures.supply_n2_percent)))
-    if measures.has_vents and not system.has_pools:
-        system = with_vents(system)
-    if measures.is_drained and system.has_pools:
-        system = without_pools(system)
-    if measures.new_runs:
-        system = with_new_runs(system, measures.new_runs)
-    return system
+        batch = inert_now(batch)
+    if measures.supply_n2_percent is not None and has_pools:
+        batch = with_supply(batch, float(oxygen_from_n2_percent(measures.supply_n2_percent)))
+    if measures.is_drained if has_pools else measures.has_vents:
+        batch = drained_or_vented(batch)
+    return with_new_runs(batch, measures.new_runs) if measures.new_runs else batch

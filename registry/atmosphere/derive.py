@@ -11,6 +11,7 @@ from registry.atmosphere.effects import Effect, effect
 from registry.atmosphere.events import breach
 from registry.atmosphere.feeds import (
     AMENDED,
+    DELUGE,
     MAKEUP,
     after_amendment,
     after_makeup,
@@ -28,8 +29,6 @@ from registry.atmosphere.types import (
     Span,
     SystemFacts,
 )
-
-DELUGE = "deluge"
 
 
 @dataclass(frozen=True, slots=True)

@@ -8,6 +8,7 @@ from registry.atmosphere.types import Condition, Feed, LedgerItem, SystemFacts
 
 AMENDED = "register.amended"
 MAKEUP = "event.air_makeup"
+DELUGE = "deluge"
 
 
 def usual_feed(facts: SystemFacts) -> Feed:
@@ -56,10 +57,8 @@ def feeds_over_time(
 
     `items` come in order. It is what `derive` carries along, without deriving anything else.
     """
-    feeds = [(None, first_feed(facts, [item for item in items if item.kind == AMENDED]))]
-    if facts.kind == "deluge":
-        return feeds
-    found: list[tuple[datetime | None, Feed]] = [*feeds]
+    first = first_feed(facts, [item for item in items if item.kind == AMENDED])
+    found: list[tuple[datetime | None, Feed]] = [(None, first)]
     for item in items:
         feed = found[-1][1]
         if item.kind == AMENDED:
@@ -68,7 +67,7 @@ def feeds_over_time(
             later = feed_after_makeup(feed, item, facts)
         else:
             continue
-        if later != feed:
+        if later != feed and facts.kind != DELUGE:
             found.append((item.occurred_at, later))
     return found
 

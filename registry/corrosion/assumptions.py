@@ -4,7 +4,7 @@
 then be an array with one value per system, so that a whole portfolio is still one calculation.
 """
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import Field, dataclass, field, fields, replace
 from typing import Any, Final
 
@@ -287,6 +287,25 @@ def stacked(items: "list[Assumptions]") -> Assumptions:
         column = np.array([getattr(one, item.name) for one in items], dtype=np.float64)
         values[item.name] = float(column[0]) if np.all(column == column[0]) else column
     return _unchecked(first, values)
+
+
+def joined_assumptions(items: Sequence[Assumptions], sizes: Sequence[int]) -> Assumptions:
+    """One set for several batches of so many systems each."""
+    first = items[0]
+    if all(item is first for item in items) and not _has_arrays(first):
+        return first
+    values: dict[str, Any] = {}
+    for item in fields(first):
+        given = [getattr(one, item.name) for one in items]
+        if all(np.ndim(value) == 0 and value == given[0] for value in given):
+            continue
+        parts = [np.broadcast_to(value, size) for value, size in zip(given, sizes, strict=True)]
+        values[item.name] = np.concatenate(parts)
+    return _unchecked(first, values)
+
+
+def _has_arrays(one: Assumptions) -> bool:
+    return any(np.ndim(getattr(one, item.name)) for item in fields(one))
 
 
 def assumptions_table() -> list[Constant]:

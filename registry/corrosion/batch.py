@@ -45,6 +45,8 @@ class RunTable:
     wetted: Array  # NaN: as assumed
     has_zinc: Flags
     in_model: Flags
+    thick_wall_m: Array  # of Schedule 40, or its own where that is thicker
+    thick_joint_wall_m: Array
 
 
 @dataclass(frozen=True)

@@ -1,6 +1,8 @@
 """From systems one by one to columns. Order of entry within a system does not matter."""
 
-from collections.abc import Sequence
+from collections.abc import Callable, Iterable, Sequence
+from functools import lru_cache
+from operator import attrgetter
 from typing import Any
 
 import numpy as np
@@ -17,15 +19,14 @@ from registry.corrosion.batch import (
     WallTable,
     WaterTable,
 )
-from registry.corrosion.dimensions import dn_from_nominal_size
+from registry.corrosion.dimensions import dn_from_nominal_size, pipe_dimensions
 from registry.corrosion.inputs import (
     CONSEQUENCE_MULTIPLIER,
     IN_MODEL,
     Leak,
-    RunInput,
     SystemInput,
 )
-from registry.corrosion.thickness import wall_at_joints
+from registry.corrosion.thickness import likely_joint, wall_at_joints
 from registry.corrosion.timeline import Index
 from registry.corrosion.types import Array
 from registry.corrosion.water import saturated_oxygen
@@ -46,36 +47,53 @@ def batch_from(inputs: Sequence[SystemInput]) -> Batch:
     )
 
 
-def _floats(values: list[Any]) -> Array:
+def _floats(values: Sequence[Any]) -> Array:
     """None becomes NaN."""
     return np.array(values, dtype=np.float64)
 
 
-def _flags(values: list[bool]) -> Flags:
+def _flags(values: Sequence[bool]) -> Flags:
     return np.array(values, dtype=np.bool_)
 
 
-def _index(values: list[int]) -> Index:
+def _index(values: Sequence[int]) -> Index:
     return np.array(values, dtype=np.intp)
 
 
+def _fields(names: str, rows: Iterable[Any]) -> dict[str, tuple[Any, ...]]:
+    """Fields of many rows by name, read in one go."""
+    wanted = names.split()
+    found = zip(*map(attrgetter(*wanted), rows), strict=True)
+    return dict(zip(wanted, found, strict=False)) or dict.fromkeys(wanted, ())
+
+
+def _owners(inputs: Sequence[SystemInput], rows: Callable[[SystemInput], Sequence[Any]]) -> Index:
+    counts = _index([len(rows(one)) for one in inputs])
+    return np.repeat(np.arange(counts.size), counts)
+
+
 def _system_table(inputs: Sequence[SystemInput]) -> SystemTable:
+    named = _fields(
+        "has_pools installed_yr now_yr temperature_k pressure_pa atmosphere_pa is_vented"
+        " future_fills_per_year future_oxygen leaks_are_known found_wet found_clear",
+        inputs,
+    )
     return SystemTable(
-        has_pools=_flags([one.has_pools for one in inputs]),
-        installed_yr=_floats([one.installed_yr for one in inputs]),
-        now_yr=_floats([one.now_yr for one in inputs]),
-        temperature_k=_floats([one.temperature_k for one in inputs]),
-        pressure_pa=_floats([one.pressure_pa for one in inputs]),
-        atmosphere_pa=_floats([one.atmosphere_pa for one in inputs]),
+        has_pools=_flags(named["has_pools"]),
+        installed_yr=_floats(named["installed_yr"]),
+        now_yr=_floats(named["now_yr"]),
+        temperature_k=_floats(named["temperature_k"]),
+        pressure_pa=_floats(named["pressure_pa"]),
+        atmosphere_pa=_floats(named["atmosphere_pa"]),
         dissolved_kg_m3=_floats([dissolved_oxygen(one) for one in inputs]),
-        is_vented=_flags([one.is_vented for one in inputs]),
+        is_vented=_flags(named["is_vented"]),
         consequence=_floats([CONSEQUENCE_MULTIPLIER[one.consequence_class] for one in inputs]),
-        future_fills=_floats([one.future_fills_per_year for one in inputs]),
-        future_oxygen=_floats([one.future_oxygen for one in inputs]),
-        leaks_are_known=_flags([one.leaks_are_known for one in inputs]),
+        future_fills=_floats(named["future_fills_per_year"]),
+        future_oxygen=_floats(named["future_oxygen"]),
+        leaks_are_known=_flags(named["leaks_are_known"]),
         outside_leaks_per_yr=_floats([_outside_leak_rate(one) for one in inputs]),
-        found_wet=_floats([one.found_wet for one in inputs]),
-        found_clear=_floats([one.found_clear for one in inputs]),
+        found_wet=_floats(named["found_wet"]),
+        found_clear=_floats(named["found_clear"]),
     )
 
 
@@ -88,6 +106,8 @@ def dissolved_oxygen(one: SystemInput) -> float:
 
 def _outside_leak_rate(one: SystemInput) -> float:
     """Leaks a year seen on runs the oxygen model does not cover: evidence, never an assumption."""
+    if not one.leaks:
+        return 0.0
     outside = {i for i, run in enumerate(one.runs) if run.material not in IN_MODEL}
     only_outside = len(outside) == len(one.runs)
     leaks = [k for k in one.leaks if k.run in outside or (k.run is None and only_outside)]
@@ -95,63 +115,71 @@ def _outside_leak_rate(one: SystemInput) -> float:
 
 
 def _run_table(inputs: Sequence[SystemInput]) -> RunTable:
-    rows = [(system, run) for system, one in enumerate(inputs) for run in one.runs]
-    runs = [run for _, run in rows]
+    named = _fields(
+        "outside_diameter_m wall_m length_m installed_yr role trapped_fraction wetted_fraction"
+        " material nominal_size joint",
+        (run for one in inputs for run in one.runs),
+    )
+    wall_m, material = _floats(named["wall_m"]), named["material"]
+    walls = map(_walls, material, named["nominal_size"], named["wall_m"], named["joint"])
+    at_joint, thick, thick_at_joint = _floats(list(walls)).reshape(-1, 3).T
     return RunTable(
-        system=_index([system for system, _ in rows]),
-        bore_m=_floats([run.outside_diameter_m - 2.0 * run.wall_m for run in runs]),
-        wall_m=_floats([run.wall_m for run in runs]),
-        joint_wall_m=_floats([_joint_wall(run) for run in runs]),
-        length_m=_floats([run.length_m for run in runs]),
-        installed_yr=_floats([run.installed_yr for run in runs]),
-        is_branch=_flags([run.role == "branch_line" for run in runs]),
-        trapped=_floats([run.trapped_fraction for run in runs]),
-        wetted=_floats([run.wetted_fraction for run in runs]),
-        has_zinc=_flags([run.material == "galvanized_steel" for run in runs]),
-        in_model=_flags([run.material in IN_MODEL for run in runs]),
+        system=_owners(inputs, lambda one: one.runs),
+        bore_m=_floats(named["outside_diameter_m"]) - 2.0 * wall_m,
+        wall_m=wall_m,
+        joint_wall_m=at_joint,
+        length_m=_floats(named["length_m"]),
+        installed_yr=_floats(named["installed_yr"]),
+        is_branch=_flags([role == "branch_line" for role in named["role"]]),
+        trapped=_floats(named["trapped_fraction"]),
+        wetted=_floats(named["wetted_fraction"]),
+        has_zinc=_flags([one == "galvanized_steel" for one in material]),
+        in_model=_flags([one in IN_MODEL for one in material]),
+        thick_wall_m=thick,
+        thick_joint_wall_m=thick_at_joint,
     )
 
 
-def _joint_wall(run: RunInput) -> float:
-    return wall_at_joints(run.wall_m, dn_from_nominal_size(run.nominal_size), run.joint)
+@lru_cache(maxsize=8192)
+def _walls(material: str, size: str, wall: float, joint: str) -> tuple[float, float, float]:
+    """Wall left at the joints; wall of Schedule 40 where that is thicker; what its joints leave.
+
+    Thicker pipe is joined as the pipe itself is: an unknown joint must not become a thread.
+    """
+    dn = dn_from_nominal_size(size)
+    at_joint = wall_at_joints(wall, dn, joint)
+    if material not in IN_MODEL:
+        return at_joint, wall, at_joint
+    thick = max(wall, pipe_dimensions(material=material, nps=size, schedule="40").wall_m)
+    return at_joint, thick, wall_at_joints(thick, dn, likely_joint(wall, dn, joint))
 
 
 def _span_table(inputs: Sequence[SystemInput]) -> SpanTable:
-    rows = [
-        (system, span)
-        for system, one in enumerate(inputs)
-        for span in sorted(one.spans, key=lambda s: (s.start_yr, s.oxygen, s.turnover_per_yr))
-    ]
-    return SpanTable(
-        system=_index([system for system, _ in rows]),
-        start_yr=_floats([span.start_yr for _, span in rows]),
-        oxygen=_floats([span.oxygen for _, span in rows]),
-        makeup_oxygen=_floats([span.makeup_oxygen for _, span in rows]),
-        turnover_per_yr=_floats([span.turnover_per_yr for _, span in rows]),
-    )
+    names = "start_yr oxygen makeup_oxygen turnover_per_yr"
+    named = _fields(names, (span for one in inputs for span in one.spans))
+    order = span_order(inputs)
+    columns = {name: _floats(column)[order] for name, column in named.items()}
+    return SpanTable(system=_owners(inputs, lambda one: one.spans), **columns)
+
+
+def span_order(inputs: Sequence[SystemInput]) -> Index:
+    """Rows of the systems' spans in the order in which the columns hold them."""
+    named = _fields("turnover_per_yr oxygen start_yr", (s for one in inputs for s in one.spans))
+    owner = _owners(inputs, lambda one: one.spans)
+    order: Index = np.lexsort((*(_floats(column) for column in named.values()), owner))
+    return order
 
 
 def _water_table(inputs: Sequence[SystemInput]) -> WaterTable:
-    rows = [
-        (system, one, dose)
-        for system, one in enumerate(inputs)
-        for dose in sorted(one.water, key=lambda d: (d.at_yr, d.share))
-    ]
-    return WaterTable(
-        system=_index([system for system, _, _ in rows]),
-        at_yr=_floats([dose.at_yr for _, _, dose in rows]),
-        amount_kg_m3=_floats(
-            [
-                dose.share
-                * (
-                    dissolved_oxygen(one)
-                    if dose.dissolved_oxygen_kg_m3 is None
-                    else dose.dissolved_oxygen_kg_m3
-                )
-                for _, one, dose in rows
-            ]
-        ),
+    named = _fields(
+        "at_yr share dissolved_oxygen_kg_m3", (dose for one in inputs for dose in one.water)
     )
+    at_yr, share = _floats(named["at_yr"]), _floats(named["share"])
+    owner, given = _owners(inputs, lambda one: one.water), _floats(named["dissolved_oxygen_kg_m3"])
+    usual = _floats([dissolved_oxygen(one) if one.water else 0.0 for one in inputs])
+    amount = share * np.where(np.isnan(given), usual[owner], given)
+    order = np.lexsort((share, at_yr, owner))
+    return WaterTable(system=owner, at_yr=at_yr[order], amount_kg_m3=amount[order])
 
 
 def _wall_table(inputs: Sequence[SystemInput], base: Index) -> WallTable:

@@ -1,18 +1,19 @@
 """What each week of waiting until the gas is inert costs: what ranks open work."""
 
-import math
-from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from typing import Final
 
 import numpy as np
 
-from registry.corrosion.assess import Assessments, assess_many, assess_one
+from registry.corrosion.assess import Assessments, assess_many
 from registry.corrosion.attack import attack_of
+from registry.corrosion.batch import Batch
 from registry.corrosion.columns import batch_from
-from registry.corrosion.decisions import inert_now
-from registry.corrosion.inputs import GasSpan, SystemInput
+from registry.corrosion.decisions import under_one_belief
+from registry.corrosion.inputs import SystemInput
+from registry.corrosion.ranking import FIVE
 from registry.corrosion.types import Array
+from registry.corrosion.variants import inert_now, joined, of_last_span, with_gas
 
 WEEK: Final = 7.0 / 365.25
 
@@ -36,60 +37,56 @@ class DelayCost:
 
 def delay_cost(system: SystemInput, base: Assessments | None = None) -> DelayCost:
     """Of one system, by the same code as of many."""
-    return delay_costs_of_many([system], base or assess_one(system))[0]
+    batch = batch_from([system])
+    return delay_costs_of_many(batch, base or assess_many(batch))[0]
 
 
-def delay_costs_of_many(systems: Sequence[SystemInput], base: Assessments) -> list[DelayCost]:
+def delay_costs_of_many(batch: Batch, base: Assessments) -> list[DelayCost]:
     """What each week until the gas is made inert costs, averaged over the first months of waiting.
 
     Notes: waiting lets in what the supply makes up and, in water-filled pipe, the fills to expect
     meanwhile. Never below zero: gas better than 98 % nitrogen is not made worse by waiting.
     """
-    pairs = [pair for system in systems for pair in (inert_now(system), left_for(system, DELAY))]
-    batch = batch_from(pairs)
-    hazard = assess_many(batch, weights=np.repeat(base.weights, 2, axis=0)).hazard.reshape(-1, 2)
-    depth = attack_of(batch).depths(batch.systems.now_yr[:, None] + 1.0)[0]
+    both = joined([inert_now(batch), left_for(batch, DELAY)])
+    now, later = under_one_belief(base, both, FIVE).hazard.reshape(2, -1)
     weeks = DELAY / WEEK
-    worse = np.maximum(hazard[:, 1] - hazard[:, 0], 0.0) / weeks
-    points = 100.0 * batch.systems.consequence[::2] * worse
-    grown = _worst_growth(systems, depth) * base.theta[:, 1] / weeks
-    return [DelayCost(float(p), float(g)) for p, g in zip(points, grown, strict=True)]
+    points = 100.0 * batch.systems.consequence * np.maximum(later - now, 0.0) / weeks
+    grown = _worst_growth(batch, both) * base.theta[:, 1] / weeks
+    return [DelayCost(p, g) for p, g in zip(points.tolist(), grown.tolist(), strict=True)]
 
 
-def _worst_growth(systems: Sequence[SystemInput], depth: Array) -> Array:
-    """Of the run that loses most by waiting; `depth` holds each system's runs twice, in turn."""
-    worst, begin = np.zeros(len(systems)), 0
-    for at, system in enumerate(systems):
-        runs = len(system.runs)
-        now, later = depth[begin : begin + runs], depth[begin + runs : begin + 2 * runs]
-        worst[at] = np.max(later - now, initial=0.0)
-        begin += 2 * runs
+def _worst_growth(batch: Batch, both: Batch) -> Array:
+    """Depth a year from now, by when what was let in is spent, added by waiting to the run of
+    each system that loses most."""
+    times = both.systems.now_yr[:, None] + 1.0
+    now, later = attack_of(both).depths(times)[0].reshape(2, -1)
+    worst = np.zeros(batch.size)
+    np.maximum.at(worst, batch.runs.system, later - now)
     return worst
 
 
-def left_for(system: SystemInput, delay: float) -> SystemInput:
-    """The system with what `delay` years of waiting let in, made inert after that."""
-    if not system.has_pools:
-        dose = GasSpan(system.now_yr, min(_still_there(system) + _let_in(system, delay), 1.0))
-        system = replace(system, spans=(*system.spans, dose))
-    return inert_now(system, at_yr=system.now_yr + delay)
+def left_for(batch: Batch, delay: float) -> Batch:
+    """With what `delay` years of waiting let in, made inert after that."""
+    wet = np.flatnonzero(~batch.systems.has_pools)
+    let_in = np.minimum(_still_there(batch) + _let_in(batch, delay), 1.0)
+    return inert_now(with_gas(batch, wet, let_in[wet]), after_yr=delay)
 
 
-def _still_there(system: SystemInput) -> float:
+def _still_there(batch: Batch) -> Array:
     """Oxygen left of what the latest fill trapped."""
-    last = max(system.spans, key=lambda span: span.start_yr, default=None)
-    if last is None:
-        return 0.0
-    days = 365.25 * max(system.now_yr - last.start_yr, 0.0)
-    return last.oxygen * math.exp(-days / float(system.assumptions.pocket_decay_days))
+    start = of_last_span(batch, batch.spans.start_yr, 0.0)
+    oxygen = of_last_span(batch, batch.spans.oxygen, 0.0)
+    days = 365.25 * np.maximum(batch.systems.now_yr - start, 0.0)
+    left: Array = oxygen * np.exp(-days / np.asarray(batch.assumptions.pocket_decay_days))
+    return left
 
 
-def _let_in(system: SystemInput, delay: float) -> float:
+def _let_in(batch: Batch, delay: float) -> Array:
     """Oxygen that the fills to expect within `delay` bring; exposure is linear in it."""
-    fills, oxygen = system.future_fills_per_year, system.future_oxygen
-    if fills is None:
-        fills = float(system.assumptions.future_fills_wet)
-    if oxygen is None:
-        last = max(system.spans, key=lambda span: span.start_yr, default=None)
-        oxygen = last.oxygen if last else float(system.assumptions.unknown_oxygen)
-    return fills * delay * oxygen
+    s, assumed = batch.systems, batch.assumptions
+    fills = np.where(np.isnan(s.future_fills), assumed.future_fills_wet, s.future_fills)
+    latest = of_last_span(batch, batch.spans.oxygen, np.nan)
+    latest = np.where(np.isnan(latest), assumed.unknown_oxygen, latest)
+    oxygen = np.where(np.isnan(s.future_oxygen), latest, s.future_oxygen)
+    result: Array = fills * delay * oxygen
+    return result

@@ -1,47 +1,91 @@
-"""Reasons of many systems as one calculation over all their variants."""
+"""What drives each score, as one calculation over all systems and all their variants."""
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
 from typing import Final
 
 import numpy as np
 
 from registry.corrosion.assess import Assessments, assess_many
-from registry.corrosion.columns import batch_from
-from registry.corrosion.decisions import Reason, drivers_of
-from registry.corrosion.inputs import SystemInput
+from registry.corrosion.batch import Batch, Flags
+from registry.corrosion.decisions import under_one_belief
 from registry.corrosion.prior import prior_weights
+from registry.corrosion.types import Array
+from registry.corrosion.variants import (
+    always_inert,
+    clean_before_register,
+    drained_or_vented,
+    inert_now,
+    joined,
+    with_thicker_wall,
+    without_joint_loss,
+)
 
 LEAST_POINTS: Final = 0.05
 """A driver that moves the score by less is no reason."""
 
+FIVE: Final = (5.0,)
+"""The score asks for no other horizon."""
 
-def reasons_of_many(systems: Sequence[SystemInput], base: Assessments) -> list[tuple[Reason, ...]]:
-    """Drivers of each score as `decisions.reasons` has them, without those that move nothing."""
-    drivers = [drivers_of(system) for system in systems]
-    owner = np.repeat(np.arange(len(systems)), [len(rows) for rows in drivers])
-    variants = [
-        change(system)
-        for system, rows in zip(systems, drivers, strict=True)
-        for _, _, change in rows
+DRIVERS: Final[tuple[tuple[str, str, Callable[[Batch], Batch]], ...]] = (
+    ("gas_from_now", "Gas from now on: air is let in instead of nitrogen", inert_now),
+    ("gas_so_far", "Oxygen let in since the register began", always_inert),
+    ("before_register", "Assumed history before the register", clean_before_register),
+    ("wall", "Wall thinner than Schedule 40", with_thicker_wall),
+    ("joints", "Wall taken by threads or cut grooves", without_joint_loss),
+    ("trapped_gas", "Gas trapped where no vent lets it out", drained_or_vented),
+)
+IN_POOLS: Final = {"trapped_gas": ("residual_water", "Water standing in the pipe")}
+EVIDENCE: Final = ("evidence", "Field evidence: readings, leaks or none")
+
+
+@dataclass(frozen=True, slots=True)
+class Reason:
+    """A driver of the score: what the score would be with it at its good value."""
+
+    code: str
+    text: str
+    score_without: float
+    points: float
+
+
+def reasons_of_many(batch: Batch, base: Assessments) -> list[tuple[Reason, ...]]:
+    """Drivers of each score, largest first, each against its good value, all else kept; without
+    those that move nothing.
+
+    Notes: points do not add up to the score, because drivers multiply. The last driver compares
+    with the score before field evidence and may be negative.
+    """
+    variants = joined([change(batch) for _, _, change in DRIVERS])
+    without = under_one_belief(base, variants, FIVE).score.reshape(len(DRIVERS), -1)
+    unproven = assess_many(batch, horizons=FIVE, weights=prior_weights(batch)).score
+    scores = np.vstack([without, unproven]).T
+    points = base.score[:, None] - scores
+    telling = _tells(points)
+    return [
+        _reasons(bool(pools), np.flatnonzero(tells).tolist(), one, gained)
+        for pools, tells, one, gained in zip(
+            batch.systems.has_pools, telling, scores.tolist(), points.tolist(), strict=True
+        )
     ]
-    without = iter(assess_many(batch_from(variants), weights=base.weights[owner]).score)
-    batch = batch_from(systems)
-    unproven = assess_many(batch, weights=prior_weights(batch)).score
-    found = []
-    for at, rows in enumerate(drivers):
-        scores = [(code, text, float(next(without))) for code, text, _ in rows]
-        scores.append(("evidence", "Field evidence: readings, leaks or none", float(unproven[at])))
-        found.append(_sorted_reasons(float(base.score[at]), scores))
-    return found
 
 
-def _sorted_reasons(score: float, without: list[tuple[str, str, float]]) -> tuple[Reason, ...]:
-    reasons = [Reason(code, text, other, score - other) for code, text, other in without]
-    telling = (reason for reason in reasons if _tells(reason))
-    return tuple(sorted(telling, key=lambda reason: -abs(reason.points)))
-
-
-def _tells(reason: Reason) -> bool:
+def _tells(points: Array) -> Flags:
     """Evidence may speak either way; a driver whose good value would be worse drives nothing."""
-    points = abs(reason.points) if reason.code == "evidence" else reason.points
-    return points >= LEAST_POINTS
+    telling: Flags = points >= LEAST_POINTS
+    telling[:, -1] = np.abs(points[:, -1]) >= LEAST_POINTS
+    return telling
+
+
+def _reasons(
+    has_pools: bool, rows: Sequence[int], scores: list[float], points: list[float]
+) -> tuple[Reason, ...]:
+    found = [Reason(*_words(row, has_pools), scores[row], points[row]) for row in rows]
+    return tuple(sorted(found, key=lambda reason: -abs(reason.points)))
+
+
+def _words(row: int, has_pools: bool) -> tuple[str, str]:
+    if row == len(DRIVERS):
+        return EVIDENCE
+    code, text, _ = DRIVERS[row]
+    return IN_POOLS.get(code, (code, text)) if has_pools else (code, text)

@@ -7,7 +7,7 @@ from django import forms
 
 from registry.assess import Book, overrides_of
 from registry.assess.cases import editable_assumptions
-from registry.models import Record
+from registry.atmosphere import LedgerItem
 
 
 @dataclass(frozen=True)
@@ -21,7 +21,7 @@ class AssumptionRow:
     least: float
     most: float
     note: str
-    record: Record | None
+    record: LedgerItem | None
 
 
 def assumption_rows(book: Book) -> list[AssumptionRow]:

@@ -79,13 +79,19 @@ def follow_ledger(systems: Sequence[System], now: datetime) -> None:
 def _assess_chunk(keys: Sequence[int], now: datetime, which: Which) -> Tally:
     lock_all(System.objects.filter(pk__in=keys))  # no record is written meanwhile
     day = day_of(now)
-    latest = {row.system_id: row for row in Assessment.objects.latest().filter(system__in=keys)}
+    latest = _latest(keys)
     cases = _cases(read_books(keys, end_of(day)))
     stale = [case for case in cases if _is_stale(latest.get(case.book.system.pk), case, day, which)]
     tally = _store(assess_cases(stale), latest, day, now)
     tally.unchanged, tally.left_out = len(cases) - len(stale), len(keys) - len(cases)
     _retire(set(latest) - {case.book.system.pk for case in cases})
     return tally
+
+
+def _latest(keys: Sequence[int]) -> dict[int, Assessment]:
+    """What tells whether each latest row is still good; its numbers stay where they are."""
+    rows = Assessment.objects.latest().filter(system__in=keys)
+    return {row.system_id: row for row in rows.only("system", "as_of", "digest", "model_version")}
 
 
 def _cases(books: Sequence[Book]) -> list[Case]:

@@ -8,7 +8,7 @@ from django.db import IntegrityError, connection, transaction
 from django.test.utils import CaptureQueriesContext
 
 from registry.assess import cost_of_delay
-from registry.assess.results import finite
+from registry.assess.results import check_finite
 from registry.corrosion.assess import assess_one
 from registry.models import Assessment, Record, System
 from registry.services import amend_site, amend_system
@@ -199,7 +199,7 @@ def test_cost_of_delay_comes_from_the_stored_row(wet, world):
 def test_nothing_that_is_not_a_number_is_stored():
     for bad in (float("nan"), float("inf")):
         with pytest.raises(ValueError, match="a number was expected"):
-            finite({"reasons": [{"points": bad}]})
+            check_finite("points", [[1.0, bad]])
 
 
 @pytest.mark.parametrize(

@@ -3,9 +3,9 @@ import pytest
 
 from registry.corrosion.assess import assess_many, assess_one
 from registry.corrosion.columns import batch_from
-from registry.corrosion.decisions import inert_now
 from registry.corrosion.delay import DELAY, WEEK, delay_cost, delay_costs_of_many, left_for
 from registry.corrosion.inputs import GasSpan, Leak, WallReading
+from registry.corrosion.variants import inert_now, joined
 from tests.registry.corrosion.builders import air_fills, dry, wet
 
 LEAKS = (Leak(9.0), Leak(11.0), Leak(13.0))
@@ -14,6 +14,11 @@ THIN = (WallReading(0, 14.0, 0.6e-3),) * 2
 
 def old_wet(*spans, fills=0.0, **changes):
     return wet(now_yr=14.0, spans=spans, future_fills_per_year=fills, **changes)
+
+
+def inerted_now_and_later(system):
+    batch = batch_from([system])
+    return joined([inert_now(batch), left_for(batch, DELAY)])
 
 
 def test_waiting_costs_most_right_after_air_got_in():
@@ -49,7 +54,7 @@ def test_waiting_still_costs_where_the_score_has_no_room_left():
     """At 97 of 100 the score itself would show less than a tenth of it."""
     system = old_wet(*air_fills(*range(14), 13.9), leaks=LEAKS, walls=THIN, fills=2.0)
     assert assess_one(system).score[0] > 97.0
-    pair = batch_from([inert_now(system), left_for(system, DELAY)])
+    pair = inerted_now_and_later(system)
     now, later = assess_many(pair, weights=np.repeat(assess_one(system).weights, 2, axis=0)).score
     assert delay_cost(system).score_points_per_week > 1.0
     assert delay_cost(system).score_points_per_week > 2 * (later - now) * WEEK / DELAY
@@ -60,7 +65,7 @@ def test_where_scores_are_small_the_points_are_those_of_the_score():
     system = wet(now_yr=6.0, spans=air_fills(2, 4, 5.99), future_fills_per_year=0.0)
     base = assess_one(system)
     assert base.score[0] < 2.0
-    pair = batch_from([inert_now(system), left_for(system, DELAY)])
+    pair = inerted_now_and_later(system)
     now, later = assess_many(pair, weights=np.repeat(base.weights, 2, axis=0)).score
     found = delay_cost(system, base).score_points_per_week
     assert found == pytest.approx((later - now) * WEEK / DELAY, rel=0.03)
@@ -75,7 +80,8 @@ def test_a_graver_consequence_makes_waiting_dearer_in_proportion():
 
 def test_one_system_costs_the_same_alone_and_among_many():
     many = [old_wet(*air_fills(8, 13.9)), dry(now_yr=3.0), dry(oxygen=0.05, now_yr=9.0)]
-    together = delay_costs_of_many(many, assess_many(batch_from(many)))
+    batch = batch_from(many)
+    together = delay_costs_of_many(batch, assess_many(batch))
     for system, cost in zip(many, together, strict=True):
         alone = delay_cost(system)
         assert cost.wall_m_per_week == pytest.approx(alone.wall_m_per_week, rel=1e-6)
