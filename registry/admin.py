@@ -5,8 +5,10 @@ The ledger and what is derived from it are shown here and cannot be changed here
 
 from django.contrib import admin
 from django.contrib.auth.admin import UserAdmin
+from django.utils import timezone
 
 from registry import models
+from registry.services.policies import policy_changed
 
 
 @admin.register(models.User)
@@ -44,6 +46,10 @@ class AuditAccessAdmin(admin.ModelAdmin):
 @admin.register(models.OwnerPolicy)
 class OwnerPolicyAdmin(admin.ModelAdmin):
     list_display = ["owner", "target_n2_percent", "order_within_days", "confirm_within_days"]
+
+    def save_model(self, request, obj, form, change) -> None:
+        super().save_model(request, obj, form, change)
+        policy_changed(obj.owner, now=timezone.now())
 
 
 class ReadOnlyAdmin(admin.ModelAdmin):

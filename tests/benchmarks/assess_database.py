@@ -17,6 +17,7 @@ from typing import Any
 from tests.benchmarks.scratch import NOW, scratch_book, step
 
 DAY = timedelta(days=1)
+SPAN = ("system_id", "starts_at", "state", "oxygen_mid", "cause_id")
 
 
 @dataclass(frozen=True)
@@ -57,7 +58,7 @@ def plain_rows(chunk: int = 200) -> None:
     """The rows an assessment needs read as tuples, and assessments written, chunk by chunk."""
     from django.db import transaction
 
-    from registry.models import Assessment, PipeRun, Record, System
+    from registry.models import Assessment, AtmosphereSpan, PipeRun, Record, System
 
     keys = list(System.objects.order_by("pk").values_list("pk", flat=True))
     for begin in range(0, len(keys), chunk):
@@ -66,6 +67,7 @@ def plain_rows(chunk: int = 200) -> None:
             list(System.objects.filter(pk__in=part).values_list())
             list(Record.objects.filter(system__in=part).values_list())
             list(PipeRun.objects.filter(system__in=part).values_list())
+            list(AtmosphereSpan.objects.filter(system__in=part).values_list(*SPAN))
             rows = list(Assessment.objects.filter(system__in=part))
             for row in rows:
                 row.pk, row.is_latest = None, False

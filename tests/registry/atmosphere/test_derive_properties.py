@@ -1,11 +1,14 @@
 """Promises that hold for any ledger, over ledgers made up at random."""
 
+from dataclasses import replace
 from itertools import pairwise
 
 from hypothesis import given
 from hypothesis import strategies as st
 
 from registry.atmosphere import LedgerItem, derive, oxygen_at
+from registry.atmosphere.derive import in_order
+from registry.atmosphere.feeds import AMENDED, feeds_over_time
 from tests.registry.atmosphere.ledgers import (
     AIR,
     COMPRESSOR,
@@ -99,6 +102,20 @@ def test_spans_follow_one_another_without_repeating_themselves(facts, items):
             later.feed,
             later.oxygen,
         )
+
+
+@given(systems, ledgers(), st.permutations(["compressor", "none", "generator"]))
+def test_the_supply_followed_alone_is_the_one_the_spans_have(facts, items, supplies):
+    facts = replace(facts, gas_supply=supplies[-1])
+    changes = [
+        LedgerItem(50 + at, 50 + at, AMENDED, day(20 * at + 20), {"gas_supply": change})
+        for at, change in enumerate({"from": old, "to": new} for old, new in pairwise(supplies))
+    ]
+    mixed = in_order([*items, *changes], HORIZON)
+    feeds = feeds_over_time(facts, mixed)
+    for span in derive(facts, mixed, HORIZON):
+        begun = [feed for at, feed in feeds if at is None or at <= span.starts_at]
+        assert begun[-1] == span.feed
 
 
 @given(systems, ledgers())
