@@ -13,7 +13,7 @@ import numpy as np
 from registry.corrosion.constants import TABLE, Basis, Constant
 from registry.corrosion.types import Array, Real
 
-MODEL_VERSION: Final = "1.1"
+MODEL_VERSION: Final = "1.2"
 """Stored with every assessment; raised by any change that moves a number. History:
 
 1.0 First model.
@@ -21,6 +21,8 @@ MODEL_VERSION: Final = "1.1"
     young ones score lower than before, wet ones do not move. Findings inside the pipe count as
     evidence of it. A wall reading's own error counts where it is given. The cost of delay counts
     fills expected while waiting and is linear in the hazard, so it does not vanish near 100.
+1.2 From when on no leak on record means no leak is an assumption that can be set. As it stands,
+    from installation, no number moves.
 """
 
 
@@ -231,6 +233,14 @@ class Assumptions:
         " corrosion cannot explain from settling everything. Not part of the forecast.",
         least=1e-9,
         most=1.0,
+    )
+    leaks_unknown_years: Real = _number(
+        0.0,
+        "yr",
+        "No source; leaks are remembered longer than most of what happens to pipe",
+        "Years after installation of which nobody knows whether the pipe leaked. From then on no"
+        " leak on record means no leak, also before the book began.",
+        most=200.0,
     )
     leak_dating_years: Real = _number(
         1.0,

@@ -26,7 +26,6 @@ class SystemTable:
     consequence: Array
     future_fills: Array  # NaN: as assumed
     future_oxygen: Array  # NaN: like the latest fill's
-    leaks_are_known: Flags
     outside_leaks_per_yr: Array
     found_wet: Array  # looks inside that found traces of standing water
     found_clear: Array  # looks inside that found none

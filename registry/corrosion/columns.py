@@ -75,7 +75,7 @@ def _owners(inputs: Sequence[SystemInput], rows: Callable[[SystemInput], Sequenc
 def _system_table(inputs: Sequence[SystemInput]) -> SystemTable:
     named = _fields(
         "has_pools installed_yr now_yr temperature_k pressure_pa atmosphere_pa is_vented"
-        " future_fills_per_year future_oxygen leaks_are_known found_wet found_clear",
+        " future_fills_per_year future_oxygen found_wet found_clear",
         inputs,
     )
     return SystemTable(
@@ -90,7 +90,6 @@ def _system_table(inputs: Sequence[SystemInput]) -> SystemTable:
         consequence=_floats([CONSEQUENCE_MULTIPLIER[one.consequence_class] for one in inputs]),
         future_fills=_floats(named["future_fills_per_year"]),
         future_oxygen=_floats(named["future_oxygen"]),
-        leaks_are_known=_flags(named["leaks_are_known"]),
         outside_leaks_per_yr=_floats([_outside_leak_rate(one) for one in inputs]),
         found_wet=_floats(named["found_wet"]),
         found_clear=_floats(named["found_clear"]),

@@ -25,15 +25,21 @@ def nodes_of(theta: Array, owner: Index) -> Array:
     return theta if theta.shape[0] == 1 else theta[owner]
 
 
-def posterior_weights(batch: Batch, attack: Attack, theta: Array, intensity_now: Array) -> Array:
+def watched_from(batch: Batch) -> Array:
+    """When the absence of leaks begins to count, yr: from installation unless assumed later."""
+    s = batch.systems
+    since: Array = s.installed_yr + np.asarray(batch.assumptions.leaks_unknown_years)
+    return np.minimum(since, s.now_yr)
+
+
+def posterior_weights(batch: Batch, attack: Attack, theta: Array, survived: Array) -> Array:
     """Weights after all evidence, (systems, nodes), rows summing to 1.
 
-    Parameters: intensity_now (systems, nodes), leaks expected by now.
+    Parameters: survived (systems, nodes), leaks expected while the system was watched for them.
     Notes: a system that has outlived what was expected of it is taken for a mild one. More past
     oxygen and still no leak then speaks for milder still, and may lower a score by a tenth of a
     point; under one belief (reasons, costs, what-if) more oxygen never does.
     """
-    survived = np.where(batch.systems.leaks_are_known[:, None], intensity_now, 0.0)
     score = log_prior(batch, theta, with_findings=True) - survived
     for owner, rows in (
         (batch.walls.system, wall_log_likelihood(batch, attack, theta)),

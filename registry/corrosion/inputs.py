@@ -120,7 +120,7 @@ class SystemInput:
 
     pressure_pa is absolute: of the water in service for wet and antifreeze, of the gas for dry,
     preaction and deluge. `future_*` None takes the assumption: fills as assumed, with gas like
-    the latest fill's (air in dry systems). `leaks_are_known` False drops "no leak so far".
+    the latest fill's (air in dry systems).
     found_wet and found_clear count looks inside gas-filled pipe that found traces of standing
     water (slime, scale), or none; they say nothing of water-filled pipe.
     """
@@ -142,7 +142,6 @@ class SystemInput:
     consequence_class: int = 3
     future_fills_per_year: float | None = None
     future_oxygen: float | None = None
-    leaks_are_known: bool = True
     found_wet: int = 0
     found_clear: int = 0
     assumptions: Assumptions = field(default_factory=Assumptions)

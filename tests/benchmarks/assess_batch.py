@@ -57,7 +57,6 @@ def portfolio(count: int, seed: int = 1) -> Batch:
             consequence=rng.choice([0.5, 1.0, 2.0], count),
             future_fills=np.full(count, np.nan),
             future_oxygen=np.full(count, np.nan),
-            leaks_are_known=np.ones(count, dtype=np.bool_),
             outside_leaks_per_yr=np.zeros(count),
             found_wet=np.zeros(count),
             found_clear=np.zeros(count),
@@ -74,6 +73,8 @@ def portfolio(count: int, seed: int = 1) -> Batch:
             wetted=np.full(count * RUNS, np.nan),
             has_zinc=np.repeat(pools, RUNS),
             in_model=np.ones(count * RUNS, dtype=np.bool_),
+            thick_wall_m=wall,
+            thick_joint_wall_m=wall,
         ),
         spans=SpanTable(
             system=span_owner,

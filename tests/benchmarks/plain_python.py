@@ -218,7 +218,13 @@ def assess(system: SystemInput, horizons: tuple[float, ...] = HORIZONS) -> Resul
 
     today = depths(now_gas, now_water)
     expected = _tails(runs, today, theta)
-    belief = _posterior(system, runs, ledger, theta, expected)
+    survived = expected
+    if system.assumptions.leaks_unknown_years:
+        watched = min(system.installed_yr + system.assumptions.leaks_unknown_years, system.now_yr)
+        before = depths(ledger.exposure(watched), ledger.dissolved_in(watched))
+        unwatched = _tails(runs, before, theta)
+        survived = [e - u for e, u in zip(expected, unwatched, strict=True)]
+    belief = _posterior(system, runs, ledger, theta, survived)
     outside = _outside_rate(system)
     probability, least = [], 0.0
     for horizon in horizons:
@@ -282,11 +288,9 @@ def _posterior(
     runs: list[Run],
     ledger: Ledger,
     theta: list[float],
-    expected: list[float],
+    survived: list[float],
 ) -> list[float]:
-    score = _log_prior(system, theta)
-    if system.leaks_are_known:
-        score = [s - e for s, e in zip(score, expected, strict=True)]
+    score = [s - e for s, e in zip(_log_prior(system, theta), survived, strict=True)]
     for evidence in (_walls, _coupons, _leaks):
         for row in evidence(system, runs, ledger, theta):
             score = [s + r for s, r in zip(score, row, strict=True)]

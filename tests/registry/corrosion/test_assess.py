@@ -6,6 +6,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from registry.corrosion.assess import assess_many, assess_one
+from registry.corrosion.assumptions import Assumptions
 from registry.corrosion.attack import attack_of
 from registry.corrosion.columns import batch_from
 from registry.corrosion.inputs import (
@@ -17,6 +18,7 @@ from registry.corrosion.inputs import (
 from tests.registry.corrosion.builders import AIR, air_fills, dry, run, typical_runs, wet
 from tests.registry.corrosion.strategies import systems
 
+UNWATCHED = Assumptions(leaks_unknown_years=200.0)
 FIELDS = ("leak_probability", "hazard", "score", "life_yr", "theta", "weights", "run_loss_m")
 
 
@@ -131,6 +133,54 @@ def test_more_pipe_never_lowers_the_score_of_a_wet_system(system, factor):
     assert high >= low - 1e-9
 
 
+@settings(max_examples=40, deadline=None)
+@given(systems, st.floats(0.5, 40.0))
+def test_a_breach_as_it_happens_never_lowers_the_score_whatever_the_evidence(system, now):
+    """It changes nothing of what the pipe has outlived, so each is judged by its own evidence."""
+    known = replace(
+        system,
+        now_yr=now,
+        spans=tuple(span for span in system.spans if span.start_yr < now),
+        walls=tuple(replace(wall, at_yr=min(wall.at_yr, now)) for wall in system.walls),
+        leaks=tuple(Leak(min(leak.found_yr, now)) for leak in system.leaks),
+        future_oxygen=AIR,
+    )
+    if not known.spans:
+        return
+    last = max(known.spans, key=lambda span: span.start_yr)
+    breach = replace(last, start_yr=now, oxygen=max(AIR, last.oxygen, last.makeup_oxygen))
+    before, after = (
+        assess_one(one, precision=np.float64).score[0]
+        for one in (known, replace(known, spans=(*known.spans, breach)))
+    )
+    assert after >= before - 1e-9
+
+
+@settings(max_examples=40, deadline=None)
+@given(systems, st.floats(0.0, 0.2), st.integers(0, 4))
+def test_without_evidence_more_oxygen_never_lowers_the_score_at_any_time(system, more, row):
+    bare = replace(system, walls=(), leaks=(), future_oxygen=AIR, assumptions=UNWATCHED)
+    if not bare.spans:
+        return
+    at = row % len(bare.spans)
+    richer = replace(bare.spans[at], oxygen=min(bare.spans[at].oxygen + more, 1.0))
+    spans = (*bare.spans[:at], richer, *bare.spans[at + 1 :])
+    low, high = (
+        assess_one(one, precision=np.float64).score[0] for one in (bare, replace(bare, spans=spans))
+    )
+    assert high >= low - 1e-9
+
+
+def test_the_longer_leaks_are_not_known_of_the_less_their_absence_says():
+    years = (0.0, 5.0, 10.0, 15.0, 40.0)
+    theta = [
+        assess_one(wet(now_yr=15.0, assumptions=Assumptions(leaks_unknown_years=n))).theta[0, 1]
+        for n in years
+    ]
+    assert np.all(np.diff(theta[:4]) > 0)
+    assert theta[3] == theta[4]
+
+
 def test_more_past_fills_raise_the_score_even_after_no_leak_is_taken_as_evidence():
     scores = [
         float(assess_one(wet(now_yr=12.0, spans=air_fills(*range(2, 2 + n)))).score[0])
@@ -150,7 +200,7 @@ def test_what_outlived_its_forecast_may_gain_a_tenth_of_a_point_from_more_air_bu
 
 
 def test_a_leak_raises_and_years_without_one_lower_the_multiplier():
-    nothing = assess_one(wet(now_yr=15.0, leaks_are_known=False)).theta[0, 1]
+    nothing = assess_one(wet(now_yr=15.0, assumptions=UNWATCHED)).theta[0, 1]
     none_so_far = assess_one(wet(now_yr=15.0)).theta[0, 1]
     leaked = assess_one(wet(now_yr=15.0, leaks=(Leak(12.0),))).theta[0, 1]
     assert none_so_far < nothing < leaked
@@ -173,7 +223,7 @@ def test_the_least_of_a_scan_says_less_about_the_mean_than_a_spot_reading_as_thi
 
 
 def test_a_coupon_pulls_the_multiplier_to_its_rate():
-    base = wet(now_yr=15.0, leaks_are_known=False)
+    base = wet(now_yr=15.0, assumptions=UNWATCHED)
     attack = attack_of(batch_from([base]))
     rate = float(np.diff(attack.depth(np.array([1, 1]), np.array([10.0, 11.0])))[0])
     fast = replace(base, coupons=(CouponReading(1, 10.0, 11.0, 2.0 * rate),))

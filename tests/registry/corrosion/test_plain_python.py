@@ -5,6 +5,7 @@ import pytest
 from hypothesis import given, settings
 
 from registry.corrosion.assess import assess_many, assess_one
+from registry.corrosion.assumptions import Assumptions
 from registry.corrosion.columns import batch_from
 from registry.corrosion.inputs import CouponReading, Leak, WallReading
 from tests.benchmarks import plain_python
@@ -22,6 +23,9 @@ EXAMPLES = {
     "vented": wet(is_vented=True, **EVIDENCE),
     "dry": dry(**EVIDENCE),
     "dry without ledger": dry(spans=(), **EVIDENCE),
+    "leaks not known at first": wet(
+        spans=air_fills(6, 8, 13.9), **EVIDENCE, assumptions=Assumptions(leaks_unknown_years=9.0)
+    ),
     "copper beside steel": wet(
         now_yr=9.0, runs=(run("1", "L", material="copper"), run("4")), leaks=(Leak(5.0, run=0),)
     ),
