@@ -12,7 +12,7 @@ import numpy as np
 from registry.corrosion.attack import Attack, attack_of
 from registry.corrosion.batch import Batch, Flags
 from registry.corrosion.columns import batch_from
-from registry.corrosion.evidence import posterior_weights, watched_from, weighted_quantiles
+from registry.corrosion.evidence import posterior_weights, watched, weighted_quantiles
 from registry.corrosion.inputs import SystemInput
 from registry.corrosion.leaks import SINGLE, AnyFloats, Precision
 from registry.corrosion.prior import theta_nodes
@@ -113,16 +113,22 @@ def _assess_block(
 ) -> Assessments:
     attack, theta = attack_of(batch), theta_nodes(batch)
     times = batch.systems.now_yr[:, None] + np.concatenate(([0.0], horizons))
-    if weights is None and np.any(batch.assumptions.leaks_unknown_years):
-        times = np.column_stack([times, watched_from(batch)])
+    if weights is None:
+        times = np.column_stack([times, *_watch(batch)])
     depths = attack.depths(times)
     expected = attack.intensities(depths, theta, precision)
     if weights is None:
-        unwatched = expected[horizons.size + 1 :].sum(axis=0)
-        survived = np.ascontiguousarray((expected[0] - unwatched).T)
+        until, *since = expected[horizons.size + 1 :]
+        survived = np.ascontiguousarray((until - sum(since)).T)
         weights = posterior_weights(batch, attack, theta, survived)
     probability = _leak_probability(batch, expected, weights, horizons)
     return _results(batch, attack, theta, weights, depths[0], horizons, probability)
+
+
+def _watch(batch: Batch) -> list[Array]:
+    """When the watch for leaks ended, and when it began where that was not at installation."""
+    since, until = watched(batch)
+    return [until, since] if np.any(batch.assumptions.leaks_unknown_years) else [until]
 
 
 def _leak_probability(batch: Batch, expected: AnyFloats, weights: Array, horizons: Array) -> Array:

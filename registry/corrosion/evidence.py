@@ -25,20 +25,29 @@ def nodes_of(theta: Array, owner: Index) -> Array:
     return theta if theta.shape[0] == 1 else theta[owner]
 
 
-def watched_from(batch: Batch) -> Array:
-    """When the absence of leaks begins to count, yr: from installation unless assumed later."""
-    s = batch.systems
-    since: Array = s.installed_yr + np.asarray(batch.assumptions.leaks_unknown_years)
-    return np.minimum(since, s.now_yr)
+def watched(batch: Batch) -> tuple[Array, Array]:
+    """From when and until when no leak on record means that none opened, yr, each (systems,).
+
+    From installation unless assumed later, until as long ago as a leak found today may have opened:
+    what opened since then need not have been found yet. So what happened lately cannot speak for
+    the pipe. A leak that was found shows that somebody looked until then.
+    """
+    s, leaks, assumed = batch.systems, batch.leaks, batch.assumptions
+    since = np.minimum(s.installed_yr + np.asarray(assumed.leaks_unknown_years), s.now_yr)
+    until = np.maximum(since, s.now_yr - np.asarray(assumed.leak_dating_years))
+    np.maximum.at(until, leaks.system, np.minimum(leaks.found_yr, s.now_yr[leaks.system]))
+    return since, until
 
 
 def posterior_weights(batch: Batch, attack: Attack, theta: Array, survived: Array) -> Array:
     """Weights after all evidence, (systems, nodes), rows summing to 1.
 
     Parameters: survived (systems, nodes), leaks expected while the system was watched for them.
-    Notes: a system that has outlived what was expected of it is taken for a mild one. More past
-    oxygen and still no leak then speaks for milder still, and may lower a score by a tenth of a
-    point; under one belief (reasons, costs, what-if) more oxygen never does.
+    Notes: a system that has outlived what was expected of it is taken for a mild one, the milder
+    the more oxygen it has outlived. So between two pasts the worse one may score lower: no belief
+    that counts the absence of leaks can do otherwise and be right as often as it says. Under one
+    belief (reasons, costs, what-if), and for what happened within the dating of a leak without a
+    leak or a reading since, more oxygen never lowers a score.
     """
     score = log_prior(batch, theta, with_findings=True) - survived
     for owner, rows in (

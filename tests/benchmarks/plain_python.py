@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from registry.corrosion.assess import HORIZONS, QUANTILES
 from registry.corrosion.constants import GAS_CONSTANT, MOLAR_MASS_OXYGEN
 from registry.corrosion.dimensions import dn_from_nominal_size
-from registry.corrosion.inputs import CONSEQUENCE_MULTIPLIER, IN_MODEL, SystemInput
+from registry.corrosion.inputs import CONSEQUENCE_MULTIPLIER, IN_MODEL, Leak, SystemInput
 from registry.corrosion.prior import NODES, REACH, REACH_BELOW
 from registry.corrosion.rates import (
     YEAR,
@@ -208,28 +208,31 @@ def assess(system: SystemInput, horizons: tuple[float, ...] = HORIZONS) -> Resul
     ledger = Ledger(system, consumption)
     theta = _nodes(system)
     now_gas, now_water = ledger.exposure(system.now_yr), ledger.dissolved_in(system.now_yr)
-    since = [(ledger.exposure(r.installed), ledger.dissolved_in(r.installed)) for r in runs]
+    clean = [(ledger.exposure(r.installed), ledger.dissolved_in(r.installed)) for r in runs]
 
     def depths(gas: float, water: float) -> list[float]:
         return [
             max(r.per_exposure * (gas - g) + r.per_dissolved * (water - w), 0.0)
-            for r, (g, w) in zip(runs, since, strict=True)
+            for r, (g, w) in zip(runs, clean, strict=True)
         ]
+
+    def expected_at(time: float) -> list[float]:
+        return _tails(runs, depths(ledger.exposure(time), ledger.dissolved_in(time)), theta)
 
     today = depths(now_gas, now_water)
     expected = _tails(runs, today, theta)
-    survived = expected
+    since = min(system.installed_yr + system.assumptions.leaks_unknown_years, system.now_yr)
+    until = max(system.now_yr - system.assumptions.leak_dating_years, since)
+    explained = [min(leak.found_yr, system.now_yr) for leak in _explained(system)]
+    survived = expected_at(max([until, *explained]))
     if system.assumptions.leaks_unknown_years:
-        watched = min(system.installed_yr + system.assumptions.leaks_unknown_years, system.now_yr)
-        before = depths(ledger.exposure(watched), ledger.dissolved_in(watched))
-        unwatched = _tails(runs, before, theta)
-        survived = [e - u for e, u in zip(expected, unwatched, strict=True)]
+        survived = [e - u for e, u in zip(survived, expected_at(since), strict=True)]
     belief = _posterior(system, runs, ledger, theta, survived)
     outside = _outside_rate(system)
     probability, least = [], 0.0
     for horizon in horizons:
         time = system.now_yr + horizon
-        later = _tails(runs, depths(ledger.exposure(time), ledger.dissolved_in(time)), theta)
+        later = expected_at(time)
         leaks = -sum(
             b * math.expm1(min(e - x, 0.0)) for b, e, x in zip(belief, expected, later, strict=True)
         )
@@ -248,6 +251,12 @@ def assess(system: SystemInput, horizons: tuple[float, ...] = HORIZONS) -> Resul
             for r, d in zip(runs, today, strict=True)
         ],
     )
+
+
+def _explained(system: SystemInput) -> list[Leak]:
+    """Leaks on runs the oxygen model covers, or on a run not known where it covers any."""
+    covered = {i for i, run in enumerate(system.runs) if run.material in IN_MODEL}
+    return [k for k in system.leaks if k.run in covered or (k.run is None and covered)]
 
 
 def _outside_rate(system: SystemInput) -> float:

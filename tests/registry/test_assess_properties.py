@@ -34,16 +34,15 @@ def score_of(world, *, kind="wet", wall_mm=None, length_m=100.0, breaches=(), su
 @given(
     kind=st.sampled_from(["wet", "dry"]),
     breaches=st.lists(st.integers(1, 3000), max_size=4, unique=True),
-    another=st.integers(1, 3000),
+    another=st.integers(1, 360),
 )
-def test_another_breach_does_not_lower_the_score_but_for_what_survival_says(
+def test_another_breach_entered_within_a_year_never_lowers_the_score(
     world, kind, breaches, another
 ):
-    """Under one belief it never does, as the tests of the physics hold. But pipe that outlived a
-    further breach without a leak is believed a little better, by a few hundredths of a point."""
+    """To single precision. Pipe that outlived an older one without a leak is believed better."""
     base = score_of(world, kind=kind, breaches=breaches)
     more = score_of(world, kind=kind, breaches=[*breaches, another])
-    assert more >= base - 0.05
+    assert more >= base - 1e-3
 
 
 @QUICK

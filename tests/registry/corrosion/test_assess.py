@@ -134,21 +134,23 @@ def test_more_pipe_never_lowers_the_score_of_a_wet_system(system, factor):
 
 
 @settings(max_examples=40, deadline=None)
-@given(systems, st.floats(0.5, 40.0))
-def test_a_breach_as_it_happens_never_lowers_the_score_whatever_the_evidence(system, now):
+@given(systems, st.floats(0.0, 40.0), st.floats(0.0, 1.0))
+def test_a_breach_of_the_last_year_never_lowers_the_score_whatever_the_evidence_before(
+    system, at, since
+):
     """It changes nothing of what the pipe has outlived, so each is judged by its own evidence."""
     known = replace(
         system,
-        now_yr=now,
-        spans=tuple(span for span in system.spans if span.start_yr < now),
-        walls=tuple(replace(wall, at_yr=min(wall.at_yr, now)) for wall in system.walls),
-        leaks=tuple(Leak(min(leak.found_yr, now)) for leak in system.leaks),
+        now_yr=at + since,
+        walls=tuple(replace(wall, at_yr=min(wall.at_yr, at)) for wall in system.walls),
+        leaks=tuple(Leak(min(leak.found_yr, at)) for leak in system.leaks),
         future_oxygen=AIR,
     )
-    if not known.spans:
+    earlier = [span for span in known.spans if span.start_yr <= at]
+    if not earlier:
         return
-    last = max(known.spans, key=lambda span: span.start_yr)
-    breach = replace(last, start_yr=now, oxygen=max(AIR, last.oxygen, last.makeup_oxygen))
+    last = max(earlier, key=lambda span: span.start_yr)
+    breach = replace(last, start_yr=at, oxygen=max(AIR, last.oxygen, last.makeup_oxygen))
     before, after = (
         assess_one(one, precision=np.float64).score[0]
         for one in (known, replace(known, spans=(*known.spans, breach)))
@@ -189,14 +191,17 @@ def test_more_past_fills_raise_the_score_even_after_no_leak_is_taken_as_evidence
     assert np.all(np.diff(scores) > 0)
 
 
-def test_what_outlived_its_forecast_may_gain_a_tenth_of_a_point_from_more_air_but_no_more():
-    """More air and still no leak speaks for a mild system: a survivor's evidence, kept small."""
-    lost = []
-    for age in range(4, 40, 3):
-        system = dry(now_yr=float(age), spans=(GasSpan(0.0, AIR, 0.01, 5.0),))
-        breached = replace(system, spans=(*system.spans, GasSpan(age / 2, AIR, 0.01, 5.0)))
-        lost.append(float(assess_one(system).score[0] - assess_one(breached).score[0]))
-    assert max(lost) < 0.5
+def test_gas_filled_pipe_that_outlived_a_year_of_air_is_believed_to_drain():
+    """The other side of counting the absence of leaks: an old breach can speak for the pipe, and a
+    recent one cannot yet."""
+    kept = dry(now_yr=22.0, spans=(GasSpan(0.0, 0.02, 0.02, 8.0),))
+
+    def breached(at):
+        air, back = GasSpan(at, AIR, AIR, 8.0), GasSpan(at + 1.0, 0.02, 0.02, 8.0)
+        return assess_one(replace(kept, spans=(*kept.spans, air, back)))
+
+    assert breached(10.0).theta[0, 1] < assess_one(kept).theta[0, 1]
+    assert breached(21.5).score > assess_one(kept).score
 
 
 def test_a_leak_raises_and_years_without_one_lower_the_multiplier():
