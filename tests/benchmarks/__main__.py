@@ -1,41 +1,68 @@
-"""Run `python -m tests.benchmarks`: the model in every form, a whole book, and a calendar feed."""
+"""Run `python -m tests.benchmarks`: the model in every form, a whole book, a sweep, a feed.
+
+Each part prints one Markdown table as soon as it is done. `--part NAME` runs some parts alone,
+`--size N` gives them another size than their own (several for the book: one row each). Books lie in
+SQLite files, or in new databases on the server that DATABASE_URL names; they are gone afterwards.
+"""
 
 import argparse
 import os
-import platform
-from dataclasses import replace
+import signal
+import sys
+from collections.abc import Callable, Sequence
 
-from tests.benchmarks import assess_batch, assess_database, feed, spreadsheet
+from tests.benchmarks import assess_batch, assess_database, feed, spreadsheet, sweep
+from tests.benchmarks.tables import Table
+
+WORKERS = os.cpu_count() or 1
+PLAIN = 300
+BESIDE_THE_SHEET = 20_000
+
+
+def arrays(sizes: Sequence[int]) -> Table:
+    return assess_batch.table(assess_batch.measure(sizes[0], WORKERS, min(PLAIN, sizes[0])))
+
+
+def sheet(sizes: Sequence[int]) -> Table:
+    batch = assess_batch.portfolio(max(BESIDE_THE_SHEET, sizes[0]))
+    best = min(assess_batch.arrays_us(batch, WORKERS).values())
+    return spreadsheet.table(assess_batch.as_objects(batch, sizes[0]), best)
+
+
+def database(sizes: Sequence[int]) -> Table:
+    return assess_database.table([assess_database.measure(size) for size in sizes])
+
+
+def sweeping(sizes: Sequence[int]) -> Table:
+    return sweep.table(sweep.measure(sizes[0]))
+
+
+def calendar(sizes: Sequence[int]) -> Table:
+    return feed.table(feed.measure(sizes[0]))
+
+
+PARTS: dict[str, tuple[Callable[[Sequence[int]], Table], tuple[int, ...]]] = {
+    "arrays": (arrays, (100_000,)),
+    "spreadsheet": (sheet, (200,)),
+    "database": (database, (1_000, 10_000, 100_000)),
+    "sweep": (sweeping, (100_000,)),
+    "feed": (calendar, (5_000,)),
+}
 
 
 def main() -> None:
-    parser = argparse.ArgumentParser(description=__doc__)
-    parser.add_argument("--systems", type=int, default=100_000)
-    parser.add_argument("--plain", type=int, default=300, help="systems for plain Python")
-    parser.add_argument("--sheet", type=int, default=200, help="systems for the spreadsheet")
-    parser.add_argument("--workers", type=int, default=os.cpu_count() or 1)
-    parser.add_argument("--books", type=int, nargs="*", default=[1_000, 10_000], help="(b) sizes")
-    parser.add_argument("--large", action="store_true", help="(b) also a book of 100,000")
-    parser.add_argument("--events", type=int, default=5_000, help="events of the feed")
+    parser = argparse.ArgumentParser(
+        description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter
+    )
+    parser.add_argument("--part", action="append", choices=PARTS, help="this part alone")
+    parser.add_argument("--size", action="append", type=int, metavar="N", help="this many systems")
     options = parser.parse_args()
-    print(f"{platform.machine()}, {os.cpu_count()} cores, Python {platform.python_version()}")
-    table = assess_batch.measure(options.systems, options.workers, options.plain)
-    assess_batch.show(table)
-    show_spreadsheet(options.sheet, min(table.arrays.values()))
-    sizes = options.books + ([100_000] if options.large else [])
-    assess_database.show([assess_database.measure(size) for size in sizes])
-    feed.show(feed.measure(options.events))
-
-
-def show_spreadsheet(count: int, best: float) -> None:
-    if not spreadsheet.is_available():
-        print("(d) spreadsheet: not measured, soffice (Debian: libreoffice-calc-nogui) not found")
-        return
-    known = assess_batch.as_objects(assess_batch.portfolio(count), count)
-    seconds, apart = spreadsheet.time_a_system([replace(s, walls=(), leaks=()) for s in known])
-    took = 1e6 * seconds
-    print(f"{'(d) spreadsheet, ledger only':32}{took:10.2f}  {took / best:8.2f}")
-    print(f"largest difference of a leak probability: {apart:.1e}")
+    if any(size < 2 for size in options.size or ()):
+        parser.error("--size: two systems are the least that can be measured")
+    signal.signal(signal.SIGTERM, lambda *_: sys.exit("Stopped."))  # scratch books go first
+    for name in options.part or PARTS:
+        work, usual = PARTS[name]
+        print(work(options.size or usual), flush=True)
 
 
 if __name__ == "__main__":

@@ -1,11 +1,10 @@
 """How fast the model runs over a portfolio held in arrays.
 
-Run `python -m tests.benchmarks`. Per system and in one run:
+Run `python -m tests.benchmarks --part arrays`. Per system and in one run:
 (a) assessment from arrays; (c) the same arithmetic per object in plain Python, on fewer systems;
 the floor: only the exponentials that (a) needs, on arrays as large as the portfolio.
 """
 
-import os
 import time
 from dataclasses import dataclass
 
@@ -27,6 +26,7 @@ from registry.corrosion.inputs import GasSpan, Leak, RunInput, SystemInput, Wall
 from registry.corrosion.prior import NODES
 from registry.corrosion.thickness import thread_height
 from tests.benchmarks import plain_python
+from tests.benchmarks.tables import Table
 
 RUNS, EVENTS = 8, 20
 SIZES = ("6", "4", "4", "2-1/2", "1-1/2", "1-1/4", "1-1/4", "1")
@@ -168,10 +168,11 @@ def best_of(repeats: int, work) -> float:
 
 
 def exponentials(count: int, dtype) -> None:
-    """As many exponentials as `count` systems need, one array a time point as large as they are."""
+    """As many exponentials as `count` systems need, one array a time point as large as they are:
+    now, each horizon, and when the watch for leaks ended."""
     size = (NODES, RUNS, count)
     block, out = np.full(size, -3.0, dtype), np.empty(size, dtype)
-    for _ in range(len(HORIZONS) + 1):
+    for _ in range(len(HORIZONS) + 2):
         np.exp(block, out=out)
 
 
@@ -179,17 +180,24 @@ def exponentials(count: int, dtype) -> None:
 class Timing:
     """Microseconds a system that each form took, and how far their scores are apart."""
 
+    systems: int
     arrays: dict[int, float]
     floor: float
     plain: float
     largest_difference: float
 
 
+def arrays_us(batch: Batch, workers: int) -> dict[int, float]:
+    """Microseconds a system by number of threads, the best of three."""
+    threads = sorted({1, workers})
+    took = {n: best_of(3, lambda n=n: assess_many(batch, workers=n)) for n in threads}
+    return {n: 1e6 * seconds / batch.size for n, seconds in took.items()}
+
+
 def measure(systems: int, workers: int, plain: int) -> Timing:
     """Every form in one run on the same portfolio; plain Python on its first systems."""
     batch = portfolio(systems)
-    threads = sorted({1, workers})
-    arrays = {n: best_of(3, lambda n=n: assess_many(batch, workers=n)) for n in threads}
+    arrays = arrays_us(batch, workers)
     floor = best_of(3, lambda: exponentials(systems, np.float64))
     objects = as_objects(batch, plain)
     begin = time.perf_counter()
@@ -197,22 +205,24 @@ def measure(systems: int, workers: int, plain: int) -> Timing:
     per_object = time.perf_counter() - begin
     together = assess_many(batch.part(0, plain)).score
     return Timing(
-        arrays={n: 1e6 * took / systems for n, took in arrays.items()},
+        systems=systems,
+        arrays=arrays,
         floor=1e6 * floor / systems,
         plain=1e6 * per_object / plain,
         largest_difference=float(np.abs(together - alone).max()),
     )
 
 
-def show(timing: Timing) -> None:
+def table(timing: Timing) -> Table:
     best = min(timing.arrays.values())
-    print(f"{'us a system':32}{'':10}  times the best of (a)")
-    for threads, took in timing.arrays.items():
-        print(f"(a) arrays, threads: {threads:<11} {took:10.2f}  {took / best:8.2f}")
-    print(f"{'(c) plain Python, per object':32}{timing.plain:10.2f}  {timing.plain / best:8.2f}")
-    print(f"{'floor, the same exponentials':32}{timing.floor:10.2f}  {timing.floor / best:8.2f}")
-    print(f"largest difference of a score, points: {timing.largest_difference:.1e}")
-
-
-if __name__ == "__main__":
-    show(measure(100_000, os.cpu_count() or 1, 300))
+    forms = [
+        *((f"(a) arrays, threads: {n}", took) for n, took in timing.arrays.items()),
+        ("(c) plain Python, per object", timing.plain),
+        ("floor: the same exponentials", timing.floor),
+    ]
+    return Table(
+        f"The model from arrays, {timing.systems:,} systems",
+        ("form", "us a system", "times the best of (a)"),
+        [(name, f"{took:.2f}", f"{took / best:.2f}") for name, took in forms],
+        f"Scores of (a) and (c) differ by {timing.largest_difference:.1e} points at most.",
+    )

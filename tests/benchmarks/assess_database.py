@@ -1,13 +1,12 @@
 """How fast a whole book is assessed: rows read, calculated and stored, as the nightly run does it.
 
-Run `python -m tests.benchmarks.assess_database [SYSTEMS ...]`. Each size in a book of its own: all
+Run `python -m tests.benchmarks --part database [--size N ...]`. Each size in a book of its own: all
 assessed for the first time; the next day again, each row refreshed; once more with nothing to do.
 The floor is the database's own share: the same rows read as plain tuples and the results written.
 """
 
 import json
 import resource
-import sys
 import time
 from collections.abc import Callable
 from dataclasses import asdict, dataclass
@@ -15,6 +14,7 @@ from datetime import timedelta
 from typing import Any
 
 from tests.benchmarks.scratch import NOW, scratch_book, step
+from tests.benchmarks.tables import Table
 
 DAY = timedelta(days=1)
 SPAN = ("system_id", "starts_at", "state", "oxygen_mid", "cause_id")
@@ -35,7 +35,7 @@ class Timing:
 def measure(systems: int) -> Timing:
     with scratch_book() as environment:
         step("scratch", systems, environment=environment)
-        return Timing(**step("assess_database", "--inside", environment=environment))
+        return Timing(**step("assess_database", environment=environment))
 
 
 def assess_book() -> Timing:
@@ -80,19 +80,31 @@ def seconds(work: Callable[[], Any]) -> float:
     return time.perf_counter() - begin
 
 
-def show(timings: list[Timing]) -> None:
-    print(f"{'(b) from the database, ms a system':36}first  refreshed  unchanged   floor  peak MB")
-    for one in timings:
-        passes = (one.first, one.refreshed, one.unchanged, one.floor)
-        cells = "".join(f"{1000 * took / one.systems:10.3f}" for took in passes)
-        print(f"{one.systems:>30,} {cells}{one.peak_mb:9.0f}")
+def table(timings: list[Timing]) -> Table:
+    return Table(
+        "(b) A whole book from the database, assessed and stored",
+        ("systems", "first, ms a system", "refreshed", "unchanged", "bare database work",
+         "refreshed / bare", "peak MB"),
+        [
+            (
+                f"{one.systems:,}",
+                *(f"{1000 * took / one.systems:.3f}" for took in _passes(one)),
+                f"{one.refreshed / one.floor:.2f}",
+                f"{one.peak_mb:.0f}",
+            )
+            for one in timings
+        ],
+        "Bare database work: the rows that an assessment needs read as tuples, and as many results "
+        "written, with nothing in between.",
+    )  # fmt: skip
+
+
+def _passes(one: Timing) -> tuple[float, ...]:
+    return one.first, one.refreshed, one.unchanged, one.floor
 
 
 if __name__ == "__main__":
-    if sys.argv[1:] == ["--inside"]:
-        import django
+    import django
 
-        django.setup()
-        print(json.dumps(asdict(assess_book())))
-    else:
-        show([measure(int(size)) for size in sys.argv[1:] or ("1000", "10000")])
+    django.setup()
+    print(json.dumps(asdict(assess_book())))

@@ -1,12 +1,11 @@
 """How fast a calendar feed of many follow-ups is answered, against building it plainly.
 
-Run `python -m tests.benchmarks.feed [EVENTS]`. Plainly: the follow-ups read, and every one made an
-event by the icalendar library, as a feed without any memory does at every fetch.
+Run `python -m tests.benchmarks --part feed [--size N]`. Plainly: the follow-ups read, and every one
+made an event by the icalendar library, as a feed without any memory does at every fetch.
 """
 
 import json
 import statistics
-import sys
 import time
 from collections.abc import Callable
 from dataclasses import asdict, dataclass
@@ -14,6 +13,7 @@ from datetime import timedelta
 from typing import Any
 
 from tests.benchmarks.scratch import NOW, scratch_book, step
+from tests.benchmarks.tables import Table
 
 DAY = timedelta(days=1)
 ROUNDS = 5
@@ -34,7 +34,7 @@ class Timing:
 def measure(events: int) -> Timing:
     with scratch_book() as environment:
         step("scratch", events, environment=environment)
-        return Timing(**step("feed", "--inside", environment=environment))
+        return Timing(**step("feed", environment=environment))
 
 
 def answer() -> Timing:
@@ -152,23 +152,23 @@ def plainly(token) -> bytes:
     return calendar.to_ical()
 
 
-def show(timing: Timing) -> None:
-    print(f"{f'feed of {timing.events:,}, ms a fetch':32}{'':10}  plain is so many times slower")
-    for name, took in (
+def table(timing: Timing) -> Table:
+    ways = (
         ("plainly with the library", timing.plain),
         ("first build", timing.first),
         ("warm build", timing.warm),
         ("warm, one follow-up changed", timing.one_changed),
         ("304, nothing changed", timing.unchanged),
-    ):
-        print(f"{name:32}{took:10.1f}  {timing.plain / took:8.1f}")
+    )
+    return Table(
+        f"A calendar feed of {timing.events:,} follow-ups",
+        ("way", "ms a fetch", "plainly takes so many times longer"),
+        [(name, f"{took:.1f}", f"{timing.plain / took:.1f}") for name, took in ways],
+    )
 
 
 if __name__ == "__main__":
-    if sys.argv[1:] == ["--inside"]:
-        import django
+    import django
 
-        django.setup()
-        print(json.dumps(asdict(answer())))
-    else:
-        show(measure(int(sys.argv[1]) if sys.argv[1:] else 5000))
+    django.setup()
+    print(json.dumps(asdict(answer())))

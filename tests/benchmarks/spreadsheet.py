@@ -1,7 +1,7 @@
 """The same ledger in a general-purpose spreadsheet, recalculated by LibreOffice Calc, headless.
 
 Coefficients of runs and spans are typed in; the sheet does the oxygen ledger, the depths, the
-tails over the model's multipliers and 8 time points, the belief after "no leak so far" and the leak
+tails over the model's multipliers and 9 time points, the belief after "no leak so far" and the leak
 probability within each horizon: less than the model does, so the comparison favours the sheet.
 """
 
@@ -9,6 +9,7 @@ import shutil
 import subprocess
 import tempfile
 import time
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
@@ -20,8 +21,12 @@ from registry.corrosion.columns import batch_from
 from registry.corrosion.inputs import SystemInput
 from registry.corrosion.prior import NODES
 from tests.benchmarks.plain_python import Ledger, _log_prior, _nodes, _runs
+from tests.benchmarks.tables import Table
 
-TIMES = (0.0, *HORIZONS)
+TIMES = (0.0, *HORIZONS, None)
+"""Years from now; None for when the watch for leaks ended, of which the ledger's two amounts are
+typed in."""
+
 COLUMNS = [get_column_letter(n) for n in range(1, NODES + 1)]
 LAST_NODE = COLUMNS[-1]
 
@@ -39,6 +44,24 @@ def time_a_system(systems: list[SystemInput]) -> tuple[float, float]:
     ours = assess_many(batch_from(systems)).leak_probability
     difference = float(np.abs(np.array(values) - ours).max())
     return max(many - few, 0.0) / (len(systems) - 1), difference
+
+
+def table(systems: list[SystemInput], arrays_us: float) -> Table:
+    """Beside the best time of the arrays, measured just before."""
+    if not is_available():
+        note = "Not measured: soffice was not found (Debian: libreoffice-calc-nogui)."
+        return Table(TITLE, HEADS, [], note)
+    seconds, apart = time_a_system([replace(one, walls=(), leaks=()) for one in systems])
+    took = 1e6 * seconds
+    rows = [
+        (f"spreadsheet, {len(systems):,} systems", f"{took:.2f}", f"{took / arrays_us:.2f}"),
+        ("(a) arrays", f"{arrays_us:.2f}", "1.00"),
+    ]
+    return Table(TITLE, HEADS, rows, f"Leak probabilities differ by {apart:.1e} at most.")
+
+
+TITLE = "(d) The same ledger in LibreOffice Calc, recalculated headless"
+HEADS = ("form", "us a system", "times (a)")
 
 
 def _recalculated(systems: list[SystemInput], folder: Path) -> tuple[float, list[list[float]]]:
@@ -110,11 +133,13 @@ def _system_row(ledger: Ledger, row: int, first: int, last: int) -> list:
     values = [s.now_yr, ledger.unknown_rate * unknown, ledger.future_rate, water]
     values.append(ledger.dissolved * ledger.future_fills)
     open_span = f"(A{row}+{{h}}-spans!A{last})"
-    for horizon in TIMES:
+    until = max(s.now_yr - s.assumptions.leak_dating_years, s.installed_yr)
+    for horizon in TIMES[:-1]:
         part = _integral(last, open_span.format(h=horizon), "spans!")[1:]
         values.append(f"=B{row}+SUM(spans!F{first}:F{last})+C{row}*{horizon}+{part}")
-    values.extend(f"=D{row}+E{row}*{horizon}" for horizon in TIMES)
-    return values
+    values.append(ledger.exposure(until))
+    values.extend(f"=D{row}+E{row}*{horizon}" for horizon in TIMES[:-1])
+    return [*values, ledger.dissolved_in(until)]
 
 
 def _run_row(run, system: int, row: int) -> list:
@@ -142,10 +167,12 @@ def _results(sheets, system: int, first_run: int, last_run: int) -> None:
                 for n in COLUMNS
             ]
         )
-    now = f"tails!A{top}:{LAST_NODE}{top}"
-    sheets["belief"].append([f"=EXP(nodes!{n}{prior}-tails!{n}{top}+MIN({now}))" for n in COLUMNS])
+    now, *later, watched = (f"tails!A{top + i}:{LAST_NODE}{top + i}" for i in range(len(TIMES)))
+    last = top + len(TIMES) - 1
+    sheets["belief"].append(
+        [f"=EXP(nodes!{n}{prior}-tails!{n}{last}+MIN({watched}))" for n in COLUMNS]
+    )
     belief = f"belief!A{system}:{LAST_NODE}{system}"
-    later = [f"tails!A{top + i}:{LAST_NODE}{top + i}" for i in range(1, len(TIMES))]
     sheets["leaks"].append(
         [f"=1-SUMPRODUCT({belief},EXP({now}-{then}))/SUM({belief})" for then in later]
     )

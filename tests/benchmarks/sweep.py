@@ -1,46 +1,34 @@
 """How long a sweep takes over a large book, in how much memory, with one worker and with two.
 
-Run `python -m tests.benchmarks.sweep [--systems 100000] [--moved 500]`, with DATABASE_URL naming an
-empty scratch database for PostgreSQL; without it an SQLite file is made and thrown away. A quiet
-sweep finds nothing to do; the other finds `--moved` systems with an event that nobody followed up.
+Run `python -m tests.benchmarks --part sweep [--size N]`. A quiet sweep finds nothing to do; the
+other finds systems with an event that nobody followed up.
 """
 
-import argparse
 import json
-import os
 import resource
 import subprocess
 import sys
-import tempfile
 import time
 from collections.abc import Iterator
+from dataclasses import dataclass
 from datetime import UTC, date, datetime, timedelta
 from itertools import islice
+from typing import Any
 
-NOW = datetime(2026, 6, 1, 12, tzinfo=UTC)
+from tests.benchmarks.scratch import NOW, ROOT, scratch_book, step
+from tests.benchmarks.tables import Table
+
+MOVED = 500
 CHUNK = 2_000
 SITES, TASKS_PER_SYSTEM = 200, 5
 """One system in five has an open follow-up that the sweep compares with its calendar entry."""
 
 
-def set_up() -> None:
-    os.environ.setdefault("DJANGO_SETTINGS_MODULE", "config.settings")
-    os.environ.setdefault("LOG_LEVEL", "ERROR")
-    import django
-
-    django.setup()
-
-
 def fill(systems: int) -> None:
     """A book as after a large import: aerated since installation, never visited."""
-    from django.core.management import call_command
-
     from registry.models import System
     from tests.factories import make_organisation, make_site, make_user
 
-    call_command("migrate", verbosity=0)
-    if System.objects.exists():
-        sys.exit("This book is not empty; name a scratch database.")
     owner, contractor = make_organisation("owner"), make_organisation("contractor")
     make_user(owner, "manager")
     make_user(contractor, "recorder")
@@ -97,7 +85,7 @@ def _give_work() -> None:
     _store(Notice, (Notice(task_id=pk, organisation=contractor) for pk in told))
 
 
-def move(count: int, offset: int) -> None:
+def move(count: int) -> None:
     """Events on systems without work, that no rule was told of."""
     from registry.models import System
     from registry.signals import record_added
@@ -105,68 +93,110 @@ def move(count: int, offset: int) -> None:
     from tests.factories import make_record
 
     record_added.disconnect(dispatch_uid="follow_up_record")
-    idle = System.objects.filter(tasks=None).order_by("pk")[offset : offset + count]
+    idle = System.objects.filter(tasks=None).order_by("pk")[:count]
     for system in idle:
         make_record(system, "event.head_break", NOW - timedelta(days=1), now=NOW, count=1)
     record_added.connect(follow_up, dispatch_uid="follow_up_record")
 
 
-def part(number: int, parts: int) -> dict:
+def part(number: int, parts: int) -> dict[str, Any]:
     from scheduling.sweeping import Share, sweep
 
     started = time.monotonic()
     report = sweep(NOW, Share(number, parts))
     return {
-        "seconds": round(time.monotonic() - started, 1),
-        "peak_mb": resource.getrusage(resource.RUSAGE_SELF).ru_maxrss // 1024,
+        "seconds": time.monotonic() - started,
+        "peak_mb": resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024,
         "report": str(report),
     }
 
 
-def workers(count: int) -> list[dict]:
-    """Each in a process of its own, all at once."""
+@dataclass(frozen=True)
+class Sweep:
+    """One sweep by so many workers at once: the time of the slowest, the memory of the largest."""
+
+    what: str
+    systems: int
+    workers: int
+    seconds: float
+    peak_mb: float
+    reports: list[str]
+
+
+def measure(systems: int, moved: int = MOVED) -> list[Sweep]:
+    with scratch_book() as environment:
+        step("sweep", "fill", systems, environment=environment)
+
+        def swept(what: str, workers: int) -> Sweep:
+            found = _at_once(workers, environment)
+            return Sweep(
+                what=what,
+                systems=systems,
+                workers=workers,
+                seconds=max(one["seconds"] for one in found),
+                peak_mb=max(one["peak_mb"] for one in found),
+                reports=[one["report"] for one in found],
+            )
+
+        done = [swept("first, which dates every calendar entry", 1)]
+        done += [swept("quiet", workers) for workers in (1, 2)]
+        for workers in (1, 2):
+            step("sweep", "move", moved, environment=environment)
+            done.append(swept(f"{moved} systems to follow up", workers))
+        return done
+
+
+def _at_once(workers: int, environment: dict[str, str]) -> list[dict[str, Any]]:
+    """Each in a process of its own; none is left behind when one of them fails."""
+    shares = [f"{number}/{workers}" for number in range(workers)]
+    command = [sys.executable, "-m", "tests.benchmarks.sweep", "part"]
     running = [
-        subprocess.Popen(
-            [sys.executable, "-m", "tests.benchmarks.sweep", "--part", f"{number}/{count}"],
-            stdout=subprocess.PIPE, text=True,
-        )
-        for number in range(count)
-    ]  # fmt: skip
-    return [json.loads(process.communicate()[0]) for process in running]
+        subprocess.Popen([*command, share], cwd=ROOT, env=environment, stdout=subprocess.PIPE)
+        for share in shares
+    ]
+    try:
+        found = [json.loads(process.communicate()[0] or "null") for process in running]
+    finally:
+        for process in running:
+            process.kill()
+            process.wait()
+    if None in found:
+        raise RuntimeError("a worker of the sweep failed; what it said stands above")
+    return found
 
 
-def say(what: str, count: int) -> None:
-    for found in workers(count):
-        print(f"{what}, {count} worker(s): {found['seconds']} s, {found['peak_mb']} MB, "
-              f"{found['report']}", flush=True)  # fmt: skip
+def table(found: list[Sweep]) -> Table:
+    return Table(
+        f"A sweep over {found[0].systems:,} systems",
+        ("sweep", "workers", "seconds", "times one worker", "peak MB each"),
+        [
+            (
+                one.what,
+                str(one.workers),
+                f"{one.seconds:.1f}",
+                f"{one.seconds / _alone(one, found):.2f}",
+                f"{one.peak_mb:.0f}",
+            )
+            for one in found
+        ],
+    )
 
 
-def measure(systems: int, moved: int) -> None:
-    fill(systems)
-    say("first sweep, which dates every calendar entry", 1)
-    for count in (1, 2):
-        say("quiet sweep", count)
-    for count in (1, 2):
-        move(moved, offset=0)
-        say(f"sweep with {moved} systems to follow up", count)
+def _alone(one: Sweep, found: list[Sweep]) -> float:
+    return next(other.seconds for other in found if other.what == one.what)
 
 
-def main() -> None:
-    parser = argparse.ArgumentParser(description=__doc__)
-    parser.add_argument("--systems", type=int, default=100_000)
-    parser.add_argument("--moved", type=int, default=500)
-    parser.add_argument("--part", help=argparse.SUPPRESS)
-    options = parser.parse_args()
-    if options.part:
-        set_up()
-        print(json.dumps(part(*map(int, options.part.split("/")))))
-        return
-    with tempfile.TemporaryDirectory() as folder:
-        os.environ["RISERBOOK_VAR_DIR"] = folder
-        os.environ.setdefault("DATABASE_URL", f"sqlite:///{folder}/bench.sqlite3")
-        set_up()
-        measure(options.systems, options.moved)
+def main(what: str, how_many: str) -> None:
+    import django
+
+    django.setup()
+    if what == "fill":
+        fill(int(how_many))
+    elif what == "move":
+        move(int(how_many))
+    else:
+        print(json.dumps(part(*map(int, how_many.split("/")))))
 
 
 if __name__ == "__main__":
-    main()
+    main(*sys.argv[1:])
