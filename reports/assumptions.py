@@ -57,8 +57,13 @@ def reading_rules() -> list[str]:
         f"The air in deluge pipe is renewed {OPEN_PIPE_TURNOVER:g} times a year. Assumed.",
         "A wall reading is the thinnest of a scanned patch; it counts for the run of its size and "
         "role, the longest of several. A coupon counts for the longest run of steel.",
-        "A leak counts when it is said to be a pinhole in pipe. That none is on record since the "
-        "pipe was put in counts as evidence too.",
+        "A leak counts when it is said to be a pinhole in pipe. That none is on record counts as "
+        "evidence too, from when the pipe was put in (unless leaks_unknown_years says later) until "
+        "leak_dating_years before the assessment: what opened since then need not have been found.",
+        "Under one belief about a system (reasons, costs of events and of delay, measures) more "
+        "oxygen never lowers a score, and a breach entered within leak_dating_years of it never "
+        "does. One that the pipe outlived without a leak for longer is evidence as well: entered "
+        "late, it may lower the score, most of all that of gas-filled pipe.",
         "Copper, stainless steel and CPVC are outside the oxygen model: leaks on record alone.",
     ]
 

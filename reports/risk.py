@@ -21,6 +21,7 @@ from registry.assess.details import Detail
 from registry.atmosphere import LedgerItem
 from registry.corrosion.details import Band
 from registry.models import Assessment, Record, System
+from reports.leak_watch import watch_words
 from reports.pictures import MM_PER_M, Picture, belief_picture, fan_picture
 
 YEAR = timedelta(days=365)
@@ -187,6 +188,10 @@ class RiskPage:
     @cached_property
     def fan(self) -> Picture:
         return fan_picture(self.detail, self.chosen.run, self.chosen.label, self.units)
+
+    @property
+    def leak_watch(self) -> str:
+        return watch_words(self.case)
 
     @cached_property
     def belief(self) -> Picture:

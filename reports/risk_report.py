@@ -104,6 +104,7 @@ class RiskReport:
             "runs": [self._run(row) for row in page.runs],
             "events": [self._event(row) for row in page.events],
             "evidence": [self._evidence(*one) for one in page.evidence],
+            "leak_watch": page.leak_watch,
             "options": [
                 (option.text, points(option.score), _gained(option.years_gained))
                 for option in page.detail.options

@@ -1,0 +1,53 @@
+"""From when no leak on record is taken to mean no leak: said alike on the page and on paper."""
+
+from datetime import datetime, time
+
+from registry.assess import Case
+from registry.assess.clock import moment
+from registry.templatetags.risk import model_number
+
+
+def watch_words(case: Case) -> str:
+    """What the absence of leaks counts for, from when to when, and what of it is assumed."""
+    given = case.input.assumptions
+    since, dated = _since(case), float(given.leak_dating_years)
+    if case.input.leaks:
+        counted = f"Every leak on record counts, and so do the years without one {since}."
+    else:
+        counted = (
+            f"No pinhole leak is on record. That is taken to mean that there was none {since}, and "
+            "counts for the system."
+        )
+    lately = (
+        f"What happened within {model_number(dated)} year{'' if dated == 1 else 's'} of the "
+        "assessment does not count yet: a leak that opened since then need not have been found."
+    )
+    remedy = (
+        "If earlier leaks were not written down, the score is too low: enter those that are known, "
+        "or set leaks_unknown_years for this system."
+    )
+    return " ".join([counted, *_assumed(case), lately, remedy])
+
+
+def _since(case: Case) -> str:
+    system, years = case.book.system, float(case.input.assumptions.leaks_unknown_years)
+    if not years:
+        put_in = datetime.combine(system.installed_on, time(12), tzinfo=system.site.zone)
+        return f"since the pipe was put in ({system.day_words(put_in)})"
+    return f"since {_watched_from(case):%B %Y}, {model_number(years)} years after it was put in"
+
+
+def _watched_from(case: Case) -> datetime:
+    years = float(case.input.assumptions.leaks_unknown_years)
+    since = min(case.input.installed_yr + years, case.input.now_yr)
+    return moment(since).astimezone(case.book.system.site.zone)
+
+
+def _assumed(case: Case) -> list[str]:
+    """Nothing where somebody wrote down what happened all the time."""
+    system, began = case.book.system, case.book.began_at
+    if _watched_from(case) >= began:
+        return []
+    return [
+        f"The register began on {system.day_words(began)}: of the time before, this is assumed."
+    ]
