@@ -3,7 +3,7 @@
 from dataclasses import replace
 from itertools import pairwise
 
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from registry.atmosphere import LedgerItem, derive, oxygen_at
@@ -20,6 +20,7 @@ from tests.registry.atmosphere.ledgers import (
     day,
 )
 
+ENOUGH = settings(max_examples=50, deadline=None)
 HORIZON = day(1500)
 TRI = st.sampled_from(["yes", "no", "unknown"])
 N2 = st.floats(70.0, 100.0)
@@ -83,12 +84,14 @@ def ledgers(draw):
 systems = st.sampled_from([WET, CYLINDERS, GENERATOR, COMPRESSOR])
 
 
+@ENOUGH
 @given(systems, ledgers(), st.data())
 def test_the_order_in_which_records_are_handed_over_does_not_matter(facts, items, data):
     shuffled = data.draw(st.permutations(items))
     assert derive(facts, shuffled, HORIZON) == derive(facts, items, HORIZON)
 
 
+@ENOUGH
 @given(systems, ledgers())
 def test_spans_follow_one_another_without_repeating_themselves(facts, items):
     spans = derive(facts, items, HORIZON)
@@ -104,6 +107,7 @@ def test_spans_follow_one_another_without_repeating_themselves(facts, items):
         )
 
 
+@ENOUGH
 @given(systems, ledgers(), st.permutations(["compressor", "none", "generator"]))
 def test_the_supply_followed_alone_is_the_one_the_spans_have(facts, items, supplies):
     facts = replace(facts, gas_supply=supplies[-1])
@@ -118,6 +122,7 @@ def test_the_supply_followed_alone_is_the_one_the_spans_have(facts, items, suppl
         assert begun[-1] == span.feed
 
 
+@ENOUGH
 @given(systems, ledgers())
 def test_the_estimate_lies_in_its_range_and_the_range_between_none_and_air(facts, items):
     for span in derive(facts, items, HORIZON):
@@ -126,6 +131,7 @@ def test_the_estimate_lies_in_its_range_and_the_range_between_none_and_air(facts
         assert span.oxygen_mid <= span.oxygen_high + slack and span.oxygen_high <= AIR + slack
 
 
+@ENOUGH
 @given(systems, ledgers())
 def test_each_state_has_a_reason_that_fits_the_register(facts, items):
     known = {item.id for item in items}
@@ -136,6 +142,7 @@ def test_each_state_has_a_reason_that_fits_the_register(facts, items):
         assert span.state_since <= span.starts_at
 
 
+@ENOUGH
 @given(systems, ledgers())
 def test_nothing_is_inert_without_an_earlier_acceptance_or_good_readings_under_a_generator(
     facts, items
@@ -149,6 +156,7 @@ def test_nothing_is_inert_without_an_earlier_acceptance_or_good_readings_under_a
         assert "inerting.accepted" in kinds or (facts is GENERATOR and "reading.gas" in kinds)
 
 
+@ENOUGH
 @given(systems, ledgers(), st.sampled_from(AIR_ADMITTING), st.integers(0, 24 * 60))
 def test_more_air_never_lowers_the_estimate_or_betters_the_state(facts, items, event, hour):
     kind, details = event
@@ -160,6 +168,7 @@ def test_more_air_never_lowers_the_estimate_or_betters_the_state(facts, items, e
     assert order.index(with_it[-1].state) >= order.index(without[-1].state)
 
 
+@ENOUGH
 @given(systems, ledgers(), st.integers(0, 24 * 60))
 def test_what_was_told_up_to_now_does_not_depend_on_the_horizon(facts, items, hour):
     now = day(hour / 24)
@@ -169,6 +178,7 @@ def test_what_was_told_up_to_now_does_not_depend_on_the_horizon(facts, items, ho
     assert shorter == longer
 
 
+@ENOUGH
 @given(systems, ledgers(), st.integers(0, 24 * 60))
 def test_an_observation_changes_nothing_wherever_it_is_put(facts, items, hour):
     note = LedgerItem(99, 99, "event.observation", day(hour / 24), {})

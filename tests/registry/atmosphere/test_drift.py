@@ -1,7 +1,7 @@
 from dataclasses import replace
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from registry.atmosphere import Feed, Oxygen, Policy, derive, oxygen_at, span_at
@@ -109,6 +109,7 @@ def test_the_range_holds_the_estimate_and_stays_within_air(one, two, three, days
     assert oxygen.mid <= oxygen.high + 1e-12 and oxygen.high <= AIR + 1e-12
 
 
+@settings(max_examples=40, deadline=None)
 @given(fractions, st.floats(0, 500), st.floats(0, 500))
 def test_drifting_twice_is_drifting_for_the_sum(start, first, second):
     stage = drifted(Oxygen.exactly(start), COMPRESSOR, COMPRESSED, first)
