@@ -4,7 +4,18 @@ from datetime import datetime
 from typing import TYPE_CHECKING
 
 from django.db import models
-from django.db.models import Exists, F, FloatField, OuterRef, Q, Subquery, Sum, Value
+from django.db.models import (
+    BooleanField,
+    Exists,
+    ExpressionWrapper,
+    F,
+    FloatField,
+    OuterRef,
+    Q,
+    Subquery,
+    Sum,
+    Value,
+)
 from django.db.models.functions import Coalesce, Pi, Power
 from django.utils import timezone
 
@@ -99,6 +110,12 @@ class ThroughSystemQuerySet(AccessQuerySet):
     site_path = "system__site__"
 
 
+def _known_at(when: datetime) -> Q:
+    """Recorded by then, not corrected or taken back by then, and no withdrawal itself."""
+    counted = Q(superseded_by__isnull=True) | Q(superseded_by__recorded_at__gt=when)
+    return Q(recorded_at__lte=when) & counted & ~Q(kind="register.withdrawn")
+
+
 class RecordQuerySet(ThroughSystemQuerySet):
     def for_system(self, system):
         return self.filter(system=system)
@@ -109,8 +126,12 @@ class RecordQuerySet(ThroughSystemQuerySet):
 
     def as_of(self, when: datetime):
         """The ledger as the book knew it then: corrections made later are not yet there."""
-        known = self.filter(recorded_at__lte=when).exclude(kind="register.withdrawn")
-        return known.filter(Q(superseded_by__isnull=True) | Q(superseded_by__recorded_at__gt=when))
+        return self.filter(_known_at(when))
+
+    def with_known(self, when: datetime):
+        """Adds `was_known`: whether the record is one of those that `as_of` leaves."""
+        known = ExpressionWrapper(_known_at(when), output_field=BooleanField())
+        return self.annotate(was_known=known)
 
     def in_order(self):
         return self.order_by("occurred_at", "sequence")

@@ -97,16 +97,15 @@ def books_of(systems, known_at: datetime, chunk: int = CHUNK) -> Iterator[list[B
 
 def read_books(keys: Sequence[int], known_at: datetime) -> list[Book]:
     systems = _systems(keys)
-    records = _records(keys, known_at)
+    records, changed_since = _records(keys, known_at)
     runs = _runs(keys, {row.id for rows in records.values() for row in rows})
     vented = _vented(keys, known_at)
-    policies = _policies(systems)
-    spans = _spans(keys, records, known_at)
+    spans = _spans([key for key in keys if key not in changed_since], records, known_at)
     return [
         Book(
             system=system,
             known_at=known_at,
-            facts=_facts(system, policies, runs[system.pk]),
+            facts=_facts(system, runs[system.pk]),
             records=records[system.pk],
             runs=runs[system.pk],
             has_vent=system.pk in vented,
@@ -117,29 +116,30 @@ def read_books(keys: Sequence[int], known_at: datetime) -> list[Book]:
 
 
 def _systems(keys: Sequence[int]) -> list[System]:
-    """Systems of one site share its row, with its zone and pressure."""
+    """Systems of one site share its row, with its zone, pressure and its owner's limits."""
     systems = list(System.objects.filter(pk__in=keys).order_by("pk"))
     wanted = {system.site_id for system in systems}
-    sites = Site.objects.select_related("owner").in_bulk(wanted)
+    sites = Site.objects.select_related("owner__policy").in_bulk(wanted)
     for system in systems:
         system.site = sites[system.site_id]
     return systems
 
 
-def _policies(systems: Sequence[System]) -> dict[int, OwnerPolicy]:
-    owners = {system.site.owner_id: system.site.owner for system in systems}
-    unset = {key: OwnerPolicy(owner=owner) for key, owner in owners.items()}
-    found = OwnerPolicy.objects.filter(owner__in=owners)
-    return unset | {policy.owner_id: policy for policy in found}
-
-
-def _records(keys: Sequence[int], known_at: datetime) -> dict[int, list[LedgerItem]]:
+def _records(
+    keys: Sequence[int], known_at: datetime
+) -> tuple[dict[int, list[LedgerItem]], set[int]]:
+    """The ledgers as known then, and the systems of which the book came to know more since."""
     found: dict[int, list[LedgerItem]] = defaultdict(list)
-    rows = Record.objects.filter(system__in=keys, occurred_at__lt=known_at).as_of(known_at)
+    changed_since: set[int] = set()
+    rows = Record.objects.filter(system__in=keys).with_known(known_at)
     in_order = rows.order_by("system_id", "occurred_at", "sequence")
-    for system, *row in in_order.values_list("system_id", *ITEM_FIELDS):
-        found[system].append(LedgerItem._make(row))
-    return found
+    for system, was_known, *row in in_order.values_list("system_id", "was_known", *ITEM_FIELDS):
+        item = LedgerItem._make(row)
+        if _recorded(item) > known_at:
+            changed_since.add(system)
+        if was_known and item.occurred_at < known_at:
+            found[system].append(item)
+    return found, changed_since
 
 
 def _runs(keys: Sequence[int], known: set[int]) -> dict[int, list[Pipe]]:
@@ -164,13 +164,7 @@ def _spans(
     as `HORIZON`. So they cannot be used of a day before the latest record, nor of one so late that
     time may have changed what they do not tell.
     """
-    later = Record.objects.filter(system__in=keys, recorded_at__gt=known_at)
-    unknown = set(later.values_list("system_id", flat=True).distinct())
-    told = [
-        key
-        for key in keys
-        if key not in unknown and known_at <= _last_recorded(records[key], known_at) + HORIZON
-    ]
+    told = [key for key in keys if known_at <= _last_recorded(records[key], known_at) + HORIZON]
     found: dict[int, list[StoredSpan]] = {}
     rows = AtmosphereSpan.objects.filter(system__in=told, starts_at__lt=known_at)
     in_order = rows.order_by("system_id", "starts_at")
@@ -201,6 +195,8 @@ def _vented(keys: Sequence[int], known_at: datetime) -> set[int]:
     }
 
 
-def _facts(system: System, policies: dict[int, OwnerPolicy], runs: Sequence[Pipe]) -> SystemFacts:
+def _facts(system: System, runs: Sequence[Pipe]) -> SystemFacts:
     volume_m3 = system.volume_override_m3 or sum(run.volume_m3 for run in runs)
-    return system_facts(system, policy=policies[system.site.owner_id], volume_m3=volume_m3)
+    owner = system.site.owner
+    policy = getattr(owner, "policy", None) or OwnerPolicy(owner=owner)
+    return system_facts(system, policy=policy, volume_m3=volume_m3)

@@ -10,9 +10,9 @@ from registry.assess.cases import Case, overrides_of
 from registry.corrosion.assess import HORIZONS, Assessments, assess_many
 from registry.corrosion.assumptions import MODEL_VERSION
 from registry.corrosion.columns import batch_from
-from registry.corrosion.delay import DelayCost, delay_costs_of_many
+from registry.corrosion.delay import DelayCost
 from registry.corrosion.inputs import IN_MODEL
-from registry.corrosion.ranking import Reason, reasons_of_many
+from registry.corrosion.ranking import Judged, Reason, judge_many
 from registry.models import Assessment
 
 UM = 1e6
@@ -35,7 +35,7 @@ def assess_cases(cases: Sequence[Case]) -> list[Assessed]:
         return []
     batch = batch_from([case.input for case in cases])
     base = assess_many(batch)
-    columns = _Columns(base, reasons_of_many(batch, base), delay_costs_of_many(batch, base))
+    columns = _Columns(base, judge_many(batch, base))
     first = np.searchsorted(batch.runs.system, np.arange(batch.size)).tolist()
     return [Assessed(case, _values(case, columns, at, first[at])) for at, case in enumerate(cases)]
 
@@ -43,14 +43,13 @@ def assess_cases(cases: Sequence[Case]) -> list[Assessed]:
 class _Columns:
     """Results as lists of plain numbers; NaN or infinity among them is an error, never stored."""
 
-    def __init__(
-        self, base: Assessments, reasons: list[tuple[Reason, ...]], delays: list[DelayCost]
-    ):
+    def __init__(self, base: Assessments, judged: list[Judged]):
         for name in NUMBERS:
             check_finite(name, getattr(base, name))
+        delays = [one.delay for one in judged]
         check_finite("delay", [(one.score_points_per_week, one.wall_m_per_week) for one in delays])
-        check_finite("points", [one.points for found in reasons for one in found])
-        self.base, self.reasons, self.delays = base, reasons, delays
+        check_finite("points", [reason.points for one in judged for reason in one.reasons])
+        self.base, self.judged = base, judged
         self.in_model = base.in_model.tolist()
         self.score, self.hazard = base.score.tolist(), base.hazard.tolist()
         self.likelihood = base.likelihood.tolist()
@@ -76,8 +75,8 @@ def _values(case: Case, columns: _Columns, at: int, first_run: int) -> dict[str,
         "evidence": _evidence(case, columns.theta[at]),
     }
     if basis != Assessment.Basis.NONE:
-        values |= _numbers(columns, at) | _delay(columns.delays[at])
-        values["reasons"] = [_reason(reason) for reason in columns.reasons[at]]
+        values |= _numbers(columns, at) | _delay(columns.judged[at].delay)
+        values["reasons"] = [_reason(reason) for reason in columns.judged[at].reasons]
     return values
 
 

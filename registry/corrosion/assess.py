@@ -28,7 +28,7 @@ from registry.corrosion.timeline import Index
 from registry.corrosion.types import Array
 
 HORIZONS: Final = (1.0, 2.0, 5.0, 10.0, 20.0, 40.0, 80.0)
-"""Years ahead. Five must be among them; the last is where "beyond" begins."""
+"""Years ahead. One and five must be among them; the last is where "beyond" begins."""
 
 QUANTILES: Final = (0.1, 0.5, 0.9)
 BLOCK: Final = 4096
@@ -43,7 +43,8 @@ class Assessments:
     life_yr: years until that probability is 10, 50, 90 %, (systems, 3), the last horizon if later;
     theta: 10, 50, 90 % of the multiplier; weights: its posterior, (systems, nodes);
     run_loss_m: 10, 50, 90 % of mean wall lost on the attacked strip by now, (runs, 3);
-    run_depth_m: the same for theta 1 with zinc counted as steel, (runs,);
+    run_depth_m: the same for theta 1 with zinc counted as steel, (runs,); run_depth_next_m: in a
+    year's time, by when what was let in so far is spent;
     in_model: whether any run of the system is one the oxygen ledger speaks of.
     """
 
@@ -58,6 +59,7 @@ class Assessments:
     weights: Array
     run_loss_m: Array
     run_depth_m: Array
+    run_depth_next_m: Array
     in_model: Flags
 
     @property
@@ -79,18 +81,20 @@ def assess_many(
 ) -> Assessments:
     """Assess every system of a batch.
 
-    Parameters: horizons [yr], ascending, 5 among them; weights (systems, nodes), a belief about
-    theta to use instead of the evidence in the batch, for comparing histories under one belief;
+    Parameters: horizons [yr], ascending, 1 and 5 among them; weights (systems, nodes), a belief
+    about theta to use instead of the evidence in the batch, for comparing histories under one belief;
     workers, threads; precision of the sums over patches.
     """
-    if 5.0 not in horizons or list(horizons) != sorted(set(horizons)) or horizons[0] <= 0:
-        raise ValueError(f"horizons is {horizons!r}; it must ascend from above 0 and hold 5")
+    ascends = list(horizons) == sorted(set(horizons)) and horizons[0] > 0
+    if not ascends or not {1.0, 5.0} <= set(horizons):
+        raise ValueError(f"horizons is {horizons!r}; it must ascend from above 0, hold 1 and 5")
     edges = range(0, batch.size, block)
 
     def one(begin: int) -> Assessments:
         end = min(begin + block, batch.size)
         given = None if weights is None else weights[begin:end]
-        return _assess_block(batch.part(begin, end), np.array(horizons), given, precision)
+        part = batch if end - begin == batch.size else batch.part(begin, end)
+        return _assess_block(part, np.array(horizons), given, precision)
 
     if workers > 1 and len(edges) > 1:
         with ThreadPoolExecutor(workers) as pool:
@@ -122,7 +126,8 @@ def _assess_block(
         survived = np.ascontiguousarray((until - sum(since)).T)
         weights = posterior_weights(batch, attack, theta, survived)
     probability = _leak_probability(batch, expected, weights, horizons)
-    return _results(batch, attack, theta, weights, depths[0], horizons, probability)
+    depth = depths[0], depths[1 + list(horizons).index(1.0)]
+    return _results(batch, attack, theta, weights, depth, horizons, probability)
 
 
 def _watch(batch: Batch) -> list[Array]:
@@ -150,10 +155,11 @@ def _results(
     attack: Attack,
     theta: Array,
     weights: Array,
-    depth: Array,
+    depths: tuple[Array, Array],
     horizons: Array,
     probability: Array,
 ) -> Assessments:
+    depth, depth_next = depths
     five = probability[:, int(np.flatnonzero(horizons == 5.0)[0])]
     hazard = np.asarray(hazard_of(five))
     quantiles = weighted_quantiles(weights, theta, QUANTILES)
@@ -172,6 +178,7 @@ def _results(
         weights=weights,
         run_loss_m=np.clip(loss, 0.0, batch.runs.wall_m[:, None]),
         run_depth_m=depth,
+        run_depth_next_m=depth_next,
         in_model=in_model,
     )
 

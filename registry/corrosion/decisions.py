@@ -28,6 +28,9 @@ from registry.corrosion.variants import (
 
 DAYS_PER_YEAR: Final = 365.25
 
+SOON: Final = (1.0, 5.0)
+"""Where a score and what is spent within a year are all that is asked for."""
+
 Change = Callable[[Batch], Batch]
 
 
@@ -81,18 +84,12 @@ def event_costs(
     kept = with_its_own_future(batch_from([system]))
     rows = np.argsort(span_order([system]))
     batch = joined([kept, *(without_span(kept, int(rows[row])) for row in chosen)])
-    results, depth = under_one_belief(base, batch), _spent_depth(batch)
+    results = under_one_belief(base, batch)
+    depth = results.run_depth_next_m.reshape(batch.size, -1)
     return tuple(
         _event_cost(row, results, at + 1, depth, float(base.theta[0, 1]))
         for at, row in enumerate(chosen)
     )
-
-
-def _spent_depth(batch: Batch) -> Array:
-    """Depth of every run a year from now, by when what was let in is spent: (systems, runs)."""
-    times = batch.systems.now_yr[:, None] + 1.0
-    depth: Array = attack_of(batch).depths(times)[0].reshape(batch.size, -1)
-    return depth
 
 
 def _event_cost(row: int, results: Assessments, at: int, depth: Array, theta: float) -> EventCost:

@@ -5,13 +5,9 @@ from typing import Final
 
 import numpy as np
 
-from registry.corrosion.assess import Assessments, assess_many
-from registry.corrosion.attack import attack_of
+from registry.corrosion.assess import Assessments
 from registry.corrosion.batch import Batch
-from registry.corrosion.columns import batch_from
-from registry.corrosion.decisions import under_one_belief
-from registry.corrosion.inputs import SystemInput
-from registry.corrosion.ranking import FIVE
+from registry.corrosion.decisions import SOON, under_one_belief
 from registry.corrosion.types import Array
 from registry.corrosion.variants import inert_now, joined, of_last_span, with_gas
 
@@ -35,12 +31,6 @@ class DelayCost:
     wall_m_per_week: float
 
 
-def delay_cost(system: SystemInput, base: Assessments | None = None) -> DelayCost:
-    """Of one system, by the same code as of many."""
-    batch = batch_from([system])
-    return delay_costs_of_many(batch, base or assess_many(batch))[0]
-
-
 def delay_costs_of_many(batch: Batch, base: Assessments) -> list[DelayCost]:
     """What each week until the gas is made inert costs, averaged over the first months of waiting.
 
@@ -48,21 +38,32 @@ def delay_costs_of_many(batch: Batch, base: Assessments) -> list[DelayCost]:
     meanwhile. Never below zero: gas better than 98 % nitrogen is not made worse by waiting.
     """
     both = joined([inert_now(batch), left_for(batch, DELAY)])
-    now, later = under_one_belief(base, both, FIVE).hazard.reshape(2, -1)
+    return costs_between(batch, base, *halves(under_one_belief(base, both, SOON)))
+
+
+def halves(both: Assessments) -> tuple["Ahead", "Ahead"]:
+    """What counts of two batches of the same systems that were assessed as one."""
+    hazard, depth = both.hazard.reshape(2, -1), both.run_depth_next_m.reshape(2, -1)
+    return Ahead(hazard[0], depth[0]), Ahead(hazard[1], depth[1])
+
+
+@dataclass(frozen=True, slots=True)
+class Ahead:
+    """Five-year hazard of each system, and depth of each run a year from now for theta 1."""
+
+    hazard: Array
+    depth_m: Array
+
+
+def costs_between(batch: Batch, base: Assessments, now: Ahead, later: Ahead) -> list[DelayCost]:
+    """What a week costs of the wait that lies between being made inert now and later."""
     weeks = DELAY / WEEK
-    points = 100.0 * batch.systems.consequence * np.maximum(later - now, 0.0) / weeks
-    grown = _worst_growth(batch, both) * base.theta[:, 1] / weeks
-    return [DelayCost(p, g) for p, g in zip(points.tolist(), grown.tolist(), strict=True)]
-
-
-def _worst_growth(batch: Batch, both: Batch) -> Array:
-    """Depth a year from now, by when what was let in is spent, added by waiting to the run of
-    each system that loses most."""
-    times = both.systems.now_yr[:, None] + 1.0
-    now, later = attack_of(both).depths(times)[0].reshape(2, -1)
+    worse = np.maximum(later.hazard - now.hazard, 0.0) / weeks
+    points = 100.0 * batch.systems.consequence * worse
     worst = np.zeros(batch.size)
-    np.maximum.at(worst, batch.runs.system, later - now)
-    return worst
+    np.maximum.at(worst, batch.runs.system, later.depth_m - now.depth_m)
+    grown = worst * base.theta[:, 1] / weeks
+    return [DelayCost(p, g) for p, g in zip(points.tolist(), grown.tolist(), strict=True)]
 
 
 def left_for(batch: Batch, delay: float) -> Batch:

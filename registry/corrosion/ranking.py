@@ -1,4 +1,4 @@
-"""What drives each score, as one calculation over all systems and all their variants."""
+"""What drives each score and what waiting costs, as one calculation over all the variants."""
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
@@ -8,7 +8,8 @@ import numpy as np
 
 from registry.corrosion.assess import Assessments, assess_many
 from registry.corrosion.batch import Batch, Flags
-from registry.corrosion.decisions import under_one_belief
+from registry.corrosion.decisions import SOON
+from registry.corrosion.delay import DELAY, Ahead, DelayCost, costs_between, left_for
 from registry.corrosion.prior import prior_weights
 from registry.corrosion.types import Array
 from registry.corrosion.variants import (
@@ -23,9 +24,6 @@ from registry.corrosion.variants import (
 
 LEAST_POINTS: Final = 0.05
 """A driver that moves the score by less is no reason."""
-
-FIVE: Final = (5.0,)
-"""The score asks for no other horizon."""
 
 DRIVERS: Final[tuple[tuple[str, str, Callable[[Batch], Batch]], ...]] = (
     ("gas_from_now", "Gas from now on: air is let in instead of nitrogen", inert_now),
@@ -49,23 +47,42 @@ class Reason:
     points: float
 
 
-def reasons_of_many(batch: Batch, base: Assessments) -> list[tuple[Reason, ...]]:
-    """Drivers of each score, largest first, each against its good value, all else kept; without
-    those that move nothing.
+@dataclass(frozen=True, slots=True)
+class Judged:
+    """What drives a score, largest first, and what a week's delay costs.
 
-    Notes: points do not add up to the score, because drivers multiply. The last driver compares
-    with the score before field evidence and may be negative.
+    Points do not add up to the score, because drivers multiply. The last driver compares with the
+    score before field evidence and may be negative. What moves nothing is left out.
     """
-    variants = joined([change(batch) for _, _, change in DRIVERS])
-    without = under_one_belief(base, variants, FIVE).score.reshape(len(DRIVERS), -1)
-    unproven = assess_many(batch, horizons=FIVE, weights=prior_weights(batch)).score
-    scores = np.vstack([without, unproven]).T
+
+    reasons: tuple[Reason, ...]
+    delay: DelayCost
+
+
+def judge_many(batch: Batch, base: Assessments) -> list[Judged]:
+    """Each driver against its good value and each wait against none, all else kept."""
+    drivers = len(DRIVERS)
+    parts = [*(change(batch) for _, _, change in DRIVERS), left_for(batch, DELAY), batch]
+    weights = np.vstack([np.tile(base.weights, (drivers + 1, 1)), prior_weights(batch)])
+    found = assess_many(joined(parts), horizons=SOON, weights=weights)
+    score, hazard, depth = (
+        column.reshape(len(parts), -1)
+        for column in (found.score, found.hazard, found.run_depth_next_m)
+    )
+    scores = score[[*range(drivers), -1]].T
+    ahead = (Ahead(hazard[row], depth[row]) for row in (0, drivers))
+    delays = costs_between(batch, base, *ahead)
+    reasons = _reasons_of(batch, base, scores)
+    return [Judged(*both) for both in zip(reasons, delays, strict=True)]
+
+
+def _reasons_of(batch: Batch, base: Assessments, scores: Array) -> list[tuple[Reason, ...]]:
+    """Scores are those with each driver at its good value, and last the one before evidence."""
     points = base.score[:, None] - scores
-    telling = _tells(points)
     return [
         _reasons(bool(pools), np.flatnonzero(tells).tolist(), one, gained)
         for pools, tells, one, gained in zip(
-            batch.systems.has_pools, telling, scores.tolist(), points.tolist(), strict=True
+            batch.systems.has_pools, _tells(points), scores.tolist(), points.tolist(), strict=True
         )
     ]
 

@@ -5,7 +5,7 @@ from registry.corrosion import decisions, variants
 from registry.corrosion.assess import assess_many, assess_one
 from registry.corrosion.columns import batch_from
 from registry.corrosion.inputs import GasSpan, WallReading
-from registry.corrosion.ranking import reasons_of_many
+from registry.corrosion.ranking import judge_many
 from tests.registry.corrosion.builders import AIR, air_fills, dry, run, wet
 
 
@@ -16,7 +16,7 @@ def old_wet(**changes):
 
 def reasons(system):
     batch = batch_from([system])
-    return reasons_of_many(batch, assess_many(batch))[0]
+    return judge_many(batch, assess_many(batch))[0].reasons
 
 
 def by_code(rows):

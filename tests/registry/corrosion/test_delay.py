@@ -3,8 +3,9 @@ import pytest
 
 from registry.corrosion.assess import assess_many, assess_one
 from registry.corrosion.columns import batch_from
-from registry.corrosion.delay import DELAY, WEEK, delay_cost, delay_costs_of_many, left_for
+from registry.corrosion.delay import DELAY, WEEK, delay_costs_of_many, left_for
 from registry.corrosion.inputs import GasSpan, Leak, WallReading
+from registry.corrosion.ranking import judge_many
 from registry.corrosion.variants import inert_now, joined
 from tests.registry.corrosion.builders import air_fills, dry, wet
 
@@ -14,6 +15,11 @@ THIN = (WallReading(0, 14.0, 0.6e-3),) * 2
 
 def old_wet(*spans, fills=0.0, **changes):
     return wet(now_yr=14.0, spans=spans, future_fills_per_year=fills, **changes)
+
+
+def delay_cost(system, base=None):
+    batch = batch_from([system])
+    return delay_costs_of_many(batch, base or assess_many(batch))[0]
 
 
 def inerted_now_and_later(system):
@@ -76,6 +82,15 @@ def test_a_graver_consequence_makes_waiting_dearer_in_proportion():
         delay_cost(old_wet(*air_fills(8, 13.9), fills=1.0, consequence_class=c)) for c in (3, 4)
     )
     assert grave.score_points_per_week == pytest.approx(2 * base.score_points_per_week)
+
+
+def test_reasons_and_delay_are_found_together_as_each_alone():
+    many = batch_from([old_wet(*air_fills(8, 13.9), fills=1.0), dry(now_yr=3.0)])
+    base = assess_many(many)
+    together = [one.delay for one in judge_many(many, base)]
+    for cost, alone in zip(together, delay_costs_of_many(many, base), strict=True):
+        assert cost.score_points_per_week == pytest.approx(alone.score_points_per_week, rel=1e-9)
+        assert cost.wall_m_per_week == pytest.approx(alone.wall_m_per_week, rel=1e-9)
 
 
 def test_one_system_costs_the_same_alone_and_among_many():
