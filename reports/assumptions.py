@@ -59,11 +59,12 @@ def reading_rules() -> list[str]:
         "role, the longest of several. A coupon counts for the longest run of steel.",
         "A leak counts when it is said to be a pinhole in pipe. That none is on record counts as "
         "evidence too, from when the pipe was put in (unless leaks_unknown_years says later) until "
-        "leak_dating_years before the assessment: what opened since then need not have been found.",
+        "half of leak_dating_years before the assessment: as long ago as a leak found today opened "
+        "on average, since what opened later need not have been found.",
         "Under one belief about a system (reasons, costs of events and of delay, measures) more "
-        "oxygen never lowers a score, and a breach entered within leak_dating_years of it never "
-        "does. One that the pipe outlived without a leak for longer is evidence as well: entered "
-        "late, it may lower the score, most of all that of gas-filled pipe.",
+        "oxygen never lowers a score, and a breach entered within half of leak_dating_years of it "
+        "never does. One that the pipe outlived without a leak for longer is evidence as well: "
+        "entered late, it may lower the score, most of all that of gas-filled pipe.",
         "Copper, stainless steel and CPVC are outside the oxygen model: leaks on record alone.",
     ]
 

@@ -4,13 +4,14 @@ from datetime import datetime, time
 
 from registry.assess import Case
 from registry.assess.clock import moment
+from registry.corrosion.evidence import MEAN_DATING
 from registry.templatetags.risk import model_number
 
 
 def watch_words(case: Case) -> str:
     """What the absence of leaks counts for, from when to when, and what of it is assumed."""
     given = case.input.assumptions
-    since, dated = _since(case), float(given.leak_dating_years)
+    since, months = _since(case), 12 * MEAN_DATING * float(given.leak_dating_years)
     if case.input.leaks:
         counted = f"Every leak on record counts, and so do the years without one {since}."
     else:
@@ -19,8 +20,8 @@ def watch_words(case: Case) -> str:
             "counts for the system."
         )
     lately = (
-        f"What happened within {model_number(dated)} year{'' if dated == 1 else 's'} of the "
-        "assessment does not count yet: a leak that opened since then need not have been found."
+        f"The last {model_number(months)} months before the assessment do not count yet: a leak "
+        "that opened in them need not have been found."
     )
     remedy = (
         "If earlier leaks were not written down, the score is too low: enter those that are known, "

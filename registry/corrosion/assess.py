@@ -82,8 +82,8 @@ def assess_many(
     """Assess every system of a batch.
 
     Parameters: horizons [yr], ascending, 1 and 5 among them; weights (systems, nodes), a belief
-    about theta to use instead of the evidence in the batch, for comparing histories under one belief;
-    workers, threads; precision of the sums over patches.
+    about theta to use instead of the evidence in the batch, for comparing histories under one
+    belief; workers, threads; precision of the sums over patches.
     """
     ascends = list(horizons) == sorted(set(horizons)) and horizons[0] > 0
     if not ascends or not {1.0, 5.0} <= set(horizons):

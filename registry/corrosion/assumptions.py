@@ -21,8 +21,9 @@ MODEL_VERSION: Final = "1.2"
     young ones score lower than before, wet ones do not move. Findings inside the pipe count as
     evidence of it. A wall reading's own error counts where it is given. The cost of delay counts
     fills expected while waiting and is linear in the hazard, so it does not vanish near 100.
-1.2 From when on no leak on record means no leak is an assumption that can be set. As it stands,
-    from installation, no number moves.
+1.2 The last half year (half of leak_dating_years) no longer counts as free of leaks, so that what
+    happened in it cannot speak for the pipe: scores rise a little, most where much air got in
+    lately. From when on no leak on record means no leak is an assumption that can be set.
 """
 
 

@@ -16,6 +16,9 @@ from registry.corrosion.prior import log_prior
 from registry.corrosion.timeline import Index
 from registry.corrosion.types import Array
 
+MEAN_DATING: Final = 0.5
+"""A leak may have opened at any time within its dating alike, so half of it ago on average."""
+
 LEAST_WALL: Final = 0.02
 """Expected remaining wall is never taken below 2 % of the wall: a reading was possible."""
 
@@ -28,13 +31,13 @@ def nodes_of(theta: Array, owner: Index) -> Array:
 def watched(batch: Batch) -> tuple[Array, Array]:
     """From when and until when no leak on record means that none opened, yr, each (systems,).
 
-    From installation unless assumed later, until as long ago as a leak found today may have opened:
-    what opened since then need not have been found yet. So what happened lately cannot speak for
-    the pipe. A leak that was found shows that somebody looked until then.
+    From installation unless assumed later, until as long ago as a leak found today opened on
+    average: what opened since then need not have been found yet. So what happened lately cannot
+    speak for the pipe. A leak that was found shows that somebody looked until then.
     """
     s, leaks, assumed = batch.systems, batch.leaks, batch.assumptions
     since = np.minimum(s.installed_yr + np.asarray(assumed.leaks_unknown_years), s.now_yr)
-    until = np.maximum(since, s.now_yr - np.asarray(assumed.leak_dating_years))
+    until = np.maximum(since, s.now_yr - MEAN_DATING * np.asarray(assumed.leak_dating_years))
     np.maximum.at(until, leaks.system, np.minimum(leaks.found_yr, s.now_yr[leaks.system]))
     return since, until
 
@@ -46,8 +49,8 @@ def posterior_weights(batch: Batch, attack: Attack, theta: Array, survived: Arra
     Notes: a system that has outlived what was expected of it is taken for a mild one, the milder
     the more oxygen it has outlived. So between two pasts the worse one may score lower: no belief
     that counts the absence of leaks can do otherwise and be right as often as it says. Under one
-    belief (reasons, costs, what-if), and for what happened within the dating of a leak without a
-    leak or a reading since, more oxygen never lowers a score.
+    belief (reasons, costs, what-if), and for what happened within half the dating of a leak, with
+    no leak or reading since, more oxygen never lowers a score.
     """
     score = log_prior(batch, theta, with_findings=True) - survived
     for owner, rows in (

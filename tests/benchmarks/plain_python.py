@@ -10,6 +10,7 @@ from dataclasses import dataclass
 from registry.corrosion.assess import HORIZONS, QUANTILES
 from registry.corrosion.constants import GAS_CONSTANT, MOLAR_MASS_OXYGEN
 from registry.corrosion.dimensions import dn_from_nominal_size
+from registry.corrosion.evidence import MEAN_DATING
 from registry.corrosion.inputs import CONSEQUENCE_MULTIPLIER, IN_MODEL, Leak, SystemInput
 from registry.corrosion.prior import NODES, REACH, REACH_BELOW
 from registry.corrosion.rates import (
@@ -222,7 +223,7 @@ def assess(system: SystemInput, horizons: tuple[float, ...] = HORIZONS) -> Resul
     today = depths(now_gas, now_water)
     expected = _tails(runs, today, theta)
     since = min(system.installed_yr + system.assumptions.leaks_unknown_years, system.now_yr)
-    until = max(system.now_yr - system.assumptions.leak_dating_years, since)
+    until = max(system.now_yr - MEAN_DATING * system.assumptions.leak_dating_years, since)
     explained = [min(leak.found_yr, system.now_yr) for leak in _explained(system)]
     survived = expected_at(max([until, *explained]))
     if system.assumptions.leaks_unknown_years:

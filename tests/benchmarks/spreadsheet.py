@@ -18,6 +18,7 @@ from openpyxl.utils import get_column_letter
 
 from registry.corrosion.assess import HORIZONS, assess_many
 from registry.corrosion.columns import batch_from
+from registry.corrosion.evidence import MEAN_DATING
 from registry.corrosion.inputs import SystemInput
 from registry.corrosion.prior import NODES
 from tests.benchmarks.plain_python import Ledger, _log_prior, _nodes, _runs
@@ -133,7 +134,7 @@ def _system_row(ledger: Ledger, row: int, first: int, last: int) -> list:
     values = [s.now_yr, ledger.unknown_rate * unknown, ledger.future_rate, water]
     values.append(ledger.dissolved * ledger.future_fills)
     open_span = f"(A{row}+{{h}}-spans!A{last})"
-    until = max(s.now_yr - s.assumptions.leak_dating_years, s.installed_yr)
+    until = max(s.now_yr - MEAN_DATING * s.assumptions.leak_dating_years, s.installed_yr)
     for horizon in TIMES[:-1]:
         part = _integral(last, open_span.format(h=horizon), "spans!")[1:]
         values.append(f"=B{row}+SUM(spans!F{first}:F{last})+C{row}*{horizon}+{part}")
