@@ -87,7 +87,7 @@ def _note_foreign(foreign: list[str], url: str, own: str) -> None:
 def _session_cookie(user, url: str) -> dict[str, str]:
     session = SessionStore()
     session["_auth_user_id"] = str(user.pk)
-    session["_auth_user_backend"] = "django.contrib.auth.backends.ModelBackend"
+    session["_auth_user_backend"] = settings.AUTHENTICATION_BACKENDS[0]
     session["_auth_user_hash"] = user.get_session_auth_hash()
     session.save()
     return {"name": settings.SESSION_COOKIE_NAME, "value": session.session_key, "url": url}

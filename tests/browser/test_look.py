@@ -16,10 +16,10 @@ from tests.world_objects import make_objects
 pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
 
 PHONE, DESK = (390, 844), (1280, 900)
-FILES = {
-    "registry:echo", "registry:run-worker", "registry:import-bad-rows", "scheduling:feed",
-    "reports:ledger-csv", "reports:audit-csv", "reports:certificate", "reports:risk-pdf",
-    "scheduling:attachment", "scheduling:heads",
+NOT_PAGES = {  # sign-in leads on who is signed in, and has a test of its own
+    "registry:sign-in", "registry:echo", "registry:run-worker", "registry:import-bad-rows",
+    "scheduling:feed", "reports:ledger-csv", "reports:audit-csv", "reports:certificate",
+    "reports:risk-pdf", "scheduling:attachment", "scheduling:heads",
 }  # fmt: skip
 READERS = ("owner", "technician")  # between them they see every page but those of a crew
 
@@ -30,7 +30,7 @@ def pages_of(person: str) -> list[str]:
     return [
         name
         for name, methods in ADDRESSES.items()
-        if name not in FILES
+        if name not in NOT_PAGES
         and "get" in methods
         and MEANING[methods["get"]][person] == OK
         and all(MEANING[methods["get"]][other] != OK for other in before)
@@ -51,6 +51,7 @@ def shown_pages(open_page, world, **how):
         for name in pages_of(person):
             answer = page.goto(reverse(name, kwargs=objects.get(name)))
             assert answer.status == 200, name
+            assert reverse("registry:sign-in") not in page.url, name
             yield page, name
 
 
