@@ -3,6 +3,8 @@ PYTHON ?= $(shell command -v python3.11 || command -v python3)
 VENV ?= .venv
 BIN := $(VENV)/bin
 PORT ?= 8000
+# Python keeps what it compiled, whatever it is told outside: a suite starts dozens of processes.
+unexport PYTHONDONTWRITEBYTECODE
 
 .DEFAULT_GOAL := help
 .PHONY: help demo test faults check bench format lock pictures clean
