@@ -4,6 +4,7 @@ import atexit
 import os
 import shutil
 import tempfile
+from urllib.parse import urlsplit
 
 MEMORY = "/dev/shm"  # where there is one, files of the tests never reach a disk
 FOLDER = tempfile.mkdtemp(
@@ -29,3 +30,12 @@ if DATABASES["default"]["ENGINE"] == "django.db.backends.sqlite3":  # noqa: F405
 else:
     # Nor need PostgreSQL wait for the disk at the end of each transaction.
     DATABASES["default"]["OPTIONS"] = {"options": "-c synchronous_commit=off"}  # noqa: F405
+
+# Each process of a suite empties the cache before each test, so each has a Redis database of its
+# own beside the one of the queue.
+if REDIS_URL:  # noqa: F405
+    address = urlsplit(REDIS_URL)  # noqa: F405
+    worker = int(os.environ.get("PYTEST_XDIST_WORKER", "gw0").removeprefix("gw")) + 1
+    database = (int(address.path.strip("/") or 0) + worker) % 16
+    for kept in CACHES.values():  # noqa: F405
+        kept["LOCATION"] = address._replace(path=f"/{database}").geturl()
