@@ -6,14 +6,13 @@ The floor is the database's own share: the same rows read as plain tuples and th
 """
 
 import json
-import resource
 import time
 from collections.abc import Callable
 from dataclasses import asdict, dataclass
 from datetime import timedelta
 from typing import Any
 
-from tests.benchmarks.scratch import NOW, scratch_book, step
+from tests.benchmarks.scratch import NOW, peak_mb, scratch_book, step
 from tests.benchmarks.tables import Table
 
 DAY = timedelta(days=1)
@@ -50,8 +49,8 @@ def assess_book() -> Timing:
 
     first, refreshed = run(0, Which.DUE), run(1, Which.DUE)
     unchanged = run(1, Which.CHANGED)
-    peak_mb = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024
-    return Timing(counts, first, refreshed, unchanged, seconds(plain_rows), peak_mb)
+    held_mb = peak_mb()
+    return Timing(counts, first, refreshed, unchanged, seconds(plain_rows), held_mb)
 
 
 def plain_rows(chunk: int = 200) -> None:

@@ -5,7 +5,6 @@ other finds systems with an event that nobody followed up.
 """
 
 import json
-import resource
 import subprocess
 import sys
 import time
@@ -15,7 +14,7 @@ from datetime import UTC, date, datetime, timedelta
 from itertools import islice
 from typing import Any
 
-from tests.benchmarks.scratch import NOW, ROOT, scratch_book, step
+from tests.benchmarks.scratch import NOW, ROOT, peak_mb, scratch_book, step
 from tests.benchmarks.tables import Table
 
 MOVED = 500
@@ -106,7 +105,7 @@ def part(number: int, parts: int) -> dict[str, Any]:
     report = sweep(NOW, Share(number, parts))
     return {
         "seconds": time.monotonic() - started,
-        "peak_mb": resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024,
+        "peak_mb": peak_mb(),
         "report": str(report),
     }
 
