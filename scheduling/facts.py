@@ -126,10 +126,11 @@ def parties_at(site: Site, now: datetime) -> list[Organisation]:
 
 def delay_of(system: System) -> Delay | None:
     """What waiting costs by the latest assessment; the key tells one assessment from the next."""
-    latest = system.assessments.latest().first()
-    if latest is None or latest.delay_points_per_week is None:
-        return None
-    return Delay(latest.delay_points_per_week, assessment_key(latest.digest, latest.model_version))
+    told = system.assessments.latest().values_list(
+        "delay_points_per_week", "digest", "model_version"
+    )
+    points, digest, version = told.first() or (None, "", "")
+    return None if points is None else Delay(points, assessment_key(digest, version))
 
 
 def assessment_key(digest: str, version: str) -> str:
