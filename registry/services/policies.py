@@ -7,6 +7,7 @@ from django.db import transaction
 from registry.models import Organisation, System
 from registry.services.assessments import follow_ledger
 from registry.services.derive import rederive_many
+from registry.services.locking import lock_all
 
 CHUNK = 200
 
@@ -17,7 +18,8 @@ def policy_changed(owner: Organisation, *, now: datetime) -> None:
     keys = list(systems.values_list("pk", flat=True))
     for begin in range(0, len(keys), CHUNK):
         with transaction.atomic():
-            held = System.objects.select_for_update().filter(pk__in=keys[begin : begin + CHUNK])
-            chunk = list(held.order_by("pk"))
+            held = systems.filter(pk__in=keys[begin : begin + CHUNK])
+            lock_all(held)
+            chunk = list(held)
             rederive_many(chunk, now=now)
             follow_ledger(chunk, now)

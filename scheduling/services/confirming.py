@@ -14,6 +14,7 @@ from django.db.models.functions import Concat, Length, Substr
 
 from registry.models import Organisation, OwnerPolicy, System, User
 from registry.services import rederive
+from registry.services.assessments import follow_ledger
 from registry.services.ledger import lock
 from registry.services.locking import hold, lock_all
 from scheduling.models import RuleSetting, SystemWatch, Task
@@ -60,9 +61,10 @@ def set_confirmation(
 
 @transaction.atomic
 def bring_up_to_date(*, system: System, now: datetime) -> None:
-    """Derive the atmosphere by the owner's present limits, then follow up what it asks for."""
+    """Derive by the owner's present limits, assess what comes of it, and follow that up."""
     book = lock(system)
     rederive(book, now=now)
+    follow_ledger([book], now)
     reconcile(system=book, now=now)
     SystemWatch.objects.filter(system=book).update(is_to_derive=False)
 

@@ -5,13 +5,14 @@ from datetime import timedelta
 import pytest
 from django.urls import reverse
 
-from registry.models import OwnerPolicy, Record
+from registry.models import Assessment, OwnerPolicy, Record, System
+from registry.services.assessments import Which, assess_systems
 from scheduling import services
 from scheduling.models import WorkState
 from scheduling.services import confirming
 from scheduling.services.confirming import problem_with
 from scheduling.sweeping import sweep
-from tests.factories import NOW, make_system
+from tests.factories import NOW, make_pipe_run, make_system
 from tests.scheduling.ledger import DAY, accept, confirmations, open_work, read
 from tests.scheduling.orders_world import book
 
@@ -141,3 +142,15 @@ class TestAcceptedRun:
 
 def state_of(system):
     return system.spans.filter(starts_at__lte=NOW).latest("starts_at").state
+
+
+def test_the_assessments_follow_what_the_days_make_of_the_atmosphere(world):
+    """Dry pipe that nobody read is in doubt by the usual days, and inert by longer ones."""
+    dry = make_system(world.site, world.owner, tag="NQ-103", kind="dry", gas_supply="cylinders")
+    make_pipe_run(dry, world.owner)
+    accept(dry, NOW - 500 * DAY)
+    assess_systems(System.objects.all(), NOW)
+    before = Assessment.objects.latest().get(system=dry).digest
+    set_days(world, 1000)
+    assert Assessment.objects.latest().get(system=dry).digest != before
+    assert assess_systems(System.objects.all(), NOW, which=Which.CHANGED).unchanged == 1
