@@ -73,106 +73,6 @@ def test_threads_and_blocks_do_not_move_a_number():
     assert np.allclose(one.run_loss_m, other.run_loss_m, rtol=1e-6, atol=0)
 
 
-def under_prior(*variants):
-    """Scores with one belief, so that only history and pipe differ."""
-    batch = batch_from(variants)
-    weights = np.repeat(assess_one(variants[0]).weights, len(variants), axis=0)
-    return assess_many(batch, weights=weights, precision=np.float64).score
-
-
-@settings(max_examples=60, deadline=None)
-@given(systems, st.floats(0.0, 0.2), st.integers(0, 4))
-def test_more_oxygen_never_lowers_the_score(system, more, row):
-    if not system.spans:
-        return
-    at = row % len(system.spans)
-    richer = replace(system.spans[at], oxygen=min(system.spans[at].oxygen + more, 1.0))
-    spans = (*system.spans[:at], richer, *system.spans[at + 1 :])
-    fixed = replace(system, future_oxygen=AIR)
-    low, high = under_prior(fixed, replace(fixed, spans=spans))
-    assert high >= low - 1e-9
-
-
-@settings(max_examples=60, deadline=None)
-@given(systems, st.floats(0.0, 40.0))
-def test_one_more_breach_with_air_never_lowers_the_score(system, at):
-    """In dry systems the breach is followed by the same make-up as before."""
-    before = [span for span in system.spans if span.start_yr <= at]
-    if not before:
-        return
-    now = max(before, key=lambda span: span.start_yr)
-    fixed = replace(system, future_oxygen=AIR)
-    breach = replace(now, start_yr=at, oxygen=max(AIR, now.oxygen))
-    low, high = under_prior(fixed, replace(fixed, spans=(*system.spans, breach)))
-    assert high >= low - 1e-9
-
-
-@settings(max_examples=40, deadline=None)
-@given(systems, st.floats(0.5, 1.0))
-def test_a_thinner_wall_never_lowers_the_score(system, share):
-    """Bore kept: the same attack on less wall."""
-    batch = batch_from([system])
-    thin = replace(batch.runs, joint_wall_m=batch.runs.joint_wall_m * share)
-    weights = assess_one(system).weights
-    low, high = (
-        assess_many(replace(batch, runs=runs), weights=weights, precision=np.float64).score[0]
-        for runs in (batch.runs, thin)
-    )
-    assert high >= low - 1e-9
-
-
-@settings(max_examples=40, deadline=None)
-@given(systems, st.floats(1.0, 5.0))
-def test_more_pipe_never_lowers_the_score_of_a_wet_system(system, factor):
-    """In dry systems more pipe also means more steel sharing the oxygen, and more gas."""
-    fixed = replace(system, kind="wet")
-    longer = replace(
-        fixed, runs=tuple(replace(r, length_m=r.length_m * factor) for r in fixed.runs)
-    )
-    low, high = under_prior(fixed, longer)
-    assert high >= low - 1e-9
-
-
-@settings(max_examples=40, deadline=None)
-@given(systems, st.floats(0.0, 40.0), st.floats(0.0, 0.5))
-def test_a_breach_of_the_last_half_year_never_lowers_the_score_whatever_the_evidence_before(
-    system, at, since
-):
-    """It changes nothing of what the pipe has outlived, so each is judged by its own evidence."""
-    known = replace(
-        system,
-        now_yr=at + since,
-        walls=tuple(replace(wall, at_yr=min(wall.at_yr, at)) for wall in system.walls),
-        leaks=tuple(Leak(min(leak.found_yr, at)) for leak in system.leaks),
-        future_oxygen=AIR,
-    )
-    earlier = [span for span in known.spans if span.start_yr <= at]
-    if not earlier:
-        return
-    last = max(earlier, key=lambda span: span.start_yr)
-    breach = replace(last, start_yr=at, oxygen=max(AIR, last.oxygen, last.makeup_oxygen))
-    before, after = (
-        assess_one(one, precision=np.float64).score[0]
-        for one in (known, replace(known, spans=(*known.spans, breach)))
-    )
-    assert after >= before - 1e-9
-
-
-@settings(max_examples=40, deadline=None)
-@given(systems, st.floats(0.0, 0.2), st.integers(0, 4))
-def test_without_evidence_more_oxygen_never_lowers_the_score_at_any_time(system, more, row):
-    bare = replace(system, walls=(), leaks=(), future_oxygen=AIR, assumptions=UNWATCHED)
-    if not bare.spans:
-        return
-    at = row % len(bare.spans)
-    richer = replace(bare.spans[at], oxygen=min(bare.spans[at].oxygen + more, 1.0))
-    spans = (*bare.spans[:at], richer, *bare.spans[at + 1 :])
-    low, high = (
-        assess_one(one, precision=np.float64).score[0] for one in (bare, replace(bare, spans=spans))
-    )
-    assert high >= low - 1e-9
-
-
 def test_the_longer_leaks_are_not_known_of_the_less_their_absence_says():
     years = (0.0, 5.0, 10.0, 15.0, 40.0)
     theta = [
@@ -181,27 +81,6 @@ def test_the_longer_leaks_are_not_known_of_the_less_their_absence_says():
     ]
     assert np.all(np.diff(theta[:4]) > 0)
     assert theta[3] == theta[4]
-
-
-def test_more_past_fills_raise_the_score_even_after_no_leak_is_taken_as_evidence():
-    scores = [
-        float(assess_one(wet(now_yr=12.0, spans=air_fills(*range(2, 2 + n)))).score[0])
-        for n in range(1, 10)
-    ]
-    assert np.all(np.diff(scores) > 0)
-
-
-def test_gas_filled_pipe_that_outlived_a_year_of_air_is_believed_to_drain():
-    """The other side of counting the absence of leaks: an old breach can speak for the pipe, and a
-    recent one cannot yet."""
-    kept = dry(now_yr=22.0, spans=(GasSpan(0.0, 0.02, 0.02, 8.0),))
-
-    def breached(at):
-        air, back = GasSpan(at, AIR, AIR, 8.0), GasSpan(at + 1.0, 0.02, 0.02, 8.0)
-        return assess_one(replace(kept, spans=(*kept.spans, air, back)))
-
-    assert breached(10.0).theta[0, 1] < assess_one(kept).theta[0, 1]
-    assert breached(21.8).score > assess_one(kept).score
 
 
 def test_a_leak_raises_and_years_without_one_lower_the_multiplier():
