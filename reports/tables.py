@@ -52,7 +52,7 @@ class PortfolioTable(tables.Table):
         verbose_name="Life left", accessor="life_mid_yr", empty_values=(), attrs=NUMBER
     )
     delay = tables.Column(
-        verbose_name="Week’s delay", accessor="delay_points", empty_values=(), attrs=NUMBER
+        verbose_name="Week's delay", accessor="delay_points", empty_values=(), attrs=NUMBER
     )
     oxygen = tables.Column(
         verbose_name="Oxygen", accessor="atmosphere_oxygen", attrs=NUMBER_AT_WIDE, empty_values=()

@@ -12,6 +12,8 @@ from scheduling.rules.types import Facts
 from scheduling.slots import last_day
 
 WEEK = 7
+DAYS_IN_YEAR = 365.25
+TOO_MANY_DAYS = 1000
 A_LIFETIME = 36_525  # days; what costs less than the points in so long costs nothing
 
 
@@ -62,7 +64,7 @@ def _because(
     cost = f"Each week of delay costs {facts.delay.points_per_week:.2g} score points"
     if days >= limit_days:
         return (
-            f"{cost}; the {points:g} that may go would last {_days(days)}. The policy's limit "
+            f"{cost}; the {points:g} that may go would last {_long(days)}. The policy's limit "
             f"comes first: {limit}."
         )
     return (
@@ -82,3 +84,8 @@ def _key(facts: Facts, known_at: datetime, limit_days: int, points: float | None
 
 def _days(count: int) -> str:
     return "1 day" if count == 1 else f"{count} days"
+
+
+def _long(count: int) -> str:
+    """A span of time in days, or in years where days would say nothing."""
+    return _days(count) if count < TOO_MANY_DAYS else f"{round(count / DAYS_IN_YEAR)} years"

@@ -51,6 +51,8 @@ def test_affordable_days(points_per_week, days):
         pytest.param(None, 0, date(2026, 6, 15), "No assessment says", id="no assessment"),
         pytest.param(0.0, 0, date(2026, 6, 15), "no score is lost by waiting", id="free to wait"),
         pytest.param(0.1, 0, date(2026, 6, 15), "limit comes first", id="cheap to wait"),
+        pytest.param(0.1, 0, date(2026, 6, 15), "would last 35 days", id="days"),
+        pytest.param(0.002, 0, date(2026, 6, 15), "would last 5 years", id="years, not 1750 days"),
         pytest.param(0.5, 0, date(2026, 6, 8), "costs 0.5 score points", id="dear to wait"),
         pytest.param(0.5, 9, date(2026, 6, 10), "costs 0.5", id="dear only now: today"),
         pytest.param(0.5, 20, date(2026, 6, 15), "costs 0.5", id="past the limit: the limit"),
