@@ -31,8 +31,7 @@ class WhatIfForm(forms.Form):
         covered = [row for row in page.runs if row.in_model]
         new_runs = cast(forms.MultipleChoiceField, self.fields["new_runs"])
         new_runs.choices = [(row.run.pk, row.label) for row in covered]
-        unfit = ("has_vents",) if page.case.input.has_pools else ("is_drained", "supply_n2_percent")
-        for name in unfit:
+        for name in _unfit(page):
             del self.fields[name]
         speak(self, user)
 
@@ -44,3 +43,10 @@ class WhatIfForm(forms.Form):
 
     def outcome(self) -> Outcome:
         return outcome(self.page.detail, self.measures())
+
+
+def _unfit(page: RiskPage) -> tuple[str, ...]:
+    """Measures that nobody could take on a system of this kind."""
+    if page.case.input.is_open:
+        return "is_inerted", "has_vents", "supply_n2_percent"
+    return ("has_vents",) if page.case.input.has_pools else ("is_drained", "supply_n2_percent")

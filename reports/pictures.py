@@ -104,13 +104,21 @@ def _fan_sentence(label: str, chart: FanChart) -> str:
     today, later = _at(chart, chart.now_year), _at(chart, chart.now_year + 10)
     digits = 2 if chart.unit == "mm" else 3
     lost, low, high = (getattr(chart, part)[today] for part in ("middle", "low", "high"))
-    readings = f" Diamonds are {len(chart.measured)} wall readings." if chart.measured else ""
+    readings = f" {_diamonds(len(chart.measured))}" if chart.measured else ""
     return (
         f"{label}: where the water line eats it, about {lost:.{digits}f} {chart.unit} of a wall of "
         f"{chart.wall:.{digits}f} {chart.unit} is gone on average, 8 in 10 times between "
         f"{low:.{digits}f} and {high:.{digits}f}. In ten years it is about "
         f"{chart.middle[later]:.{digits}f} if things go on as they are. "
         f"Pits go deeper than the average.{readings}"
+    )
+
+
+def _diamonds(readings: int) -> str:
+    return (
+        "The diamond is a wall reading."
+        if readings == 1
+        else f"The diamonds are {readings} wall readings."
     )
 
 

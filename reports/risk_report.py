@@ -147,11 +147,12 @@ class RiskReport:
         yield "within 10 years", chance(found["leak_in_10_yr"])
         yield "Life left, median", f"{life(found['life_mid_yr'])} years"
         yield "8 in 10 between", f"{life_band(row)} years"
-        yield (
-            "Each week until inert",
-            f"{signed(found['delay_points_per_week'], 2)} points, "
-            f"{depth_text(found['delay_um_per_week'], units)} of the worst wall",
-        )
+        if found["delay_points_per_week"] is not None:
+            yield (
+                "Each week until inert",
+                f"{signed(found['delay_points_per_week'], 2)} points, "
+                f"{depth_text(found['delay_um_per_week'], units)} of the worst wall",
+            )
         if self.page.trend is not None and self.page.year_ago is not None:
             yield "Trend", f"{signed(self.page.trend)} since {self.page.year_ago.as_of:%B %Y}"
 
@@ -201,6 +202,9 @@ class RiskReport:
             f"Before {known:%-d %B %Y} the register knows nothing of this system’s gas. "
             f"Assumed: {history}, {100 * float(given.unknown_oxygen):.0f} % oxygen."
         )
+        if case.input.is_open:
+            yield "Open nozzles: the pipe holds the air of the place, now and from now on."
+            return
         rate = float(case.input.future_fills_per_year or 0.0)
         what = "times a year that air gets in" if case.input.has_pools else "fills a year"
         yield f"Expected from now on: {rate:.2f} {what}, from the ledger and the assumption."

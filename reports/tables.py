@@ -131,6 +131,8 @@ class PortfolioTable(tables.Table):
         )
 
     def render_delay(self, record: Listed) -> SafeString:
+        if record.kind == System.Kind.DELUGE:
+            return format_html('<span class="empty">{}</span>', "open pipe")
         if record.delay_points is None or record.delay_um is None:
             return format_html('<span class="empty">{}</span>', "not known")
         return format_html(

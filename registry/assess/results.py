@@ -46,7 +46,7 @@ class _Columns:
     def __init__(self, base: Assessments, judged: list[Judged]):
         for name in NUMBERS:
             check_finite(name, getattr(base, name))
-        delays = [one.delay for one in judged]
+        delays = [one.delay for one in judged if one.delay is not None]
         check_finite("delay", [(one.score_points_per_week, one.wall_m_per_week) for one in delays])
         check_finite("points", [reason.points for one in judged for reason in one.reasons])
         self.base, self.judged = base, judged
@@ -98,7 +98,9 @@ def _numbers(columns: _Columns, at: int) -> dict[str, Any]:
     }
 
 
-def _delay(delay: DelayCost) -> dict[str, float]:
+def _delay(delay: DelayCost | None) -> dict[str, float | None]:
+    if delay is None:
+        return {"delay_points_per_week": None, "delay_um_per_week": None}
     return {
         "delay_points_per_week": delay.score_points_per_week,
         "delay_um_per_week": delay.wall_m_per_week * UM,

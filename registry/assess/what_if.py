@@ -58,10 +58,10 @@ def outcome(detail: Detail, measures: Measures) -> Outcome:
 
 
 def _changed(batch: Batch, measures: Measures) -> Batch:
-    has_pools = bool(batch.systems.has_pools[0])
-    if measures.is_inerted:
+    has_pools, is_open = bool(batch.systems.has_pools[0]), bool(batch.systems.is_open[0])
+    if measures.is_inerted and not is_open:
         batch = inert_now(batch)
-    if measures.supply_n2_percent is not None and has_pools:
+    if measures.supply_n2_percent is not None and has_pools and not is_open:
         batch = with_supply(batch, float(oxygen_from_n2_percent(measures.supply_n2_percent)))
     if measures.is_drained if has_pools else measures.has_vents:
         batch = drained_or_vented(batch)

@@ -13,7 +13,7 @@ import numpy as np
 from registry.corrosion.constants import TABLE, Basis, Constant
 from registry.corrosion.types import Array, Real
 
-MODEL_VERSION: Final = "1.2"
+MODEL_VERSION: Final = "1.3"
 """Stored with every assessment; raised by any change that moves a number. History:
 
 1.0 First model.
@@ -24,6 +24,8 @@ MODEL_VERSION: Final = "1.2"
 1.2 The last half year (half of leak_dating_years) no longer counts as free of leaks, so that what
     happened in it cannot speak for the pipe: scores rise a little, most where much air got in
     lately. From when on no leak on record means no leak is an assumption that can be set.
+1.3 Deluge pipe, which holds no gas but the air of the place, has no cost of delay, and nothing that
+    nitrogen would change is named among its reasons and measures. No score moves.
 """
 
 

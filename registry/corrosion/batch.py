@@ -16,6 +16,7 @@ Flags = NDArray[np.bool_]
 @dataclass(frozen=True)
 class SystemTable:
     has_pools: Flags
+    is_open: Flags  # holds no gas but the air of the place
     installed_yr: Array
     now_yr: Array
     temperature_k: Array

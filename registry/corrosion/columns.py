@@ -74,12 +74,13 @@ def _owners(inputs: Sequence[SystemInput], rows: Callable[[SystemInput], Sequenc
 
 def _system_table(inputs: Sequence[SystemInput]) -> SystemTable:
     named = _fields(
-        "has_pools installed_yr now_yr temperature_k pressure_pa atmosphere_pa is_vented"
+        "has_pools is_open installed_yr now_yr temperature_k pressure_pa atmosphere_pa is_vented"
         " future_fills_per_year future_oxygen found_wet found_clear",
         inputs,
     )
     return SystemTable(
         has_pools=_flags(named["has_pools"]),
+        is_open=_flags(named["is_open"]),
         installed_yr=_floats(named["installed_yr"]),
         now_yr=_floats(named["now_yr"]),
         temperature_k=_floats(named["temperature_k"]),

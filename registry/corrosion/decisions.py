@@ -131,12 +131,12 @@ def what_if(system: SystemInput, base: Assessments | None = None) -> tuple[Optio
 
 
 def _measures(system: SystemInput, base: Assessments) -> list[tuple[str, str, Change]]:
-    measures: list[tuple[str, str, Change]] = [
-        ("inert_now", "Make it inert now and keep it so", inert_now)
-    ]
+    measures: list[tuple[str, str, Change]] = []
+    if not system.is_open:
+        measures.append(("inert_now", "Make it inert now and keep it so", inert_now))
     if system.has_pools:
         measures.append(("drain_pools", "Drain and pitch: no standing water", drained_or_vented))
-        if system.spans:
+        if system.spans and not system.is_open:
             measures.append(("purer_supply", "Make-up of 99.5 % nitrogen", with_purer_supply))
     elif not system.is_vented:
         measures.append(("add_vents", "Add air vents at high points", drained_or_vented))

@@ -31,11 +31,12 @@ class DelayCost:
     wall_m_per_week: float
 
 
-def delay_costs_of_many(batch: Batch, base: Assessments) -> list[DelayCost]:
+def delay_costs_of_many(batch: Batch, base: Assessments) -> list[DelayCost | None]:
     """What each week until the gas is made inert costs, averaged over the first months of waiting.
 
     Notes: waiting lets in what the supply makes up and, in water-filled pipe, the fills to expect
-    meanwhile. Never below zero: gas better than 98 % nitrogen is not made worse by waiting.
+    meanwhile. Never below zero: gas better than 98 % nitrogen is not made worse by waiting. None
+    for open pipe, which no waiting keeps from being inert.
     """
     both = joined([inert_now(batch), left_for(batch, DELAY)])
     return costs_between(batch, base, *halves(under_one_belief(base, both, SOON)))
@@ -55,7 +56,9 @@ class Ahead:
     depth_m: Array
 
 
-def costs_between(batch: Batch, base: Assessments, now: Ahead, later: Ahead) -> list[DelayCost]:
+def costs_between(
+    batch: Batch, base: Assessments, now: Ahead, later: Ahead
+) -> list[DelayCost | None]:
     """What a week costs of the wait that lies between being made inert now and later."""
     weeks = DELAY / WEEK
     worse = np.maximum(later.hazard - now.hazard, 0.0) / weeks
@@ -63,7 +66,8 @@ def costs_between(batch: Batch, base: Assessments, now: Ahead, later: Ahead) -> 
     worst = np.zeros(batch.size)
     np.maximum.at(worst, batch.runs.system, later.depth_m - now.depth_m)
     grown = worst * base.theta[:, 1] / weeks
-    return [DelayCost(p, g) for p, g in zip(points.tolist(), grown.tolist(), strict=True)]
+    rows = zip(batch.systems.is_open, points.tolist(), grown.tolist(), strict=True)
+    return [None if is_open else DelayCost(p, g) for is_open, p, g in rows]
 
 
 def left_for(batch: Batch, delay: float) -> Batch:

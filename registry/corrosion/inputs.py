@@ -18,6 +18,8 @@ IN_MODEL = ("black_steel", "galvanized_steel")
 """Materials the oxygen ledger speaks of; the others are judged from field evidence only."""
 
 POOL_KINDS = ("dry", "preaction", "deluge")
+OPEN_KINDS = ("deluge",)
+"""Kinds whose pipe ends in open nozzles: it holds the air of the place and no other gas."""
 KINDS = ("wet", "antifreeze", *POOL_KINDS)
 
 CONSEQUENCE_MULTIPLIER = {1: 0.25, 2: 0.5, 3: 1.0, 4: 2.0, 5: 4.0}
@@ -162,3 +164,7 @@ class SystemInput:
     @property
     def has_pools(self) -> bool:
         return self.kind in POOL_KINDS
+
+    @property
+    def is_open(self) -> bool:
+        return self.kind in OPEN_KINDS

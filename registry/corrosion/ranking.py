@@ -33,6 +33,9 @@ DRIVERS: Final[tuple[tuple[str, str, Callable[[Batch], Batch]], ...]] = (
     ("joints", "Wall taken by threads or cut grooves", without_joint_loss),
     ("trapped_gas", "Gas trapped where no vent lets it out", drained_or_vented),
 )
+OF_GAS: Final = frozenset({"gas_from_now", "gas_so_far", "before_register"})
+"""Their good value is nitrogen, which open pipe cannot hold."""
+
 IN_POOLS: Final = {"trapped_gas": ("residual_water", "Water standing in the pipe")}
 EVIDENCE: Final = ("evidence", "Field evidence: readings, leaks or none")
 
@@ -56,7 +59,7 @@ class Judged:
     """
 
     reasons: tuple[Reason, ...]
-    delay: DelayCost
+    delay: DelayCost | None
 
 
 def judge_many(batch: Batch, base: Assessments) -> list[Judged]:
@@ -79,6 +82,8 @@ def judge_many(batch: Batch, base: Assessments) -> list[Judged]:
 def _reasons_of(batch: Batch, base: Assessments, scores: Array) -> list[tuple[Reason, ...]]:
     """Scores are those with each driver at its good value, and last the one before evidence."""
     points = base.score[:, None] - scores
+    of_gas = np.array([*(code in OF_GAS for code, _, _ in DRIVERS), False])
+    points[batch.systems.is_open[:, None] & of_gas] = 0.0
     return [
         _reasons(bool(pools), np.flatnonzero(tells).tolist(), one, gained)
         for pools, tells, one, gained in zip(

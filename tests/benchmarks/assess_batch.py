@@ -47,6 +47,7 @@ def portfolio(count: int, seed: int = 1) -> Batch:
     return Batch(
         systems=SystemTable(
             has_pools=pools,
+            is_open=np.zeros(count, dtype=np.bool_),
             installed_yr=np.zeros(count),
             now_yr=age,
             temperature_k=rng.uniform(280.0, 300.0, count),

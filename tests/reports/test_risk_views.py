@@ -104,7 +104,7 @@ def test_units_follow_the_reader(client, watched, viewer):
     viewer.display_units = "si"
     viewer.save()
     html = shown(client, viewer, address(watched))
-    assert "µm" in html and "Diamonds are 1 wall readings" in html
+    assert "µm" in html and "The diamond is a wall reading." in html
 
 
 def test_measures_can_be_tried_together(client, watched, viewer):
@@ -128,6 +128,18 @@ def test_more_measures_never_raise_the_score(watched, now):
     assert alone.score_before >= alone.score >= both.score
     assert both.life_yr >= alone.life_yr >= alone.life_before_yr
     assert outcome(detail, Measures()).points == 0
+
+
+def test_open_pipe_is_not_told_to_become_inert(client, world, viewer, now):
+    system = make_system(world.site, world.owner, now=now - timedelta(days=900), kind="deluge")
+    make_pipe_run(system, world.owner, now=now - timedelta(days=900))
+    assess_system(system, now)
+    html = shown(client, viewer, address(system))
+    assert "Drain and pitch" in html and "holds the air of the place" in html
+    for words in ("Make it inert", "until it is inert", "Nitrogen of the make-up", "Expected from"):
+        assert words not in html
+    assert "Each week of delay" not in shown(client, viewer, system.get_absolute_url())
+    assert "open pipe" in shown(client, viewer, reverse("reports:portfolio"))
 
 
 def test_purer_make_up_of_a_dry_system_helps(world, now):

@@ -39,6 +39,19 @@ def test_a_wet_system_is_driven_by_trapped_gas_and_a_dry_one_by_standing_water()
     assert "trapped_gas" not in by_code(reasons(old_wet(is_vented=True)))
 
 
+def test_open_pipe_is_offered_no_nitrogen_and_waits_for_none():
+    system = dry(kind="deluge", now_yr=3.0)
+    batch = batch_from([system, dry(now_yr=3.0)])
+    open_pipe, closed = judge_many(batch, assess_many(batch))
+    assert "residual_water" in by_code(open_pipe.reasons)
+    assert not {"gas_from_now", "gas_so_far", "before_register"} & set(by_code(open_pipe.reasons))
+    assert {"gas_from_now", "gas_so_far"} <= set(by_code(closed.reasons))
+    assert open_pipe.delay is None and closed.delay.score_points_per_week > 0
+    offered = by_code(decisions.what_if(system))
+    assert "drain_pools" in offered
+    assert not {"inert_now", "purer_supply"} & set(offered)
+
+
 def test_thicker_wall_helps_where_the_joint_is_not_known():
     """A Schedule 40 thread would leave less wall than Schedule 10 has, but the joint is kept."""
     system = old_wet(runs=(run("1", "10", 300.0, joint="unknown"),), now_yr=30.0)
