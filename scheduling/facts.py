@@ -8,7 +8,7 @@ from registry.atmosphere import SystemFacts, breach, confirming_due
 from registry.atmosphere.confirming import Due
 from registry.models import AtmosphereSpan, Organisation, Record, Site, System
 from registry.services import system_facts
-from registry.services.derive import ledger_items
+from registry.services.derive import Told, ledger_items
 from scheduling.answers import ACCEPTED, ANSWERING, READINGS
 from scheduling.closing import Line
 from scheduling.findings import findings_of
@@ -31,8 +31,8 @@ class Standpoint:
 class Book:
     """The current ledger of one system, with what each record corrects."""
 
-    def __init__(self, system: System):
-        self.records = list(system.records.current().in_order())
+    def __init__(self, system: System, records: Sequence[Record]):
+        self.records = records
         self.by_id = {record.pk: record for record in self.records}
         has_corrections = any(record.supersedes_id for record in self.records)
         self.corrected = _corrected(system) if has_corrections else {}
@@ -63,15 +63,22 @@ def _corrected(system: System) -> dict[int, tuple[int, str, datetime]]:
     }
 
 
-def standpoint(system: System, now: datetime) -> Standpoint | None:
+def told_by(system: System) -> Told:
+    """As a record brings it along, for whoever comes without one."""
+    records = list(system.records.current().in_order())
+    spans = list(system.spans.order_by("starts_at"))
+    return Told(system, records, system_facts(system), spans)
+
+
+def standpoint(told: Told, now: datetime) -> Standpoint | None:
     """Where the system stands at `now`, or at its last record when a clock ran ahead."""
-    book = Book(system)
+    system, physics = told.system, told.facts
+    book = Book(system, told.records)
     now = max(now, book.last_at or now)
-    spans = list(system.spans.filter(starts_at__lte=now).order_by("-starts_at"))
+    spans = [span for span in reversed(told.spans) if span.starts_at <= now]
     if not spans:
         return None
     stretch = present_stretch(spans)
-    physics = system_facts(system)
     lines = tuple(
         Line(record.pk, record.kind, record.occurred_at, record.sequence, record.details)
         for record in book.records
@@ -94,7 +101,8 @@ def _facts(
     physics: SystemFacts,
 ) -> Facts:
     site, present = system.site, stretch[-1]
-    contractor = site.contractor_on(now.astimezone(site.zone).date())
+    serving = _serving(site, now)
+    contractor = serving[0] if serving else None
     acceptance, asked = _confirmations(book, physics)
     return Facts(
         now=now,
@@ -112,24 +120,29 @@ def _facts(
         findings=findings_of(system, book.records, book.cause),
         has_gas_supply=system.gas_supply in SUPPLIES,
         delay=delay_of(system),
-        may_have_it=frozenset(party.pk for party in parties_at(site, now)),
+        may_have_it=frozenset([site.owner_id, *(party.pk for party in serving)]),
         tuning=tuning_of(site.owner),
     )
 
 
 def parties_at(site: Site, now: datetime) -> list[Organisation]:
     """Whom work at the site may be given to: its owner, and every contractor serving it now."""
+    serving = {party.pk: party for party in _serving(site, now)}
+    return [site.owner, *sorted(serving.values(), key=lambda party: party.name)]
+
+
+def _serving(site: Site, now: datetime) -> list[Organisation]:
+    """The contractors of the contracts in force, first whom new work goes to."""
     contracts = site.service_contracts.in_force(now.astimezone(site.zone).date())
-    serving = Organisation.objects.filter(service_contracts__in=contracts).distinct()
-    return [site.owner, *serving]
+    newest_first = contracts.select_related("contractor").order_by("-starts_on")
+    return [contract.contractor for contract in newest_first]
 
 
 def delay_of(system: System) -> Delay | None:
     """What waiting costs by the latest assessment; the key tells one assessment from the next."""
-    told = system.assessments.latest().values_list(
-        "delay_points_per_week", "digest", "model_version"
-    )
-    points, digest, version = told.first() or (None, "", "")
+    latest = system.assessments.latest().order_by()
+    told = latest.values_list("delay_points_per_week", "digest", "model_version")[:1]
+    points, digest, version = next(iter(told), (None, "", ""))
     return None if points is None else Delay(points, assessment_key(digest, version))
 
 
@@ -153,12 +166,12 @@ def _causes(book: Book, stretch: Sequence[AtmosphereSpan], physics: SystemFacts)
     Of an aerated stretch that is every record that let air in. Of a doubtful one it is what the
     present reason names, and what came after the last reading, which settled the earlier ones.
     """
-    named = {span.cause_id for span in stretch} & set(book.by_id)
+    named = book.by_id.keys() & {span.cause_id for span in stretch}
     since = stretch[0].starts_at
     if stretch[-1].state == AtmosphereSpan.State.IN_DOUBT:
         read_at = max((r.occurred_at for r in book.records if r.kind in READINGS), default=since)
         named = {pk for pk in named if book.by_id[pk].occurred_at > read_at}
-        named |= {stretch[-1].cause_id} & set(book.by_id)
+        named |= book.by_id.keys() & {stretch[-1].cause_id}
         since = max(since, read_at)
     return [
         record
@@ -189,4 +202,5 @@ def _confirmations(book: Book, physics: SystemFacts) -> tuple[Cause | None, tupl
 def _proof(book: Book, proven_at: datetime) -> Record | None:
     at = [r for r in book.records if r.occurred_at == proven_at and r.kind in READINGS]
     accepted = [record for record in at if record.kind == ACCEPTED]
-    return (accepted or at or [None])[-1]
+    found = accepted or at
+    return found[-1] if found else None

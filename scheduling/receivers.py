@@ -9,8 +9,9 @@ from django.utils import timezone
 
 from registry.models import Record
 from registry.run_steps import STARTED
+from registry.services.derive import Told
 from registry.signals import record_added
-from scheduling.services import apply_rules, begin_with_run, note_failure
+from scheduling.services import begin_with_run, follow_up_new, note_failure
 
 logger = logging.getLogger(__name__)
 
@@ -20,13 +21,13 @@ Should it change the atmosphere all the same, the sweep finds the changed state.
 
 
 @receiver(record_added, dispatch_uid="follow_up_record")
-def follow_up(sender, record: Record, now: datetime | None = None, **kwargs) -> None:
+def follow_up(sender, record: Record, now: datetime, told: Told, **kwargs) -> None:
     """A rule that fails is undone to the savepoint and left to the sweep; the record stands."""
     if record.kind in RAISES_NOTHING:
         return
     try:
         with transaction.atomic():
-            apply_rules(record=record, now=now or timezone.now(), is_held=True)
+            follow_up_new(record=record, told=told, now=now)
     except Exception as error:
         logger.exception("Rules failed for record %s; the sweep will repeat them", record.pk)
         note_failure(record=record, error=error)

@@ -11,7 +11,8 @@ from scheduling.rules import CONFIRMING, RULES, Rule, Tuning
 def tuning_of(owner: Organisation) -> Mapping[str, Tuning]:
     """The days of the two rules on the atmosphere are kept in the owner's policy, the rest here."""
     policy = OwnerPolicy.for_owner(owner)
-    settings = {row.rule: row for row in RuleSetting.objects.filter(owner=owner)}
+    rows = RuleSetting.objects.filter(owner=owner).order_by()
+    settings = {row.rule: row for row in rows}
     return {rule.code: _tuned(rule, policy, settings.get(rule.code)) for rule in RULES}
 
 

@@ -95,8 +95,11 @@ def books_of(systems, known_at: datetime, chunk: int = CHUNK) -> Iterator[list[B
         yield read_books(keys[begin : begin + chunk], known_at)
 
 
-def read_books(keys: Sequence[int], known_at: datetime) -> list[Book]:
-    systems = _systems(keys)
+def read_books(
+    keys: Sequence[int], known_at: datetime, systems: Sequence[System] | None = None
+) -> list[Book]:
+    """`systems`: those of the keys, from a caller who has them as they now stand."""
+    systems = _systems(keys) if systems is None else systems
     records, changed_since = _records(keys, known_at)
     runs = _runs(keys, {row.id for rows in records.values() for row in rows})
     vented = _vented(keys, known_at)
@@ -185,7 +188,7 @@ def _recorded(row: LedgerItem) -> datetime:
 
 def _vented(keys: Sequence[int], known_at: datetime) -> set[int]:
     day = known_at.date()
-    vents = Fitting.objects.filter(system__in=keys, kind=Fitting.Kind.VENT)
+    vents = Fitting.objects.filter(system__in=keys, kind=Fitting.Kind.VENT).order_by()
     return {
         system
         for system, fitted_on, removed_on in vents.values_list(

@@ -120,10 +120,12 @@ class Writer:
     def _finish(self, records: list[Record]) -> None:
         systems = {record.system.pk: record.system for record in records}
         System.objects.bulk_update(systems.values(), ["next_sequence", "head_hash"], batch_size=200)
-        rederive_many(list(systems.values()), now=self.now)
+        told = {one.system.pk: one for one in rederive_many(list(systems.values()), now=self.now)}
         follow_ledger(list(systems.values()), self.now)
         for record in records:
-            record_added.send(sender=Record, record=record, now=self.now)
+            record_added.send(
+                sender=Record, record=record, now=self.now, told=told[record.system_id]
+            )
 
 
 def _facts(system: System) -> dict[str, Any]:

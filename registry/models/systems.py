@@ -139,7 +139,7 @@ class System(models.Model):
     def volume(self) -> Volume:
         if self.volume_override_m3:
             return Volume(self.volume_override_m3, "measured", self.volume_override_note)
-        runs = list(self.pipe_runs.current())
+        runs = list(self.pipe_runs.current().order_by("role", "-outside_diameter_mm", "pk"))
         given = sum(1 for run in runs if run.wall_basis == "given")
         note = f"{len(runs)} pipe runs" + (f", wall given for {given}" if given else "")
         return Volume(sum(run.volume_m3 for run in runs), "pipe runs", note)

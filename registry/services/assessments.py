@@ -80,22 +80,31 @@ def _rare_collections() -> Iterator[None]:
 
 
 def follow_ledger(systems: Sequence[System], now: datetime) -> None:
-    """Assess systems whose records changed. A failure is logged, and never blocks the record."""
-    keys = sorted(system.pk for system in systems)
-    for begin in range(0, len(keys), CHUNK):
-        chunk = keys[begin : begin + CHUNK]
+    """Assess systems whose records changed, and which the caller holds, as read since. A failure
+    is logged, and never blocks the record."""
+    in_order = sorted(systems, key=lambda system: system.pk)
+    for begin in range(0, len(in_order), CHUNK):
+        chunk = in_order[begin : begin + CHUNK]
+        keys = [system.pk for system in chunk]
         try:
-            _assess_chunk(chunk, now, Which.CHANGED)
+            with transaction.atomic():
+                _assess_held(keys, now, Which.CHANGED, chunk)
         except Exception:
-            log.exception("assess.failed systems=%s; the nightly run repeats it", chunk)
+            log.exception("assess.failed systems=%s; the nightly run repeats it", keys)
 
 
 @transaction.atomic
 def _assess_chunk(keys: Sequence[int], now: datetime, which: Which) -> Tally:
     lock_all(System.objects.filter(pk__in=keys))  # no record is written meanwhile
+    return _assess_held(keys, now, which)
+
+
+def _assess_held(
+    keys: Sequence[int], now: datetime, which: Which, systems: Sequence[System] | None = None
+) -> Tally:
     day = day_of(now)
     latest = _latest(keys)
-    cases = _cases(read_books(keys, end_of(day)))
+    cases = _cases(read_books(keys, end_of(day), systems))
     stale = [case for case in cases if _is_stale(latest.get(case.book.system.pk), case, day, which)]
     tally = _store(assess_cases(stale), latest, day, now)
     tally.unchanged, tally.left_out = len(cases) - len(stale), len(keys) - len(cases)
@@ -105,7 +114,7 @@ def _assess_chunk(keys: Sequence[int], now: datetime, which: Which) -> Tally:
 
 def _latest(keys: Sequence[int]) -> dict[int, Assessment]:
     """What tells whether each latest row is still good; its numbers stay where they are."""
-    rows = Assessment.objects.latest().filter(system__in=keys)
+    rows = Assessment.objects.latest().filter(system__in=keys).order_by()
     return {row.system_id: row for row in rows.only("system", "as_of", "digest", "model_version")}
 
 
@@ -165,4 +174,5 @@ REFRESHED = [
 
 def _retire(systems: set[int]) -> None:
     """What was the latest no longer is; it stays in the book."""
-    Assessment.objects.latest().filter(system__in=systems).update(is_latest=False)
+    if systems:
+        Assessment.objects.latest().filter(system__in=systems).update(is_latest=False)

@@ -2,9 +2,10 @@
 
 from collections import defaultdict
 from collections.abc import Sequence
-from datetime import datetime
+from dataclasses import dataclass
+from datetime import UTC, datetime
 
-from registry.atmosphere import Span, derive
+from registry.atmosphere import Span, SystemFacts, derive
 from registry.facts import HORIZON, ledger_items, system_facts
 from registry.models import AtmosphereSpan, OwnerPolicy, Record, System
 
@@ -14,28 +15,44 @@ def derive_spans(system: System, records, *, now: datetime) -> tuple[Span, ...]:
     return derive(system_facts(system), ledger_items(records), now + HORIZON)
 
 
-def rederive(system: System, *, now: datetime) -> None:
+@dataclass(frozen=True)
+class Told:
+    """A held system as its current ledger tells it, and the atmosphere as just stored: read once
+    for all that follows from a record in its transaction."""
+
+    system: System
+    records: Sequence[Record]
+    facts: SystemFacts
+    spans: Sequence[AtmosphereSpan]
+
+
+def rederive(system: System, *, now: datetime) -> Told:
     """Derive the atmosphere again from the current ledger and store it in place of the old."""
-    spans = derive_spans(system, system.records.current().in_order(), now=now)
+    records = list(system.records.current().in_order())
+    facts = system_facts(system)
+    rows = _rows(system, derive(facts, ledger_items(records), now + HORIZON))
     system.spans.all().delete()
-    AtmosphereSpan.objects.bulk_create(_rows(system, spans))
+    return Told(system, records, facts, AtmosphereSpan.objects.bulk_create(rows))
 
 
-def rederive_many(systems: Sequence[System], *, now: datetime) -> None:
+def rederive_many(systems: Sequence[System], *, now: datetime) -> list[Told]:
     """As `rederive` for each of one owner's systems, in as many queries for many as for one."""
     if not systems:
-        return
+        return []
     policy = OwnerPolicy.for_owner(systems[0].site.owner)
     volumes = dict(_chosen(systems).with_volume().values_list("pk", "volume_m3"))
     records = defaultdict(list)
     for record in Record.objects.filter(system__in=systems).current().in_order():
         records[record.system_id].append(record)
     AtmosphereSpan.objects.filter(system__in=systems).delete()
-    rows = []
+    told = []
     for system in systems:
         facts = system_facts(system, policy=policy, volume_m3=volumes[system.pk])
-        rows += _rows(system, derive(facts, ledger_items(records[system.pk]), now + HORIZON))
-    AtmosphereSpan.objects.bulk_create(rows)
+        own = records[system.pk]
+        rows = _rows(system, derive(facts, ledger_items(own), now + HORIZON))
+        told.append(Told(system, own, facts, rows))
+    AtmosphereSpan.objects.bulk_create([row for one in told for row in one.spans])
+    return told
 
 
 def _chosen(systems: Sequence[System]):
@@ -46,9 +63,9 @@ def _rows(system: System, spans: Sequence[Span]) -> list[AtmosphereSpan]:
     return [
         AtmosphereSpan(
             system=system,
-            starts_at=span.starts_at,
+            starts_at=span.starts_at.astimezone(UTC),
             state=span.state,
-            state_since=span.state_since,
+            state_since=span.state_since.astimezone(UTC),
             reason_code=span.reason_code,
             reason=span.reason,
             cause_id=span.cause_id,

@@ -46,13 +46,15 @@ def record(
     supersedes: Record | None = None,
     client_key: UUID | None = None,
     inerting_run: InertingRun | None = None,
+    is_held: bool = False,
     now: datetime | None = None,
 ) -> Record:
     """Write one record; the same `client_key` again returns the record it made the first time, if
-    the answers are the same."""
+    the answers are the same. `is_held`: `system` is what `lock` gave the caller, and nothing but
+    this instance was written to its ledger since."""
     now = now or timezone.now()
     with transaction.atomic():
-        book = lock(system)
+        book = system if is_held else lock(system)
         if earlier := sent_before(
             book, client_key, details, kind=kind, occurred_at=occurred_at, note=note,
             recorded_by=recorded_by, supersedes=supersedes,
@@ -121,7 +123,7 @@ def sent_before(
 
 def lock(system: System) -> System:
     """The system's row, held until the transaction ends, so that sequence numbers have no race."""
-    held = System.objects.select_for_update(of=("self",)).select_related("site__owner")
+    held = System.objects.select_for_update(of=("self",)).select_related("site__owner__policy")
     return held.get(pk=system.pk)
 
 
@@ -150,10 +152,10 @@ def chain(*, system: System, now: datetime, **fields) -> Record:
 
 
 def announce(written: Record, now: datetime) -> None:
-    rederive(written.system, now=now)
+    told = rederive(written.system, now=now)
     if written.kind != "register.system":  # without pipe there is nothing to assess
         follow_ledger([written.system], now)
-    record_added.send(sender=Record, record=written, now=now)
+    record_added.send(sender=Record, record=written, now=now, told=told)
 
 
 def record_body(record: Record) -> dict[str, Any]:

@@ -20,6 +20,6 @@ def policy_changed(owner: Organisation, *, now: datetime) -> None:
         with transaction.atomic():
             held = systems.filter(pk__in=keys[begin : begin + CHUNK])
             lock_all(held)
-            chunk = list(held)
+            chunk = list(held.select_related("site__owner__policy"))
             rederive_many(chunk, now=now)
             follow_ledger(chunk, now)

@@ -77,6 +77,7 @@ def start_run(
         details=_start_details(run),
         recorded_by=opened_by,
         inerting_run=run,
+        is_held=True,
         now=now,
     )
     return run
@@ -135,7 +136,7 @@ def log_step(
     The same `client_key` again returns what it wrote the first time, if the answers are the same.
     """
     now = now or timezone.now()
-    lock(run.system)
+    run.system = lock(run.system)
     if earlier := written_with(run, client_key):
         if not says(earlier, details):
             raise StepLogged(step, earlier, run)
@@ -154,11 +155,13 @@ def log_step(
         recorded_by=recorded_by,
         client_key=client_key,
         inerting_run=run,
+        is_held=True,
         now=now,
     )
+    steps = [*steps, written]
     if kind == READ:
-        _accept_if_met(run, [*steps, written], written, now)
-    _follow(run)
+        steps += _accept_if_met(run, steps, written, now)
+    _follow(run, steps)
     return written
 
 
@@ -190,11 +193,12 @@ def _pressure_alone(details: Mapping[str, Any]) -> dict[str, Any]:
 
 def _accept_if_met(
     run: InertingRun, steps: Sequence[Record], reading: Record, now: datetime
-) -> None:
+) -> list[Record]:
+    """The acceptance, if the reading earns it; the run's system is held."""
     n2_percent, fill = reading.details["n2_percent"], reading.details["fill"]
     if n2_percent < run.target_n2_percent or not may_accept(steps, fill):
-        return
-    record(
+        return []
+    acceptance = record(
         system=run.system,
         kind=ACCEPTED,
         occurred_at=reading.occurred_at,
@@ -206,8 +210,10 @@ def _accept_if_met(
         recorded_by=reading.recorded_by,
         client_key=uuid5(reading.client_key, ACCEPTED) if reading.client_key else None,
         inerting_run=run,
+        is_held=True,
         now=now,
     )
+    return [acceptance]
 
 
 @transaction.atomic
@@ -224,7 +230,7 @@ def correct_step(
     """Put a mistyped step of a fill right. An acceptance that rested on it is taken back first,
     and given again when the corrected reading earns it."""
     now = now or timezone.now()
-    lock(run.system)
+    run.system = lock(run.system)
     if earlier := written_with(run, client_key):
         if not says(earlier, details):
             raise RecordError({"client_key": "This was sent already with another answer."})
@@ -237,7 +243,7 @@ def correct_step(
     others = [step for step in steps if step.pk != wrong.pk]
     details = dict(details) | {"fill": wrong.details["fill"]}
     if wrong.kind == READ:
-        others = _take_back_acceptance(others, wrong.details["fill"], recorded_by, now)
+        others = _take_back_acceptance(run, others, wrong.details["fill"], recorded_by, now)
         details = questioned(run, others, details, is_kept)
     if wrong.kind == FILLED:
         check_rise(run, steps, wrong.details["fill"], details)
@@ -250,16 +256,17 @@ def correct_step(
         supersedes=wrong,
         client_key=client_key,
         inerting_run=run,
+        is_held=True,
         now=now,
     )
     if wrong.kind == READ:
         _accept_if_met(run, [*others, written], written, now)
-    _follow(run)
+    _follow(run, current_steps(run))
     return written
 
 
 def _take_back_acceptance(
-    steps: Sequence[Record], fill: int, recorded_by: User, now: datetime
+    run: InertingRun, steps: Sequence[Record], fill: int, recorded_by: User, now: datetime
 ) -> list[Record]:
     """The steps without the acceptance that rested on this fill's reading, if there was one."""
     rested = [step for step in steps if step.kind == ACCEPTED and step.details["fill"] == fill]
@@ -270,6 +277,7 @@ def _take_back_acceptance(
             recorded_by=recorded_by,
             now=now,
         )
+        run.system = lock(run.system)  # its ledger went on
     return [step for step in steps if step not in rested]
 
 
@@ -286,7 +294,7 @@ def stop_run(
 ) -> Record:
     """End a run before its return to service; why, and how the system was left, are on record."""
     now = now or timezone.now()
-    lock(run.system)
+    run.system = lock(run.system)
     details = {"reason": reason, "left_as": left_as}
     earlier = written_with(run, client_key)
     if earlier and says(earlier, details):
@@ -303,13 +311,14 @@ def stop_run(
         recorded_by=recorded_by,
         client_key=client_key,
         inerting_run=run,
+        is_held=True,
         now=now,
     )
-    _follow(run)
+    _follow(run, [*steps, written])
     return written
 
 
-def _follow(run: InertingRun) -> None:
+def _follow(run: InertingRun, steps: Sequence[Record]) -> None:
     """Status follows from the steps, and a run that ended no longer holds the system."""
-    run.status = status_after(current_steps(run))
+    run.status = status_after(steps)
     run.save(update_fields=["status"])

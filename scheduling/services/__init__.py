@@ -2,7 +2,13 @@
 
 from scheduling.services.confirming import bring_up_to_date, set_confirmation
 from scheduling.services.escalating import escalate
-from scheduling.services.following import Changes, apply_rules, note_failure, reconcile
+from scheduling.services.following import (
+    Changes,
+    apply_rules,
+    follow_up_new,
+    note_failure,
+    reconcile,
+)
 from scheduling.services.ruling import set_levels, set_rule
 from scheduling.services.working import (
     WorkError,
@@ -29,6 +35,7 @@ __all__ = [
     "comment",
     "decline",
     "escalate",
+    "follow_up_new",
     "give_to_crew",
     "give_up",
     "hand_over",

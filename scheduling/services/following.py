@@ -7,9 +7,10 @@ from django.db import transaction
 from django.db.models import F
 
 from registry.models import Record, System
+from registry.services.derive import Told
 from registry.services.ledger import lock
 from scheduling.closing import Closing, Standing, closing
-from scheduling.facts import Standpoint, standpoint
+from scheduling.facts import Standpoint, standpoint, told_by
 from scheduling.messages.causes import note_task
 from scheduling.models import RuleRun, SystemWatch, Task, TaskEvent, WorkState
 from scheduling.publishing import stamp
@@ -33,11 +34,17 @@ class Changes:
 
 
 @transaction.atomic
-def apply_rules(*, record: Record, now: datetime, is_held: bool = False) -> Changes:
-    """Follow a record up. Twice is the same as once. `is_held`: by whoever wrote the record."""
-    book = record.system if is_held else lock(record.system)
-    changes = _bring_in_line(book, now)
+def apply_rules(*, record: Record, now: datetime) -> Changes:
+    """Follow a record up. Twice is the same as once."""
+    changes = _bring_in_line(told_by(lock(record.system)), now)
     _note_run(record, done_at=now, error="")
+    return changes
+
+
+def follow_up_new(*, record: Record, told: Told, now: datetime) -> Changes:
+    """As `apply_rules`, in a savepoint of whoever just wrote the record and holds its system."""
+    changes = _bring_in_line(told, now)
+    RuleRun.objects.create(record=record, attempts=1, done_at=now, error="")
     return changes
 
 
@@ -55,11 +62,11 @@ def _note_run(record: Record, **outcome) -> None:
 @transaction.atomic
 def reconcile(*, system: System, now: datetime) -> Changes:
     """Make the open follow-ups of a system those that the rules ask for where it now stands."""
-    return _bring_in_line(lock(system), now)
+    return _bring_in_line(told_by(lock(system)), now)
 
 
-def _bring_in_line(book: System, now: datetime) -> Changes:
-    here = standpoint(book, now)
+def _bring_in_line(told: Told, now: datetime) -> Changes:
+    book, here = told.system, standpoint(told, now)
     changes = Changes()
     if here is None:
         return changes
