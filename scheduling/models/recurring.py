@@ -1,8 +1,9 @@
+from collections.abc import Sequence
 from uuid import UUID
 
 from django.core.validators import MaxValueValidator, MinValueValidator
 from django.db import models
-from django.db.models import F, Q
+from django.db.models import F, Max, Q
 from django.urls import reverse
 
 from registry.models import Record, System
@@ -114,10 +115,6 @@ class RecurringItem(models.Model):
         """What follows the open occurrence moves with the day on which that is done."""
         return Anchor(self.anchor) is Anchor.COMPLETION
 
-    @property
-    def latest_uid(self) -> UUID | None:
-        return self.occurrences.order_by("-pk").values_list("uuid", flat=True).first()
-
 
 class Occurrence(models.Model):
     """One planned occurrence: its due day, its window at the site, and what became of it.
@@ -179,9 +176,7 @@ class Occurrence(models.Model):
 
     def save(self, *args, **kwargs) -> None:
         if self.uuid is None:
-            before = self.item.latest_uid if self.item.is_from_completion else None
-            names = occurrence_uids(self.system.uuid, self.item.key, self.due_on, before)
-            self.uuid = next(n for n in names if not Occurrence.objects.filter(uuid=n).exists())
+            name_new([self])
         super().save(*args, **kwargs)
 
     def get_absolute_url(self) -> str:
@@ -202,3 +197,26 @@ class Occurrence(models.Model):
     @property
     def is_moved(self) -> bool:
         return self.first_due_on != self.due_on
+
+
+def name_new(rows: Sequence[Occurrence]) -> None:
+    """Give rows of different items their names before they are written, all at once."""
+    before = _latest_uids([row.item for row in rows if row.item.is_from_completion])
+    unnamed = [
+        (row, occurrence_uids(row.system.uuid, row.item.key, row.due_on, before.get(row.item_id)))
+        for row in rows
+    ]
+    while unnamed:
+        for row, names in unnamed:
+            row.uuid = next(names)
+        asked = Occurrence.objects.filter(uuid__in=[row.uuid for row, _ in unnamed]).order_by()
+        taken = set(asked.values_list("uuid", flat=True))
+        unnamed = [(row, names) for row, names in unnamed if row.uuid in taken]
+
+
+def _latest_uids(items: Sequence[RecurringItem]) -> dict[int, UUID]:
+    """The name of the latest occurrence of each item that had one."""
+    of_items = Occurrence.objects.filter(item__in=items).order_by()
+    latest = of_items.values("item").annotate(latest=Max("pk")).values("latest")
+    rows = Occurrence.objects.filter(pk__in=latest).order_by()
+    return dict(rows.values_list("item_id", "uuid"))

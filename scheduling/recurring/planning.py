@@ -3,7 +3,7 @@
 Safe to repeat: nothing that is settled is touched, and the same facts plan the same days.
 """
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
 
@@ -14,6 +14,7 @@ from registry.querysets import RecordQuerySet
 from registry.services.ledger import lock
 from registry.services.locking import lock_all
 from scheduling.models import Occurrence, RecurringItem
+from scheduling.models.recurring import name_new
 from scheduling.recurrence import (
     Done,
     Outcome,
@@ -52,14 +53,14 @@ def plan_recurring(*, system: System, now: datetime) -> Planned:
     today = local_day(now, book.site.zone)
     done = history_of(book)
     standing = {item.key: item for item in book.recurring_items.select_related("area")}
-    result = Planned()
-    for draft in drafts_for(book, standing, done, today):
-        item = _store_item(book, standing.pop(draft.key, None), draft)
-        result.items += 1
-        result.moved += _store_open(item, done.get(item.key, ()), book, now)
-    for item in standing.values():
-        result.withdrawn += _withdraw(item, now)
-    return result
+    drafts = list(drafts_for(book, standing, done, today))
+    items = _store_items(book, standing, drafts)
+    asked = {item.key for item in items}
+    return Planned(
+        items=len(items),
+        moved=_store_open(items, done, book, now),
+        withdrawn=sum(_withdraw(item, now) for key, item in standing.items() if key not in asked),
+    )
 
 
 def history_of(system: System) -> dict[str, list[Done]]:
@@ -95,31 +96,66 @@ def relevant(item: RecurringItem, done: Iterable[Done]) -> list[Done]:
     return [Done(item.last_done_on), *rows] if item.last_done_on else rows
 
 
-def _store_item(system: System, item: RecurringItem | None, draft: Draft) -> RecurringItem:
-    item = item or RecurringItem(system=system, key=draft.key)
-    values = draft.values() | {"is_active": True}
-    if item.pk is None or any(getattr(item, name) != value for name, value in values.items()):
-        for name, value in values.items():
-            setattr(item, name, value)
-        item.save()
-    return item
+def _store_items(
+    system: System, standing: Mapping[str, RecurringItem], drafts: Sequence[Draft]
+) -> list[RecurringItem]:
+    items: list[RecurringItem] = []
+    new: list[RecurringItem] = []
+    for draft in drafts:
+        item = standing.get(draft.key) or RecurringItem(system=system, key=draft.key)
+        values = draft.values() | {"is_active": True}
+        if item.pk is None or any(getattr(item, name) != value for name, value in values.items()):
+            for name, value in values.items():
+                setattr(item, name, value)
+            if item.pk is None:
+                new.append(item)
+            else:
+                item.save()
+        items.append(item)
+    RecurringItem.objects.bulk_create(new)
+    return items
 
 
-def _store_open(item: RecurringItem, done: Sequence[Done], system: System, now: datetime) -> bool:
-    """Move or make the open occurrence; True when it changed."""
-    planned = plan(item.rule, relevant(item, done))
-    _note_missed(item, planned.settled, system, now)
-    row = item.occurrences.open().first()
-    if row is not None and row.slot == planned.open:
-        return False
-    row = row or Occurrence(item=item, system=system, planned_at=now)
+def _store_open(
+    items: Sequence[RecurringItem],
+    done: Mapping[str, Sequence[Done]],
+    system: System,
+    now: datetime,
+) -> int:
+    """Move or make the open occurrence of each; how many changed."""
+    rows = {row.item_id: row for row in system.occurrences.open().order_by()}
+    new, moved = [], []
+    for item in items:
+        planned = plan(item.rule, relevant(item, done.get(item.key, ())))
+        row = _note_missed(item, rows.get(item.pk), planned.settled, system, now)
+        if row is None:
+            row = Occurrence(item=item, system=system, planned_at=now)
+            new.append(row)
+        elif row.slot == planned.open:
+            continue
+        else:
+            moved.append(row)
+        _move(row, planned.open, system, now)
+    name_new(new)
+    Occurrence.objects.bulk_create(new)
+    # Rows that are there and held, so each of these "inserts" is an update.
+    Occurrence.objects.bulk_create(
+        moved, update_conflicts=True, unique_fields=["id"], update_fields=MOVED
+    )
+    return len(new) + len(moved)
+
+
+def _move(row: Occurrence, slot: Slot, system: System, now: datetime) -> None:
     zone = system.site.zone
     if local_day(row.planned_at, zone) == local_day(now, zone):
-        row.first_due_on = planned.open.due_on  # what was planned today was not yet relied on
-    place(row, planned.open, system)
+        row.first_due_on = slot.due_on  # what was planned today was not yet relied on
+    place(row, slot, system)
     row.planned_at = now
-    row.save()
-    return True
+
+
+MOVED = (
+    "due_on", "opens_on", "closes_on", "opens_at", "late_at", "first_due_on", "planned_at"
+)  # fmt: skip
 
 
 def place(row: Occurrence, slot: Slot, system: System) -> None:
@@ -129,18 +165,24 @@ def place(row: Occurrence, slot: Slot, system: System) -> None:
 
 
 def _note_missed(
-    item: RecurringItem, settled: Sequence[Settled], system: System, now: datetime
-) -> None:
-    """Slots of a fixed calendar that a later completion passed over."""
+    item: RecurringItem,
+    standing: Occurrence | None,
+    settled: Sequence[Settled],
+    system: System,
+    now: datetime,
+) -> Occurrence | None:
+    """Slots of a fixed calendar that a later completion passed over; what is open still."""
     missed = [one.slot for one in settled if one.timing is Timing.MISSED]
     known = set(item.occurrences.values_list("due_on", flat=True)) if missed else set()
     for slot in missed:
-        row = item.occurrences.open().filter(due_on=slot.due_on).first()
+        row = standing if standing and standing.due_on == slot.due_on else None
         if row is None and slot.due_on in known:
             continue
         row = row or Occurrence(item=item, system=system, first_due_on=slot.due_on, planned_at=now)
         place(row, slot, system)
         settle(row, Occurrence.Status.MISSED, now)
+        standing = None if row is standing else standing
+    return standing
 
 
 def settle(row: Occurrence, status: Occurrence.Status, now: datetime) -> None:

@@ -93,13 +93,19 @@ def answer_questions(
 
 
 def _answer(system: System, answers: Mapping[str, bool | None]) -> None:
-    for condition, answer in answers.items():
-        if answer is None:
-            system.answers.filter(condition=condition).delete()
-        else:
-            SystemAnswer.objects.update_or_create(
-                system=system, condition=condition, defaults={"answer": answer}
-            )
+    taken_back = [condition for condition, answer in answers.items() if answer is None]
+    if taken_back:
+        system.answers.filter(condition__in=taken_back).delete()
+    SystemAnswer.objects.bulk_create(
+        [
+            SystemAnswer(system=system, condition=condition, answer=answer)
+            for condition, answer in answers.items()
+            if answer is not None
+        ],
+        update_conflicts=True,
+        unique_fields=["system", "condition"],
+        update_fields=["answer"],
+    )
 
 
 @transaction.atomic

@@ -52,10 +52,11 @@ def load(facts, by: User, now: datetime) -> None:
 def _spread(system: System, now: datetime) -> None:
     """Last done days over one interval each, the same at every loading."""
     today = local_day(now, system.site.zone)
-    for item in system.recurring_items.filter(area=None, anchor="completion"):
+    items = list(system.recurring_items.filter(area=None, anchor="completion"))
+    for item in items:
         day = _some_day(f"{system.tag} {item.key}", item.interval, today)
         item.last_done_on = max(day, system.installed_on)
-        item.save(update_fields=["last_done_on"])
+    RecurringItem.objects.bulk_update(items, ["last_done_on"])
     plan_recurring(system=system, now=now)
 
 
