@@ -1,14 +1,33 @@
 """Rows of a system as what the derivation of its atmosphere takes."""
 
+from collections.abc import Sequence
+from dataclasses import dataclass
 from datetime import datetime, time, timedelta
 from functools import lru_cache
 
 from registry.atmosphere import LedgerItem, Policy, SystemFacts
 from registry.corrosion.gas import site_atmosphere
-from registry.models import OwnerPolicy, System
+from registry.models import AtmosphereSpan, OwnerPolicy, Record, System
 
 HORIZON = timedelta(days=3 * 366)
 """How far ahead of its record the atmosphere is derived and stored."""
+
+
+@dataclass(frozen=True)
+class Told:
+    """A held system as its current ledger tells it, and the atmosphere as just stored: read once
+    for all that follows from a record in its transaction."""
+
+    system: System
+    records: Sequence[Record]
+    facts: SystemFacts
+    spans: Sequence[AtmosphereSpan]
+
+    @property
+    def is_whole(self) -> bool:
+        """Nothing was corrected or withdrawn: `records` is all that the ledger holds."""
+        return len(self.records) == self.system.next_sequence - 1
+
 
 PREFIXES = ("event.", "reading.", "inerting.", "register.amended")
 

@@ -6,9 +6,10 @@ from datetime import datetime, timedelta
 
 from registry.atmosphere import SystemFacts, breach, confirming_due
 from registry.atmosphere.confirming import Due
+from registry.facts import Told
 from registry.models import AtmosphereSpan, Organisation, Record, Site, System
 from registry.services import system_facts
-from registry.services.derive import Told, ledger_items
+from registry.services.derive import ledger_items
 from scheduling.answers import ACCEPTED, ANSWERING, READINGS
 from scheduling.closing import Line
 from scheduling.findings import findings_of

@@ -10,16 +10,18 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
 from functools import cached_property
+from operator import attrgetter
 from typing import NamedTuple
 
 from registry.atmosphere import LedgerItem, SystemFacts
-from registry.facts import HORIZON, bears_on_gas, system_facts
+from registry.facts import HORIZON, Told, bears_on_gas, system_facts
 from registry.models import AtmosphereSpan, Fitting, OwnerPolicy, PipeRun, Record, Site, System
 
 CHUNK = 200
 ASSUMPTION = "register.assumption"
 
 ITEM_FIELDS = ("id", "sequence", "kind", "occurred_at", "details", "recorded_at", "note")
+item_of = attrgetter(*ITEM_FIELDS)
 
 
 class Pipe(NamedTuple):
@@ -95,12 +97,14 @@ def books_of(systems, known_at: datetime, chunk: int = CHUNK) -> Iterator[list[B
         yield read_books(keys[begin : begin + chunk], known_at)
 
 
-def read_books(
-    keys: Sequence[int], known_at: datetime, systems: Sequence[System] | None = None
-) -> list[Book]:
-    """`systems`: those of the keys, from a caller who has them as they now stand."""
-    systems = _systems(keys) if systems is None else systems
-    records, changed_since = _records(keys, known_at)
+def read_books(keys: Sequence[int], known_at: datetime, told: Sequence[Told] = ()) -> list[Book]:
+    """`told`: all of the systems or none, from a caller who has read them already."""
+    systems = [one.system for one in told] if told else _systems(keys)
+    if told and all(one.is_whole for one in told):
+        rows = _rows_told(told, known_at)
+    else:
+        rows = _rows_read(keys, known_at)
+    records, changed_since = _records(rows, known_at)
     runs = _runs(keys, {row.id for rows in records.values() for row in rows})
     vented = _vented(keys, known_at)
     spans = _spans([key for key in keys if key not in changed_since], records, known_at)
@@ -128,16 +132,31 @@ def _systems(keys: Sequence[int]) -> list[System]:
     return systems
 
 
+Row = tuple[int, bool, LedgerItem]
+"""A system, whether its record counted then, and the record."""
+
+
+def _rows_read(keys: Sequence[int], known_at: datetime) -> Iterator[Row]:
+    rows = Record.objects.filter(system__in=keys).with_known(known_at)
+    in_order = rows.order_by("system_id", "occurred_at", "sequence")
+    for system, was_known, *row in in_order.values_list("system_id", "was_known", *ITEM_FIELDS):
+        yield system, was_known, LedgerItem._make(row)
+
+
+def _rows_told(told: Sequence[Told], known_at: datetime) -> Iterator[Row]:
+    for one in told:
+        for record in one.records:
+            item = LedgerItem._make(item_of(record))
+            yield one.system.pk, record.recorded_at <= known_at, item
+
+
 def _records(
-    keys: Sequence[int], known_at: datetime
+    rows: Iterable[Row], known_at: datetime
 ) -> tuple[dict[int, list[LedgerItem]], set[int]]:
     """The ledgers as known then, and the systems of which the book came to know more since."""
     found: dict[int, list[LedgerItem]] = defaultdict(list)
     changed_since: set[int] = set()
-    rows = Record.objects.filter(system__in=keys).with_known(known_at)
-    in_order = rows.order_by("system_id", "occurred_at", "sequence")
-    for system, was_known, *row in in_order.values_list("system_id", "was_known", *ITEM_FIELDS):
-        item = LedgerItem._make(row)
+    for system, was_known, item in rows:
         if _recorded(item) > known_at:
             changed_since.add(system)
         if was_known and item.occurred_at < known_at:

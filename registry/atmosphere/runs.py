@@ -17,8 +17,9 @@ from registry.atmosphere.types import (
     Oxygen,
     Run,
     SystemFacts,
+    oxygen_beside,
 )
-from registry.corrosion.gas import oxygen_from_n2_percent, purged_fraction
+from registry.corrosion.gas import purged_fraction
 
 UNDER_WAY = "run.under_way"
 
@@ -60,7 +61,7 @@ def _filled(condition: Condition, item: LedgerItem, facts: SystemFacts) -> Condi
     ratio = (run.purged_gauge_pa + facts.atmosphere_pa) / (reached + facts.atmosphere_pa)
     if ratio >= 1:
         return replace(condition, run=run)
-    feed = float(oxygen_from_n2_percent(run.feed_n2_percent))
+    feed = oxygen_beside(run.feed_n2_percent)
     oxygen = _after_fill(condition.oxygen, feed, ratio, facts.policy.mixing_spread)
     return replace(condition, run=replace(run, purged_gauge_pa=reached), oxygen=oxygen)
 

@@ -3,6 +3,7 @@
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 from datetime import datetime
+from functools import lru_cache
 from types import MappingProxyType
 from typing import Any, Literal, NamedTuple
 
@@ -17,6 +18,12 @@ AERATED: State = "aerated"
 
 GAS_FILLED = ("dry", "preaction")
 AIR = OXYGEN_IN_DRY_AIR
+
+
+@lru_cache(maxsize=4096)
+def oxygen_beside(n2_percent: float) -> float:
+    """A ledger names the same few percentages again and again, and is walked often."""
+    return float(oxygen_from_n2_percent(n2_percent))
 
 
 @dataclass(frozen=True, slots=True)
@@ -34,7 +41,7 @@ class Oxygen:
     @classmethod
     def read(cls, n2_percent: float, error_percent: float) -> "Oxygen":
         """What a meter showed, give or take its error. More oxygen than in air is meter error."""
-        mid = min(float(oxygen_from_n2_percent(n2_percent)), AIR)
+        mid = min(oxygen_beside(n2_percent), AIR)
         error = error_percent / 100.0
         return cls(max(0.0, mid - error), mid, min(AIR, mid + error))
 
@@ -78,7 +85,7 @@ class SystemFacts:
 
     @property
     def target_oxygen(self) -> float:
-        return float(oxygen_from_n2_percent(self.policy.target_n2_percent))
+        return oxygen_beside(self.policy.target_n2_percent)
 
     @property
     def aerated_oxygen(self) -> float:

@@ -5,6 +5,7 @@ from functools import cache
 from typing import Any
 
 from django.conf import settings
+from django.contrib.auth.hashers import make_password
 
 from registry.models import (
     AuditAccess,
@@ -59,12 +60,15 @@ def _organisation(name: str, kind: str) -> Organisation:
 
 def make_people(organisations: dict[str, Organisation]) -> dict[str, User]:
     people = {}
+    password = make_password(demo_password())  # one word for all, printed by `make demo`
     for person in facts()["people"]:
-        user = User.objects.filter(email=person["email"]).first() or User.objects.create_user(
-            person["email"],
-            demo_password(),
-            name=person["name"],
-            display_units=person["units"],
+        user, _ = User.objects.get_or_create(
+            email=person["email"],
+            defaults={
+                "name": person["name"],
+                "display_units": person["units"],
+                "password": password,
+            },
         )
         Membership.objects.get_or_create(
             user=user, organisation=organisations[person["at"]], defaults={"role": person["role"]}

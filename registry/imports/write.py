@@ -121,7 +121,7 @@ class Writer:
         systems = {record.system.pk: record.system for record in records}
         System.objects.bulk_update(systems.values(), ["next_sequence", "head_hash"], batch_size=200)
         told = {one.system.pk: one for one in rederive_many(list(systems.values()), now=self.now)}
-        follow_ledger(list(systems.values()), self.now)
+        follow_ledger(list(told.values()), self.now)
         for record in records:
             record_added.send(
                 sender=Record, record=record, now=self.now, told=told[record.system_id]

@@ -15,6 +15,7 @@ from registry.assess.cases import Case, case_of
 from registry.assess.clock import day_of, end_of
 from registry.assess.results import Assessed, assess_cases
 from registry.corrosion.assumptions import MODEL_VERSION
+from registry.facts import Told
 from registry.models import Assessment, System
 from registry.services.locking import lock_all
 
@@ -79,13 +80,13 @@ def _rare_collections() -> Iterator[None]:
         gc.set_threshold(*usual)
 
 
-def follow_ledger(systems: Sequence[System], now: datetime) -> None:
-    """Assess systems whose records changed, and which the caller holds, as read since. A failure
-    is logged, and never blocks the record."""
-    in_order = sorted(systems, key=lambda system: system.pk)
+def follow_ledger(told: Sequence[Told], now: datetime) -> None:
+    """Assess systems whose records changed, and which the caller holds. A failure is logged, and
+    never blocks the record."""
+    in_order = sorted(told, key=lambda one: one.system.pk)
     for begin in range(0, len(in_order), CHUNK):
         chunk = in_order[begin : begin + CHUNK]
-        keys = [system.pk for system in chunk]
+        keys = [one.system.pk for one in chunk]
         try:
             with transaction.atomic():
                 _assess_held(keys, now, Which.CHANGED, chunk)
@@ -100,11 +101,11 @@ def _assess_chunk(keys: Sequence[int], now: datetime, which: Which) -> Tally:
 
 
 def _assess_held(
-    keys: Sequence[int], now: datetime, which: Which, systems: Sequence[System] | None = None
+    keys: Sequence[int], now: datetime, which: Which, told: Sequence[Told] = ()
 ) -> Tally:
     day = day_of(now)
     latest = _latest(keys)
-    cases = _cases(read_books(keys, end_of(day), systems))
+    cases = _cases(read_books(keys, end_of(day), told))
     stale = [case for case in cases if _is_stale(latest.get(case.book.system.pk), case, day, which)]
     tally = _store(assess_cases(stale), latest, day, now)
     tally.unchanged, tally.left_out = len(cases) - len(stale), len(keys) - len(cases)

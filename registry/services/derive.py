@@ -2,28 +2,16 @@
 
 from collections import defaultdict
 from collections.abc import Sequence
-from dataclasses import dataclass
 from datetime import UTC, datetime
 
-from registry.atmosphere import Span, SystemFacts, derive
-from registry.facts import HORIZON, ledger_items, system_facts
+from registry.atmosphere import Span, derive
+from registry.facts import HORIZON, Told, ledger_items, system_facts
 from registry.models import AtmosphereSpan, OwnerPolicy, Record, System
 
 
 def derive_spans(system: System, records, *, now: datetime) -> tuple[Span, ...]:
     """The atmosphere over time as these records tell it, with what time alone will bring."""
     return derive(system_facts(system), ledger_items(records), now + HORIZON)
-
-
-@dataclass(frozen=True)
-class Told:
-    """A held system as its current ledger tells it, and the atmosphere as just stored: read once
-    for all that follows from a record in its transaction."""
-
-    system: System
-    records: Sequence[Record]
-    facts: SystemFacts
-    spans: Sequence[AtmosphereSpan]
 
 
 def rederive(system: System, *, now: datetime) -> Told:

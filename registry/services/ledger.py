@@ -154,7 +154,7 @@ def chain(*, system: System, now: datetime, **fields) -> Record:
 def announce(written: Record, now: datetime) -> None:
     told = rederive(written.system, now=now)
     if written.kind != "register.system":  # without pipe there is nothing to assess
-        follow_ledger([written.system], now)
+        follow_ledger([told], now)
     record_added.send(sender=Record, record=written, now=now, told=told)
 
 

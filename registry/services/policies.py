@@ -21,5 +21,4 @@ def policy_changed(owner: Organisation, *, now: datetime) -> None:
             held = systems.filter(pk__in=keys[begin : begin + CHUNK])
             lock_all(held)
             chunk = list(held.select_related("site__owner__policy"))
-            rederive_many(chunk, now=now)
-            follow_ledger(chunk, now)
+            follow_ledger(rederive_many(chunk, now=now), now)

@@ -70,10 +70,8 @@ def amend_site(
         setattr(site, name, value)
     site.full_clean()
     site.save()
-    now, systems = now or timezone.now(), list(site.systems.all())
-    for system in systems:
-        rederive(system, now=now)
-    follow_ledger(systems, now)
+    now = now or timezone.now()
+    follow_ledger([rederive(system, now=now) for system in site.systems.all()], now)
     return site
 
 

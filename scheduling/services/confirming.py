@@ -63,8 +63,7 @@ def set_confirmation(
 def bring_up_to_date(*, system: System, now: datetime) -> None:
     """Derive by the owner's present limits, assess what comes of it, and follow that up."""
     book = lock(system)
-    rederive(book, now=now)
-    follow_ledger([book], now)
+    follow_ledger([rederive(book, now=now)], now)
     reconcile(system=book, now=now)
     SystemWatch.objects.filter(system=book).update(is_to_derive=False)
 

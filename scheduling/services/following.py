@@ -6,8 +6,8 @@ from datetime import datetime
 from django.db import transaction
 from django.db.models import F
 
+from registry.facts import Told
 from registry.models import Record, System
-from registry.services.derive import Told
 from registry.services.ledger import lock
 from scheduling.closing import Closing, Standing, closing
 from scheduling.facts import Standpoint, standpoint, told_by
