@@ -3,10 +3,13 @@
 from datetime import UTC, date, datetime, timedelta
 
 import pytest
+from django.db import connection
+from django.test.utils import CaptureQueriesContext
 
 from registry.services import RecordError, add_fitting
 from scheduling import library, recurring
 from scheduling.models import Occurrence, RecurringItem
+from scheduling.models.recurring import name_new
 from scheduling.recurring.asking import plan_asked
 from scheduling.recurring.facts import conditions_of, library_of
 from tests.factories import make_system
@@ -44,6 +47,35 @@ def test_planning_twice_is_the_same_as_once(planned):
     result = recurring.plan_recurring(system=planned, now=NOW + timedelta(hours=1))
     assert (result.moved, result.withdrawn) == (0, 0)
     assert list(planned.occurrences.values().order_by("pk")) == before
+
+
+def test_many_items_are_planned_in_as_many_statements_as_few(world, system):
+    adopt(world.site, world.owner)
+    few = make_system(world.site, world.owner, tag="NQ-301", kind="deluge")
+    counts = []
+    for one in (few, system):
+        Occurrence.objects.filter(system=one).delete()
+        with CaptureQueriesContext(connection) as captured:
+            recurring.plan_recurring(system=one, now=NOW)
+        counts.append(len(captured))
+    assert few.recurring_items.count() != system.recurring_items.count()
+    assert counts[0] == counts[1]
+
+
+def test_names_given_at_once_are_those_given_one_by_one(planned):
+    """The name that is taken passes to the next in line, whoever else is named with it."""
+    rows = list(planned.occurrences.order_by("pk"))
+    names = {row.pk: row.uuid for row in rows}
+    kept = rows.pop(0)
+    planned.occurrences.exclude(pk=kept.pk).delete()
+    again = [Occurrence(item=row.item, system=planned, due_on=row.due_on) for row in [kept, *rows]]
+    name_new(again)
+    assert [row.uuid for row in again[1:]] == [names[row.pk] for row in rows]
+    assert again[0].uuid != kept.uuid
+    kept.delete()
+    alone = Occurrence(item=kept.item, system=planned, due_on=kept.due_on)
+    name_new([alone])
+    assert alone.uuid == kept.uuid
 
 
 def test_an_occurrence_is_late_from_the_end_of_its_last_day_at_the_site(planned):
