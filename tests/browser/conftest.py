@@ -11,19 +11,29 @@ from django.contrib.sessions.backends.db import SessionStore
 # Playwright keeps an event loop in this thread, and Django would refuse its own database calls.
 os.environ["DJANGO_ALLOW_ASYNC_UNSAFE"] = "1"
 # fmt: off
+FEATURES_OFF = [
+    # The address bar no test can see: two pages of its own in every window, half of all the work.
+    "WebUIOmniboxPopup", "WebUIOmniboxAimPopup",
+    # What Playwright turns off and pages could come to notice; of two such lists the last counts.
+    "AimEnabled", "AvoidCorsURLLoaderRestartOnRedirect", "AvoidUnnecessaryBeforeUnloadCheckSync",
+    "DestroyProfileOnBrowserClose", "HttpsFirstBalancedModeAutoEnable", "HttpsUpgrades",
+    "LensOverlay", "MediaRouter", "NetworkTimeServiceQuerying", "OptimizationHints",
+    "PaintHolding", "PreconnectToSearch", "ThirdPartyStoragePartitioning",
+]
 ARGUMENTS = [
     "--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run",
     "--disable-background-networking", "--disable-component-update", "--disable-sync",
+    f"--disable-features={','.join(FEATURES_OFF)}",
 ]
+# The shell is the same browser without windows, and does half the work.
+NAMES = ("chromium-headless-shell", "chromium", "chromium-browser")
 # fmt: on
 PHONE, DESK = (390, 844), (1280, 900)
 EXPECTED = ("net::ERR_", "status of 409", "status of 422", "when fetching the script")
 
 
 def chromium_path() -> str | None:
-    return (
-        os.environ.get("CHROMIUM") or shutil.which("chromium") or shutil.which("chromium-browser")
-    )
+    return os.environ.get("CHROMIUM") or next(filter(None, map(shutil.which, NAMES)), None)
 
 
 @pytest.fixture(scope="session")
