@@ -1,6 +1,5 @@
 import numpy as np
 import pytest
-from CoolProp.CoolProp import PropsSI
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
@@ -12,20 +11,20 @@ temperatures = st.floats(240.0, 330.0)
 
 
 @pytest.mark.parametrize("temperature", [250.0, 273.15, 294.25, 320.0])
-def test_density_agrees_with_coolprop_within_0_3_percent_up_to_3000_psig(temperature):
+def test_density_agrees_with_coolprop_within_0_3_percent_up_to_3000_psig(props_si, temperature):
     pressure = np.linspace(0.0, 3000.0, 31) * PSI + 101325.0
     ours = cylinders.nitrogen_density(pressure, temperature)
-    reference = PropsSI("Dmolar", "T", temperature, "P", pressure, "Nitrogen")
+    reference = props_si("Dmolar", "T", temperature, "P", pressure, "Nitrogen")
     assert np.max(np.abs(ours / reference - 1.0)) < 0.003
 
 
-def test_content_down_to_a_reserve_agrees_with_coolprop():
+def test_content_down_to_a_reserve_agrees_with_coolprop(props_si):
     full, reserve, temperature = 2265 * PSI, 200 * PSI, 283.15
     ours = cylinders.usable_nitrogen(0.044, full, reserve, temperature=temperature)
-    density = PropsSI(
+    density = props_si(
         "Dmolar", "T", temperature, "P", np.array([full, reserve]) + 101325.0, "Nitrogen"
     )
-    standard = PropsSI("Dmolar", "T", 294.25, "P", 101325.0, "Nitrogen")
+    standard = props_si("Dmolar", "T", 294.25, "P", 101325.0, "Nitrogen")
     assert ours == pytest.approx(0.044 * (density[0] - density[1]) / standard, rel=0.003)
 
 

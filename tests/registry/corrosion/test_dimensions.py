@@ -1,7 +1,6 @@
 import math
 
 import pytest
-from fluids.piping import nearest_pipe
 
 from registry.corrosion import dimensions as d
 
@@ -24,6 +23,8 @@ def listed(*pairs):
     ),
 )
 def test_steel_agrees_with_the_fluids_library(material, schedule, size):
+    from fluids.piping import nearest_pipe
+
     _, inside, outside, wall = nearest_pipe(NPS=NPS.get(size) or float(size), schedule=schedule)
     pipe = d.pipe_dimensions(material=material, nps=size, schedule=schedule)
     assert pipe.outside_diameter_m == pytest.approx(outside, abs=1e-6)

@@ -2,7 +2,6 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from scipy.integrate import solve_ivp
 
 from registry.corrosion import exposure
 from registry.corrosion.timeline import Stretches, Timeline
@@ -47,7 +46,7 @@ def test_oxygen_balance_of_a_span_closes(oxygen, makeup, turnover, consumption, 
     assert np.abs(came - went) == pytest.approx(0.0, abs=1e-9 * max(1.0, float(came[0])))
 
 
-def test_integral_agrees_with_a_numerical_solution():
+def test_integral_agrees_with_a_numerical_solution(solve_ivp):
     """scipy solves dy/dt = L (y_s - y) - k y over three spans, the integral of y beside it."""
     starts, oxygen, makeup = [2.0, 5.0, 9.0], [0.2095, 0.02, 0.15], [0.01, 0.005, 0.2095]
     turnover, consumption = [3.0, 0.5, 8.0], 1.7

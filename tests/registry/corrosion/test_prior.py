@@ -2,7 +2,6 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from scipy.stats import lognorm
 
 from registry.corrosion import prior
 from registry.corrosion.assess import assess_many, assess_one
@@ -22,7 +21,7 @@ def belief_it_drains(system):
     return float(assess_one(system).weights[0] @ (prior.theta_nodes(batch)[0] < middle))
 
 
-def test_prior_of_water_filled_pipe_has_the_moments_of_its_lognormal():
+def test_prior_of_water_filled_pipe_has_the_moments_of_its_lognormal(lognorm):
     batch = batch_from([wet()])
     theta, weights = prior.theta_nodes(batch)[0], prior.prior_weights(batch)[0]
     assert weights @ np.log(theta) == pytest.approx(0.0, abs=1e-12)
@@ -32,7 +31,7 @@ def test_prior_of_water_filled_pipe_has_the_moments_of_its_lognormal():
     assert found == pytest.approx(lognorm.ppf(wanted, 0.45), rel=0.005)
 
 
-def test_prior_of_gas_filled_pipe_has_the_distribution_of_its_two_sorts():
+def test_prior_of_gas_filled_pipe_has_the_distribution_of_its_two_sorts(lognorm):
     batch = batch_from([dry()])
     theta, weights = prior.theta_nodes(batch)[0], prior.prior_weights(batch)[0]
     wanted = SHARE * lognorm.cdf(theta, 0.8, scale=0.1) + (1 - SHARE) * lognorm.cdf(theta, 0.45)

@@ -1,13 +1,9 @@
 import math
 
-import gsw
 import numpy as np
 import pytest
-from CoolProp.CoolProp import PropsSI
 from hypothesis import given
 from hypothesis import strategies as st
-from iapws._iapws import _Henry
-from phreeqpython import PhreeqPython
 
 from registry.corrosion import water
 from registry.corrosion.gas import site_atmosphere
@@ -17,16 +13,20 @@ CELSIUS = [0.01, 5.0, 10.0, 20.0, 30.0, 40.0]
 
 
 @pytest.mark.parametrize("celsius", CELSIUS)
-def test_saturation_in_open_air_agrees_with_gsw(celsius):
+def test_saturation_in_open_air_agrees_with_gsw(props_si, celsius):
     """gsw.O2sol takes conservative temperature, so the practical-scale form is the right one."""
+    import gsw
+
     per_kilogram = gsw.O2sol_SP_pt(0.0, celsius) * 1e-6 * 31.9988e-3
-    expected = per_kilogram * PropsSI("D", "T", celsius + 273.15, "P", 101325, "Water")
+    expected = per_kilogram * props_si("D", "T", celsius + 273.15, "P", 101325, "Water")
     assert water.saturated_oxygen(celsius + 273.15) == pytest.approx(expected, rel=4e-4)
 
 
 @pytest.mark.parametrize("gas", ["oxygen", "nitrogen"])
 @pytest.mark.parametrize("celsius", [10.0, 25.0, 40.0])
 def test_henry_constants_agree_with_the_iapws_library(gas, celsius):
+    from iapws._iapws import _Henry
+
     symbol = {"oxygen": "O2", "nitrogen": "N2"}[gas]
     expected = 1e6 * _Henry(celsius + 273.15, symbol)
     assert water.henry_constant(celsius + 273.15, gas) == pytest.approx(expected, rel=1e-4)
@@ -36,6 +36,8 @@ def test_henry_constants_agree_with_the_iapws_library(gas, celsius):
 def test_oxygen_under_a_gas_agrees_with_phreeqc_within_one_percent(celsius):
     """phreeqc.dat has no vapour correction, so it gets the dry partial pressure. The two Henry
     constants differ by 0.2 to 0.8 %: a fit of 2004 against one of the 1990s."""
+    from phreeqpython import PhreeqPython
+
     partial = 0.02 * (308000.0 - water.saturation_pressure(celsius + 273.15)) / 101325.0
     solution = PhreeqPython(database="phreeqc.dat").add_solution({"temp": celsius})
     solution.equalize(["O2(g)"], [math.log10(partial)])
@@ -45,11 +47,11 @@ def test_oxygen_under_a_gas_agrees_with_phreeqc_within_one_percent(celsius):
 
 
 @pytest.mark.parametrize("celsius", CELSIUS)
-def test_vapour_pressure_and_density_agree_with_coolprop(celsius):
+def test_vapour_pressure_and_density_agree_with_coolprop(props_si, celsius):
     kelvin = celsius + 273.15
     vapour, density = (
-        PropsSI("P", "T", kelvin, "Q", 0, "Water"),
-        PropsSI("D", "T", kelvin, "P", 101325, "Water"),
+        props_si("P", "T", kelvin, "Q", 0, "Water"),
+        props_si("D", "T", kelvin, "P", 101325, "Water"),
     )
     assert water.saturation_pressure(kelvin) == pytest.approx(vapour, rel=1e-4)
     assert water.water_density(kelvin) == pytest.approx(density, rel=1e-5)

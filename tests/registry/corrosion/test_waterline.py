@@ -4,7 +4,6 @@ import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
-from scipy.integrate import quad
 
 from registry.corrosion import waterline
 
@@ -26,7 +25,7 @@ def test_gas_and_water_segments_make_a_whole_pipe(fill):
 
 
 @given(diameters, fills, films)
-def test_flow_is_the_integral_of_the_flux_along_both_sides(diameter, water, film):
+def test_flow_is_the_integral_of_the_flux_along_both_sides(quad, diameter, water, film):
     angle = waterline.wedge_angle(water)
     arc = waterline.wetted_arc(diameter, water)
     one_side, _ = quad(lambda x: 1.0 / (film + angle * x), 0.0, arc)
@@ -34,7 +33,7 @@ def test_flow_is_the_integral_of_the_flux_along_both_sides(diameter, water, film
 
 
 @given(diameters, fills, films)
-def test_half_of_the_oxygen_is_spent_within_the_strip(diameter, water, film):
+def test_half_of_the_oxygen_is_spent_within_the_strip(quad, diameter, water, film):
     angle = waterline.wedge_angle(water)
     reach = waterline.reach_of_half(diameter, water, film)
     within, _ = quad(lambda x: 1.0 / (film + angle * x), 0.0, reach)

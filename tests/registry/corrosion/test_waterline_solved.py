@@ -10,8 +10,6 @@ import math
 
 import numpy as np
 import pytest
-from scipy.sparse import coo_matrix
-from scipy.sparse.linalg import spsolve
 
 from registry.corrosion import waterline
 
@@ -45,6 +43,9 @@ def solved(diameter, water, film):
 
 def _wall_concentration(cells, across, along, film):
     """Finite volumes: saturated surface on one side, film on the other, symmetry at the ends."""
+    from scipy.sparse import coo_matrix
+    from scipy.sparse.linalg import spsolve
+
     size = ACROSS * ALONG
     index = np.arange(size).reshape(ACROSS, ALONG)
     thick = np.full(ACROSS, across)
