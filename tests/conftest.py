@@ -1,6 +1,7 @@
 """The world of the tests: an owner with a contractor and an auditor, another owner, five people."""
 
 import gc
+import os
 from types import SimpleNamespace
 
 import pytest
@@ -13,11 +14,14 @@ def pytest_collection_modifyitems(items):
     items.sort(key=lambda item: item.path.name not in FIRST)
 
 
+gc.disable()  # while modules and tests are collected, which stay to the end
+
+
 def pytest_collection_finish():
-    """Modules and tests stay to the end; looking for garbage among them takes a tenth of a run."""
-    gc.collect()
+    """Looking for garbage among what stays takes a tenth of a run."""
     gc.freeze()
     gc.set_threshold(20_000, 20, 20)
+    gc.enable()
 
 
 @pytest.fixture(autouse=True)
@@ -25,6 +29,23 @@ def _empty_cache():
     from django.core.cache import cache
 
     cache.clear()
+
+
+@pytest.fixture(scope="session")
+def django_db_modify_db_settings(django_db_modify_db_settings, django_db_blocker, tmp_path_factory):
+    """pytest-django's, which comes before the test database is made."""
+    from django.db import connection
+
+    from tests.databases import Migrated
+
+    if "PYTEST_XDIST_WORKER" not in os.environ:
+        yield
+        return
+    migrated = Migrated(tmp_path_factory.getbasetemp().parent)
+    connection.creation.create_test_db = migrated.create_test_db
+    yield
+    with django_db_blocker.unblock():
+        migrated.leave()
 
 
 @pytest.fixture(scope="session")
