@@ -6,12 +6,23 @@ from types import SimpleNamespace
 
 import pytest
 
-FIRST = ("test_demo.py",)  # the longest: last of all it would keep one worker alone
+WORKERS = int(os.environ.get("PYTEST_XDIST_WORKER_COUNT", "1"))
 
 
 @pytest.hookimpl(trylast=True)
 def pytest_collection_modifyitems(items):
-    items.sort(key=lambda item: item.path.name not in FIRST)
+    """The workers begin with equal shares in this order, and take from the ends of each other's.
+
+    The longest test begins the first share and those with a browser the second, so that none of
+    them is left for the end, and mostly one browser is started.
+    """
+    demo, browser, others = [], [], []
+    for item in items:
+        folder, name = item.path.parent.name, item.path.name
+        of = demo if name == "test_demo.py" else browser if folder == "browser" else others
+        of.append(item)
+    share = max(0, len(items) // WORKERS - len(demo))
+    items[:] = demo + others[:share] + browser + others[share:]
 
 
 gc.disable()  # while modules and tests are collected, which stay to the end

@@ -15,7 +15,7 @@ from urllib.request import HTTPCookieProcessor, build_opener
 import pytest
 
 ROOT = Path(__file__).parents[1]
-PATIENCE_S = 240
+PATIENCE_S = 900
 
 
 def free_port() -> int:

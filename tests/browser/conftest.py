@@ -69,7 +69,9 @@ def open_page(chromium, live_server) -> Iterator[Callable]:
         if user is not None:
             context.add_cookies([_session_cookie(user, live_server.url)])
         page = context.new_page()
-        page.set_default_timeout(10_000)
+        page.set_default_timeout(
+            30_000
+        )  # how long a slow machine may take; a quick one never waits
         page.on("console", lambda message: _note(complaints, message))
         page.on("pageerror", lambda error: complaints.append(str(error)))
         page.on("request", lambda request: _note_foreign(foreign, request.url, live_server.url))
