@@ -36,7 +36,7 @@ def assert_same(array, plain):
     assert array.leak_probability[0] == pytest.approx(plain.leak_probability, rel=1e-8, abs=1e-12)
     assert array.score[0] == pytest.approx(plain.score, rel=1e-8, abs=1e-10)
     assert array.life_yr[0] == pytest.approx(plain.life, rel=1e-6, abs=2e-3)
-    assert array.theta[0] == pytest.approx(plain.theta, rel=1e-8)
+    assert array.theta[0] == pytest.approx(plain.theta, rel=1e-7)
     assert array.run_loss_m == pytest.approx(np.array(plain.run_loss), rel=1e-8, abs=1e-15)
 
 
