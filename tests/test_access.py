@@ -4,6 +4,9 @@ Each address is named here with the right it asks for; an address without a line
 test. What each right means for each person is written once, in `MEANING`.
 """
 
+from copy import deepcopy
+from http.cookies import SimpleCookie
+
 from django.db import transaction
 from django.test import Client, TestCase
 from django.urls import URLPattern, get_resolver, reverse
@@ -189,11 +192,12 @@ class AccessTest(TestCase):
     def setUpTestData(cls):
         cls.world = make_world()
         cls.objects = make_objects(cls.world)
+        cls.cookies = {person: _signed_in(getattr(cls.world, person)) for person in PEOPLE}
+        cls.cookies["nobody"] = SimpleCookie()
 
     def ask(self, person: str, name: str, method: str):
         client = Client()
-        if person != "nobody":
-            client.force_login(getattr(self.world, person))
+        client.cookies = deepcopy(self.cookies[person])
         address = reverse(name, kwargs=self.objects.get(name, {}))
         response = getattr(client, method)(address, DATA.get(name))
         response.body = b"".join(response)  # read to its end, a file is closed
@@ -251,6 +255,12 @@ class AccessTest(TestCase):
                     f"{reverse('admin:login')}?next={reverse('admin:index')}",
                     fetch_redirect_response=False,
                 )
+
+
+def _signed_in(user) -> SimpleCookie:
+    client = Client()
+    client.force_login(user)
+    return client.cookies
 
 
 def _outcome(response):
