@@ -15,7 +15,7 @@ from urllib.request import HTTPCookieProcessor, build_opener
 import pytest
 
 ROOT = Path(__file__).parents[1]
-PATIENCE_S = 900
+PATIENCE_S = 600
 
 
 def free_port() -> int:

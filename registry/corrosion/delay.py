@@ -36,7 +36,7 @@ def delay_costs_of_many(batch: Batch, base: Assessments) -> list[DelayCost | Non
 
     Notes: waiting lets in what the supply makes up and, in water-filled pipe, the fills to expect
     meanwhile. Never below zero: gas better than 98 % nitrogen is not made worse by waiting. None
-    for open pipe, which no waiting keeps from being inert.
+    for open pipe, which cannot be made inert.
     """
     both = joined([inert_now(batch), left_for(batch, DELAY)])
     return costs_between(batch, base, *halves(under_one_belief(base, both, SOON)))

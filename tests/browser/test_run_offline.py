@@ -133,10 +133,11 @@ def test_an_answer_lost_on_the_way_back_does_not_write_the_step_twice(phone, run
     lost = []
 
     def lose_the_answer(route):
+        """The first arrives; no answer does, however often the page asks meanwhile."""
         if not lost:
             route.fetch(max_redirects=0)
         lost.append(route.request.url)
-        route.abort() if len(lost) == 1 else route.continue_()
+        route.abort()
 
     phone.route("**/step/", lose_the_answer)
     phone.get_by_role("button", name="Pressure reached").click()
@@ -144,6 +145,7 @@ def test_an_answer_lost_on_the_way_back_does_not_write_the_step_twice(phone, run
     heading(phone, "Fill 1: what does the vent read")
     assert kinds(run) == ["started", "filled"]
     assert kept(phone) == 1
+    phone.unroute("**/step/")
     phone.get_by_text("Kept on this phone").click()
     phone.get_by_role("button", name="Send now").click()
     phone.get_by_text("Kept on this phone").wait_for(state="hidden")
