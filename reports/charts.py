@@ -257,7 +257,7 @@ class Drawn(NamedTuple):
 
 
 def drawn(chart: FanChart | BeliefChart, size: tuple[int, int]) -> Drawn:
-    """Kept by its data and by this code: making it takes a tenth of a second, more than the page."""
+    """Kept by its data and by this code: making it takes as long as all the page."""
     key = f"chart:{sha256(f'{CODE} {size} {chart!r}'.encode()).hexdigest()}"
     kept = caches["pictures"].get(key)
     if kept is None:

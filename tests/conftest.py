@@ -14,13 +14,15 @@ def pytest_collection_modifyitems(items):
     """The workers begin with equal shares in this order, and take from the ends of each other's.
 
     The longest test begins the first share and those with a browser the second, so that none of
-    them is left for the end, and mostly one browser is started.
+    them is left for the end, and mostly one browser is started. Those of the library that takes
+    seconds to load follow the longest, for one process to load it.
     """
     demo, browser, others = [], [], []
     for item in items:
         folder, name = item.path.parent.name, item.path.name
         of = demo if name == "test_demo.py" else browser if folder == "browser" else others
         of.append(item)
+    others.sort(key=lambda item: "props_si" not in item.fixturenames)
     share = max(0, len(items) // WORKERS - len(demo))
     items[:] = demo + others[:share] + browser + others[share:]
 
