@@ -11,19 +11,31 @@ RULES = {
     "resultTypes": ["violations"],  # the rest is of no use here, and takes longest to hand over
 }
 
-OF_LOOKS = ("color-contrast", "link-in-text-block", "target-size", "scrollable-region-focusable")
+OF_LOOKS = ["color-contrast", "link-in-text-block", "target-size", "scrollable-region-focusable"]
 """The rules whose answer hangs on colours and widths, not on what the page says."""
 
 
-def violations(page, only: Sequence[str] = ()) -> dict[str, list[str]]:
+ALIKE = ("tbody > tr:nth-child(n+4)", "li:nth-child(n+5)", "dl > :nth-child(n+9)", "option")
+"""What looks as its forerunners do."""
+
+
+def violations(page) -> dict[str, list[str]]:
     """Each broken rule with the elements that break it; empty when all is well."""
-    rules = RULES | {"runOnly": list(only)} if only else RULES
+    return _run(page, RULES)
+
+
+def violations_of_looks(page) -> dict[str, list[str]]:
+    """Those of a page that was asked by `violations`, in another light or at another width."""
+    return _run(page, RULES | {"runOnly": OF_LOOKS}, without=ALIKE)
+
+
+def _run(page, rules: dict, without: Sequence[str] = ()) -> dict[str, list[str]]:
     if not page.evaluate("'axe' in window"):
         page.evaluate(_program())
     found = page.evaluate(
-        "async (rules) => (await axe.run(document, rules)).violations"
-        ".map((rule) => [rule.id, rule.nodes.map((node) => node.html)])",
-        rules,
+        "async ([rules, exclude]) => (await axe.run({include: [['html']], exclude}, rules))"
+        ".violations.map((rule) => [rule.id, rule.nodes.map((node) => node.html)])",
+        [rules, [[selector] for selector in without]],
     )
     return dict(found)
 

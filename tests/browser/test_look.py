@@ -8,7 +8,7 @@ from django.utils import timezone
 
 from registry.models import System
 from registry.services.assessments import assess_systems
-from tests.browser.axe import OF_LOOKS, violations
+from tests.browser.axe import violations, violations_of_looks
 from tests.factories import make_building, make_pipe_run, make_record, make_system
 from tests.test_access import ADDRESSES, MEANING, OK
 from tests.world_objects import make_objects
@@ -62,7 +62,7 @@ def test_every_page_breaks_no_rule_of_wcag_by_day_and_by_night_and_fits_every_wi
             page.set_viewport_size({"width": width, "height": DESK[1]})
             assert page.evaluate("document.documentElement.scrollWidth") <= width, (name, width)
         page.emulate_media(color_scheme="light")
-        broken[name, "desk"] = violations(page, OF_LOOKS)
+        broken[name, "desk"] = violations_of_looks(page)
         page.set_viewport_size({"width": PHONE[0], "height": PHONE[1]})
         assert page.evaluate("document.documentElement.scrollWidth") <= PHONE[0], name
     assert {where: found for where, found in broken.items() if found} == {}
