@@ -14,6 +14,7 @@ from scheduling import recurring
 from scheduling.models import Task
 from scheduling.tokens import issue_token
 from tests.factories import make_building, make_record, make_site, make_system
+from tests.kept import Kept
 from tests.scheduling.orders_world import make_order
 from tests.scheduling.recurring_world import adopt, complete, open_of
 
@@ -25,7 +26,7 @@ NASTY_LINES = (
 )
 
 
-@pytest.fixture
+@pytest.fixture(scope="session")
 def now():
     """Feeds read the clock, so this world stands in the present."""
     return timezone.now().replace(microsecond=0)
@@ -51,8 +52,7 @@ def subscription(user, horizon_days: int):
     return fetch
 
 
-@pytest.fixture
-def everything(world, now):
+def make_everything(world, now):
     """Work, recurring work and impairments: open, done, given up, moved; in two zones."""
     world.site.address = NASTY_LINES
     world.site.save()
@@ -69,6 +69,14 @@ def everything(world, now):
     _recurring_work(world, systems["NQ-1"], now)
     _impairments(world, systems, now)
     return SimpleNamespace(systems=systems, orders=orders)
+
+
+EVERYTHING = Kept(make_everything)
+
+
+@pytest.fixture
+def everything(world, now):
+    return EVERYTHING(world, now)
 
 
 def _recurring_work(world, system, now) -> None:

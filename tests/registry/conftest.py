@@ -2,7 +2,16 @@ import pytest
 from django.test import Client
 
 from registry.models import InertingRun
+from tests.kept import Kept
 from tests.registry.runs_world import start
+
+
+def make_run(client, system) -> InertingRun:
+    start(client, system)
+    return InertingRun.objects.get(system=system)
+
+
+RUN = Kept(make_run)
 
 
 @pytest.fixture
@@ -20,5 +29,5 @@ def owners(owner):
 
 @pytest.fixture
 def run(technicians, system) -> InertingRun:
-    start(technicians, system)
-    return InertingRun.objects.get(system=system)
+    """Started through the pages by the technician."""
+    return RUN(technicians, system)
