@@ -58,7 +58,7 @@ def _refuse_a_taken_port(port: int) -> None:
 def _web(port: int) -> list[str]:
     return [
         *(sys.executable, "-m", "gunicorn", "config.wsgi", "--bind", f"127.0.0.1:{port}"),
-        *("--workers", "2", "--threads", "4", "--log-level", "warning"),
+        *("--preload", "--workers", "2", "--threads", "4", "--log-level", "warning"),
     ]
 
 
@@ -66,7 +66,7 @@ def _worker() -> list[str]:
     schedule = str(settings.VAR_DIR / "beat-schedule")
     return [
         *(sys.executable, "-m", "celery", "-A", "config", "--quiet", "worker", "--beat"),
-        *("--schedule", schedule, "--concurrency", "1", "--loglevel", "warning"),
+        *("--schedule", schedule, "--pool", "solo", "--loglevel", "warning"),
     ]
 
 
