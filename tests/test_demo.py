@@ -14,6 +14,11 @@ from urllib.request import HTTPCookieProcessor, build_opener
 
 import pytest
 
+pytestmark = pytest.mark.skipif(
+    "DATABASE_URL" in os.environ,
+    reason="the demo brings its own database, whatever the tests use; run without DATABASE_URL",
+)
+
 ROOT = Path(__file__).parents[1]
 PATIENCE_S = 600
 
