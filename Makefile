@@ -41,7 +41,7 @@ demo: $(VENV)/.runtime
 	$(BIN)/python manage.py demo --port $(PORT)
 
 test: $(VENV)/.dev
-	$(BIN)/pytest -n 3 --dist worksteal $(PYTEST_ARGS)  # one more than two cores: a test waits for its browser
+	$(BIN)/pytest -n 2 --dist worksteal $(PYTEST_ARGS)
 
 faults: $(VENV)/.dev
 	$(BIN)/pytest -n 2 tests/faults
