@@ -13,6 +13,7 @@ from scheduling.models import Task
 MOST_WORDS = 12  # each is one more condition of the query, and a database has a limit to them
 GROUPS = {
     "event": "Events",
+    "request": "Requests",
     "reading": "Readings",
     "inerting": "Inerting",
     "inspection": "Inspections",

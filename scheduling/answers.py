@@ -6,6 +6,7 @@ from typing import Any
 ACCEPTED = "inerting.accepted"
 READINGS = ("reading.gas", "inerting.read", ACCEPTED)
 INSPECTION = "inspection.completed"
+WANTED = "request.inerting"
 
 Details = Mapping[str, Any]
 

@@ -2,7 +2,7 @@
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
-from datetime import datetime, timedelta
+from datetime import date, datetime, timedelta
 
 from registry.atmosphere import SystemFacts, breach, confirming_due
 from registry.atmosphere.confirming import Due
@@ -10,7 +10,7 @@ from registry.facts import Told
 from registry.models import AtmosphereSpan, Organisation, Record, Site, System
 from registry.services import system_facts
 from registry.services.derive import ledger_items
-from scheduling.answers import ACCEPTED, ANSWERING, READINGS
+from scheduling.answers import ACCEPTED, ANSWERING, READINGS, WANTED
 from scheduling.closing import Line
 from scheduling.findings import findings_of
 from scheduling.rules import Cause, Delay, Facts, Party, still_asked
@@ -105,6 +105,7 @@ def _facts(
     serving = _serving(site, now)
     contractor = serving[0] if serving else None
     acceptance, asked = _confirmations(book, physics)
+    causes = _causes(book, stretch, physics)
     return Facts(
         now=now,
         zone=site.zone,
@@ -114,7 +115,9 @@ def _facts(
         since=stretch[0].starts_at,
         present_since=present.starts_at,
         reason=present.reason,
-        causes=tuple(book.cause(record) for record in _causes(book, stretch, physics)),
+        causes=tuple(book.cause(record) for record in causes),
+        is_only_wanted=bool(causes) and all(record.kind == WANTED for record in causes),
+        wanted_by=_wanted_by(causes),
         is_as_installed=is_as_installed,
         acceptance=acceptance,
         dues=asked,
@@ -162,9 +165,11 @@ def present_stretch(spans: Iterable[AtmosphereSpan]) -> list[AtmosphereSpan]:
 
 
 def _causes(book: Book, stretch: Sequence[AtmosphereSpan], physics: SystemFacts) -> list[Record]:
-    """What put the system into its present state and keeps it there, in the order it happened.
+    """What put the system into its present state and keeps it there, in the order it happened;
+    wishes, of which the state says nothing, come last.
 
-    Of an aerated stretch that is every record that let air in. Of a doubtful one it is what the
+    Of an aerated stretch that is every record that let air in, or says that the owner wants it
+    inert. Of a doubtful one it is what the
     present reason names, and what came after the last reading, which settled the earlier ones.
     """
     named = book.by_id.keys() & {span.cause_id for span in stretch}
@@ -174,12 +179,25 @@ def _causes(book: Book, stretch: Sequence[AtmosphereSpan], physics: SystemFacts)
         named = {pk for pk in named if book.by_id[pk].occurred_at > read_at}
         named |= book.by_id.keys() & {stretch[-1].cause_id}
         since = max(since, read_at)
-    return [
+    found = [
         record
         for record in book.records
         if record.pk in named
         or (record.occurred_at > since and _lets_air_in(record, stretch[-1].state, physics))
+        or _wants_it_inert(record, stretch)
     ]
+    return sorted(found, key=lambda record: record.kind == WANTED)
+
+
+def _wants_it_inert(record: Record, stretch: Sequence[AtmosphereSpan]) -> bool:
+    is_aerated = stretch[-1].state == AtmosphereSpan.State.AERATED
+    return is_aerated and record.kind == WANTED and record.occurred_at >= stretch[0].starts_at
+
+
+def _wanted_by(causes: Sequence[Record]) -> date | None:
+    """The day that the owner named last."""
+    days = [record.details.get("wanted_by") for record in causes if record.kind == WANTED]
+    return date.fromisoformat(days[-1]) if days and days[-1] else None
 
 
 def _lets_air_in(record: Record, state: str, physics: SystemFacts) -> bool:

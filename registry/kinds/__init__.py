@@ -10,12 +10,13 @@ from registry.kinds.facts import REGISTER
 from registry.kinds.inspections import INSPECTIONS
 from registry.kinds.parts import Field, Kind
 from registry.kinds.readings import READINGS
+from registry.kinds.requests import REQUESTS
 from registry.kinds.steps import STEPS
 
 __all__ = ["KINDS", "DetailsError", "Field", "Kind", "answered", "check_details", "entered_by_hand"]
 
 KINDS: dict[str, Kind] = {
-    kind.code: kind for kind in (*EVENTS, *READINGS, *STEPS, *INSPECTIONS, *REGISTER)
+    kind.code: kind for kind in (*EVENTS, *REQUESTS, *READINGS, *STEPS, *INSPECTIONS, *REGISTER)
 }
 
 

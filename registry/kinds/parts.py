@@ -30,6 +30,7 @@ class Kind:
     cautions: tuple[str, ...] = ()
     is_entered_by_hand: bool = True
     system_kinds: tuple[str, ...] = ()  # empty: every kind of system
+    is_for_managers: bool = False  # of the owner, and for nobody else to write
 
     def field(self, name: str) -> Field | None:
         return next((field for field in self.fields if field.name == name), None)

@@ -17,12 +17,22 @@ RECORDS = Record.objects.select_related(
 )
 
 
+HEADINGS = {
+    "event": "Something happened",
+    "reading": "Something was measured",
+    "request": "Something is wanted",
+}
+
+
 def record_choose(request, pk):
     system = get_recordable(SYSTEMS.all(), request.user, pk=pk)
-    kinds = entered_by_hand(system.kind)
+    is_manager = may_manage(system, request.user)
+    kinds = [
+        kind for kind in entered_by_hand(system.kind) if is_manager or not kind.is_for_managers
+    ]
     groups = [
-        ("Something happened", [kind for kind in kinds if kind.group == "event"]),
-        ("Something was measured", [kind for kind in kinds if kind.group == "reading"]),
+        (heading, [kind for kind in kinds if kind.group == group])
+        for group, heading in HEADINGS.items()
     ]
     return render(request, "registry/record_choose.html", {"system": system, "groups": groups})
 
@@ -30,6 +40,8 @@ def record_choose(request, pk):
 def record_new(request, pk, kind):
     system = get_recordable(SYSTEMS.all(), request.user, pk=pk)
     definition = _kind(kind, system)
+    if definition.is_for_managers:
+        get_manageable(System, request.user, pk=pk)
     form = RecordForm(request.POST or None, kind=definition, system=system, user=request.user)
     if form.is_valid() and (
         written := attempt(
@@ -48,8 +60,10 @@ def record_page(request, pk):
         record, request.user.display_units, effects=system_effects(record.system, current)
     )
     rights = {
-        "may_correct": record.is_correctable and may_record(record, request.user),
-        "may_withdraw": _is_withdrawable(record) and _may_withdraw(record, request.user),
+        "may_correct": record.is_correctable and _may_write(record, request.user),
+        "may_withdraw": _is_withdrawable(record)
+        and not record.is_superseded
+        and _may_write(record, request.user),
         "may_mend_run": record.is_step_of_run
         and record.inerting_run.is_unfinished
         and may_record(record, request.user),
@@ -64,6 +78,7 @@ def record_correct(request, pk):
         return redirect(f"{record.inerting_run.get_absolute_url()}#log")
     if not record.definition.is_entered_by_hand:
         raise Http404("Records of this kind are not corrected by hand.")
+    _require_right(record, request.user)
     form = RecordForm(
         request.POST or None,
         kind=record.definition, system=record.system, user=request.user, original=record,
@@ -124,12 +139,14 @@ def _is_withdrawable(record):
     return record.definition.is_entered_by_hand or record.kind == "register.pipe"
 
 
-def _may_withdraw(record, user):
-    if record.is_superseded:
-        return False
-    return may_manage(record, user) if record.kind == "register.pipe" else may_record(record, user)
+def _is_for_managers(record):
+    return record.kind == "register.pipe" or record.definition.is_for_managers
+
+
+def _may_write(record, user):
+    return may_manage(record, user) if _is_for_managers(record) else may_record(record, user)
 
 
 def _require_right(record, user):
-    get = get_manageable if record.kind == "register.pipe" else get_recordable
+    get = get_manageable if _is_for_managers(record) else get_recordable
     get(Record, user, pk=record.pk)

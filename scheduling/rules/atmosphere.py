@@ -4,7 +4,7 @@ from collections.abc import Iterator, Sequence
 from datetime import datetime
 
 from registry.atmosphere.confirming import Due
-from scheduling.rules.dating import due_day
+from scheduling.rules.dating import DueDay, due_day
 from scheduling.rules.types import TIME, Cause, Facts, Rule, TaskDraft
 from scheduling.slots import Slot, reading_hour, reading_window, working_day
 
@@ -13,21 +13,15 @@ POINTS_THAT_MAY_GO = 0.5  # assumed: half a percent of leak probability within f
 
 
 def reinert_when_aerated(facts: Facts) -> Iterator[TaskDraft]:
-    """A system that was aerated from the start and that nothing happened to gets no order: the
-    owner decides when to inert it first. All causes of one stretch share one order."""
+    """A system that was aerated from the start and that nothing happened to gets no order until
+    the owner wants it inert. All causes of one stretch share one order."""
     if facts.state != "aerated" or (facts.is_as_installed and not facts.causes):
         return
-    tuned = facts.tuned(AERATED.code)
-    due = due_day(
-        facts,
-        _known_at(facts),
-        limit_days=tuned.days or ORDER_WITHIN_DAYS,
-        points=tuned.points or POINTS_THAT_MAY_GO,
-    )
+    due = _order_due(facts)
     yield TaskDraft(
         rule=AERATED.code,
         kind="reinerting_order",
-        title="Re-inerting order",
+        title=_order_title(facts),
         why=_why(facts, "Waits for an accepted inerting run."),
         slot=working_day(due.day, facts.zone),
         assigned_to=facts.assignee.id,
@@ -35,6 +29,25 @@ def reinert_when_aerated(facts: Facts) -> Iterator[TaskDraft]:
         cause_ids=tuple(cause.record_id for cause in facts.causes),
         due_because=due.because,
         dating_key=due.key,
+    )
+
+
+def _order_title(facts: Facts) -> str:
+    is_first = facts.is_as_installed and facts.is_only_wanted
+    return "First inerting order" if is_first else "Re-inerting order"
+
+
+def _order_due(facts: Facts) -> DueDay:
+    """The owner's own day, or what the cost of delay and the rule's limit say."""
+    if facts.wanted_by:
+        because = f"The owner wants it by {facts.wanted_by:%-d %B %Y}."
+        return DueDay(facts.wanted_by, because, f"wanted by {facts.wanted_by}")
+    tuned = facts.tuned(AERATED.code)
+    return due_day(
+        facts,
+        _known_at(facts),
+        limit_days=tuned.days or ORDER_WITHIN_DAYS,
+        points=tuned.points or POINTS_THAT_MAY_GO,
     )
 
 
@@ -70,7 +83,8 @@ def confirm_after_acceptance(facts: Facts) -> Iterator[TaskDraft]:
 
 AERATED = Rule(
     "aerated",
-    "What leaves a system aerated raises a re-inerting order to the site's contractor.",
+    "What leaves a system aerated raises a re-inerting order to the site's contractor; so does the "
+    "owner's wish to have pipe inert that never was.",
     reinert_when_aerated,
     title="Re-inert what let air in",
     waits_for="an accepted inerting run",
@@ -152,9 +166,10 @@ def _keys(facts: Facts) -> tuple[str, ...]:
 def _why(facts: Facts, waits: str) -> str:
     first, *others = facts.causes or (None,)
     when = first.occurred_at if first else facts.since
+    reason = f"{first.label}. {facts.reason}" if first and facts.is_only_wanted else facts.reason
     also = "; ".join(f"{cause.label}, {facts.day(cause.occurred_at)}" for cause in others if cause)
     also = f" Also: {also}." if also else ""
-    return f"{facts.day(when)}: {facts.reason}{also} {waits}{facts.stays}"
+    return f"{facts.day(when)}: {reason}{also} {waits}{facts.stays}"
 
 
 def _days(count: int) -> str:

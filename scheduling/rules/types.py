@@ -2,7 +2,7 @@
 
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, field
-from datetime import datetime
+from datetime import date, datetime
 from typing import Any
 from zoneinfo import ZoneInfo
 
@@ -70,6 +70,8 @@ class Facts:
     present_since: datetime  # of the present reason for it
     reason: str
     causes: tuple[Cause, ...] = ()
+    is_only_wanted: bool = False  # nothing let air in: the causes are wishes of the owner
+    wanted_by: date | None = None  # the last day that such a wish named
     is_as_installed: bool = False
     acceptance: Cause | None = None
     dues: tuple[Due, ...] = ()

@@ -73,4 +73,4 @@ def test_a_trip_cannot_be_chosen_for_a_wet_system():
 
 def test_steps_of_a_run_and_register_facts_are_never_entered_by_hand():
     offered = {kind.group for kind in entered_by_hand("dry")}
-    assert offered == {"event", "reading"}
+    assert offered == {"event", "reading", "request"}

@@ -236,3 +236,43 @@ def test_the_effect_on_the_atmosphere_is_told(client, world, owner):
     client.force_login(owner)
     page = client.get(reading.get_absolute_url()).content.decode()
     assert "Lowered the oxygen estimate from 20.9 % to 9.0 %" in page
+
+
+WISH = {"occurred_at": "2026-05-31T14:30", "wanted_by": "2026-08-31"}
+
+
+def test_a_manager_orders_the_first_inerting_from_the_page_of_the_system(client, system, owner):
+    client.force_login(owner)
+    address = new_url(system, "request.inerting")
+    assert address in client.get(system.get_absolute_url()).content.decode()
+    chosen = client.get(reverse("registry:record-choose", args=[system.pk])).content.decode()
+    assert "Something is wanted" in chosen and address in chosen
+    assert client.post(address, WISH).status_code == 302
+    assert system.records.get(kind="request.inerting").details == {"wanted_by": "2026-08-31"}
+    page = client.get(system.get_absolute_url()).content.decode()
+    assert "First inerting order" in page and address not in page
+
+
+def test_only_a_manager_of_the_owner_may_want_it_and_take_it_back(
+    client, system, owner, technician
+):
+    wish = make_record(system, "request.inerting", NOW - DAY, owner)
+    client.force_login(technician)
+    address = new_url(system, "request.inerting")
+    for path in (reverse("registry:record-choose", args=[system.pk]), system.get_absolute_url()):
+        assert address not in client.get(path).content.decode()
+    page = client.get(wish.get_absolute_url()).content.decode()
+    for name in ("registry:record-correct", "registry:record-withdraw"):
+        path = reverse(name, args=[wish.pk])
+        assert path not in page
+        assert client.get(path).status_code == 403
+        assert client.post(path, WISH | {"reason": "No"}).status_code == 403
+    assert client.get(address).status_code == 403
+    assert client.post(address, WISH).status_code == 403
+    assert system.records.filter(kind__startswith="request.").get() == wish
+
+
+def test_open_pipe_cannot_be_wanted_inert(client, world, owner):
+    deluge = make_system(world.site, owner, tag="NQ-9", kind="deluge")
+    client.force_login(owner)
+    assert client.get(new_url(deluge, "request.inerting")).status_code == 404
