@@ -12,7 +12,6 @@ from registry.kinds import KINDS
 from registry.models import Site, System, User
 from registry.services import RecordError
 from scheduling.models import Occurrence
-from scheduling.recurrence import local_day
 from scheduling.recurring.attaching import ACCEPTED, LARGEST, MOST, check_file
 from scheduling.recurring.readings import fields_of
 
@@ -115,7 +114,6 @@ class ImpairmentStartForm(RecordForm):
 
     def __init__(self, data=None, *, system: System, user: User):
         super().__init__(data, kind=KINDS["event.impairment_start"], system=system, user=user)
-        self.zone = system.site.zone
         self.fields["occurred_at"].label = "Out of service since"
         self.fields["told"] = forms.MultipleChoiceField(
             label="Who was told",
@@ -128,14 +126,6 @@ class ImpairmentStartForm(RecordForm):
     def _answer(self, name: str) -> Any:
         answer = super()._answer(name)
         return "; ".join(answer) if name == "told" else answer
-
-    def clean(self):
-        answers = super().clean()
-        since, by = answers.get("occurred_at"), answers.get("expected_end_on")
-        if since and by and by < (began := local_day(since, self.zone)):
-            said = f"This is before it began, on {began:%-d %B %Y}."
-            self.add_error("expected_end_on", said)
-        return answers
 
 
 class ImpairmentEndForm(RecordForm):

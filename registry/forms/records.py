@@ -15,6 +15,9 @@ from registry.kinds import Field, Kind
 from registry.models import Record, System, User
 
 FEW = 5
+BEFORE = (
+    "{day:%-d %B %Y} is before {began:%-d %B %Y}, the day of this record; give a day from it on."
+)
 
 
 def quantity_field(field: Field, **common: Any) -> forms.Field:
@@ -72,7 +75,7 @@ class RecordForm(forms.Form):
         self, data=None, *, kind: Kind, system: System, user: User, original: Record | None = None
     ):
         super().__init__(data, initial=_initial(original))
-        self.kind, self.original = kind, original
+        self.kind, self.original, self.zone = kind, original, system.site.zone
         self._add_moment(system)
         for field in kind.fields:
             self.fields[field.name] = MAKERS[field.type](
@@ -88,7 +91,7 @@ class RecordForm(forms.Form):
         moment = LocalMomentField(
             zone=site.zone,
             which=self.data.get("which", ""),
-            label="When it happened",
+            label=self.kind.moment,
             help_text=f"By the clock at {site.name} ({site.time_zone}).",
         )
         self.fields["occurred_at"] = moment
@@ -96,6 +99,15 @@ class RecordForm(forms.Form):
             self.fields["which"] = forms.ChoiceField(
                 label="Which of the two", choices=repeats, widget=forms.RadioSelect, required=False
             )
+
+    def clean(self) -> dict[str, Any]:
+        answers = super().clean() or {}
+        if when := answers.get("occurred_at"):
+            began = when.astimezone(self.zone).date()
+            for field in self.kind.fields:
+                if field.is_ahead and (day := answers.get(field.name)) and day < began:
+                    self.add_error(field.name, BEFORE.format(day=day, began=began))
+        return answers
 
     @property
     def occurred_at(self) -> datetime:

@@ -200,6 +200,7 @@ EVENTS = (
                 "Expected to be restored by",
                 "date",
                 help="The last day; leave it empty where nobody can say.",
+                is_ahead=True,
             ),
         ),
         ("draining",),

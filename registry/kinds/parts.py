@@ -18,6 +18,7 @@ class Field:
     low: float | None = None
     high: float | None = None
     help: str = ""
+    is_ahead: bool = False  # a date not before the day of the record
 
 
 @dataclass(frozen=True)
@@ -31,6 +32,7 @@ class Kind:
     is_entered_by_hand: bool = True
     system_kinds: tuple[str, ...] = ()  # empty: every kind of system
     is_for_managers: bool = False  # of the owner, and for nobody else to write
+    moment: str = "When it happened"
 
     def field(self, name: str) -> Field | None:
         return next((field for field in self.fields if field.name == name), None)

@@ -40,7 +40,9 @@ def typed_answer(field):
         return TYPED[field.dimension]
     if field.name == "nominal_size":
         return "DN32"
-    return {"text": "Bay 7", "date": "2026-05-01", "integer": "2", "number": "6.5"}[field.type]
+    if field.type == "date":
+        return "2026-06-01" if field.is_ahead else "2026-05-01"
+    return {"text": "Bay 7", "integer": "2", "number": "6.5"}[field.type]
 
 
 @pytest.mark.parametrize("kind", BY_HAND, ids=lambda kind: kind.code)

@@ -272,6 +272,15 @@ def test_only_a_manager_of_the_owner_may_want_it_and_take_it_back(
     assert system.records.filter(kind__startswith="request.").get() == wish
 
 
+def test_a_day_before_the_wish_is_refused_and_the_next_is_not(client, system, owner):
+    client.force_login(owner)
+    address = new_url(system, "request.inerting")
+    page = client.post(address, WISH | {"wanted_by": "2026-05-30", "note": "Budget of June"})
+    words = page.content.decode()
+    assert "30 May 2026 is before 31 May 2026" in words and "Budget of June" in words
+    assert client.post(address, WISH | {"wanted_by": "2026-05-31"}).status_code == 302
+
+
 def test_open_pipe_cannot_be_wanted_inert(client, world, owner):
     deluge = make_system(world.site, owner, tag="NQ-9", kind="deluge")
     client.force_login(owner)
