@@ -169,8 +169,8 @@ def _causes(book: Book, stretch: Sequence[AtmosphereSpan], physics: SystemFacts)
     wishes, of which the state says nothing, come last.
 
     Of an aerated stretch that is every record that let air in, or says that the owner wants it
-    inert. Of a doubtful one it is what the
-    present reason names, and what came after the last reading, which settled the earlier ones.
+    inert. Of a doubtful one it is what the present reason names, and what came after the last
+    reading, which settled the earlier ones.
     """
     named = book.by_id.keys() & {span.cause_id for span in stretch}
     since = stretch[0].starts_at

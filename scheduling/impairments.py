@@ -22,10 +22,8 @@ class Impairment:
     @property
     def expected_on(self) -> date | None:
         """The day by which it is to be restored, as far as somebody said."""
-        try:
-            return date.fromisoformat(self.start.details.get("expected_end_on") or "")
-        except ValueError:
-            return None
+        said = self.start.details.get("expected_end_on")
+        return date.fromisoformat(said) if said else None
 
 
 @dataclass(frozen=True)

@@ -1,6 +1,7 @@
 """Whether details are what their kind may hold."""
 
 from collections.abc import Iterable, Mapping
+from datetime import date
 from typing import Any
 
 from registry.kinds.parts import Field, Kind
@@ -23,6 +24,8 @@ def _problem(field: Field, value: Any) -> str | None:
         return None if value in allowed else f"“{value}” is not one of {', '.join(allowed)}."
     if field.type in ("quantity", "percent", "number", "integer"):
         return _number_problem(field, value)
+    if field.type == "date":
+        return _date_problem(value)
     return None if isinstance(value, str) else f"{value!r} is not text."
 
 
@@ -35,6 +38,14 @@ def _number_problem(field: Field, value: Any) -> str | None:
         return f"{value:g} is below {field.low:g}, the least that is possible."
     if value > (field.high if field.high is not None else 1e12):
         return f"{value:g} is above {field.high or 1e12:g}, the most that is possible."
+    return None
+
+
+def _date_problem(value: Any) -> str | None:
+    try:
+        date.fromisoformat(value)
+    except (TypeError, ValueError):
+        return f"“{value}” is not a day; write it as year-month-day, for example 2026-06-30."
     return None
 
 

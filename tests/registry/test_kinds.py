@@ -61,6 +61,12 @@ def test_an_answer_outside_the_choices_is_refused_with_the_choices():
         check_details(KINDS["event.drain_down"], {**DRAIN_DOWN, "flow_until_empty": "maybe"})
 
 
+@pytest.mark.parametrize("day", ["soon", "30/06/2026", "2026-06-31", 20260630])
+def test_what_is_no_day_is_refused_and_says_how_to_write_one(day):
+    with pytest.raises(DetailsError, match="is not a day; write it as year-month-day"):
+        check_details(KINDS["request.inerting"], {"wanted_by": day})
+
+
 def test_a_field_the_kind_does_not_have_is_refused():
     with pytest.raises(DetailsError, match="has no such field"):
         check_details(KINDS["event.fire"], {"colour": "red"})
