@@ -7,6 +7,7 @@ from collections.abc import Callable, Iterator
 import pytest
 from django.conf import settings
 from django.contrib.sessions.backends.db import SessionStore
+from django.db import connection
 
 # Playwright keeps an event loop in this thread, and Django would refuse its own database calls.
 os.environ["DJANGO_ALLOW_ASYNC_UNSAFE"] = "1"
@@ -46,10 +47,14 @@ def chromium() -> Iterator:
         pytest.skip(message)
     from playwright.sync_api import sync_playwright
 
+    # While Playwright's loop runs, Django keeps another connection for this thread. Neither may be
+    # left open where the other one goes on: PostgreSQL drops no database that somebody uses.
+    connection.close()
     with sync_playwright() as playwright:
         browser = playwright.chromium.launch(executable_path=path, args=ARGUMENTS)
         yield browser
         browser.close()
+        connection.close()
 
 
 @pytest.fixture
