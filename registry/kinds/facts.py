@@ -5,7 +5,13 @@ from registry.kinds.parts import Field, Kind, text
 REGISTER = (
     Kind("register.system", "System entered", "register", is_entered_by_hand=False),
     Kind("register.amended", "Register facts changed", "register", is_entered_by_hand=False),
-    Kind("register.pipe", "Pipe run entered", "register", is_entered_by_hand=False),
+    Kind(
+        "register.pipe",
+        "Pipe run entered",
+        "register",
+        is_entered_by_hand=False,
+        is_for_managers=True,
+    ),
     Kind(
         "register.assumption",
         "Assumption of the corrosion model changed",

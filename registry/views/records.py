@@ -139,14 +139,11 @@ def _is_withdrawable(record):
     return record.definition.is_entered_by_hand or record.kind == "register.pipe"
 
 
-def _is_for_managers(record):
-    return record.kind == "register.pipe" or record.definition.is_for_managers
-
-
 def _may_write(record, user):
-    return may_manage(record, user) if _is_for_managers(record) else may_record(record, user)
+    may = may_manage if record.definition.is_for_managers else may_record
+    return may(record, user)
 
 
 def _require_right(record, user):
-    get = get_manageable if _is_for_managers(record) else get_recordable
+    get = get_manageable if record.definition.is_for_managers else get_recordable
     get(Record, user, pk=record.pk)

@@ -7,7 +7,16 @@ import pytest
 from registry import services as registry
 from scheduling.models import Task
 from tests.factories import NOW, make_record
-from tests.scheduling.ledger import DAY, ORDER, accept, confirmations, head_break, open_work
+from tests.scheduling.ledger import (
+    DAY,
+    DOUBT,
+    ORDER,
+    accept,
+    confirmations,
+    head_break,
+    open_work,
+    unclear_drain_down,
+)
 
 pytestmark = pytest.mark.django_db
 
@@ -77,7 +86,14 @@ def test_an_event_before_the_run_joins_the_same_order(system, owner):
     assert "Also: Inerting wanted, 29 May 2026." in order.why
 
 
-def test_a_wish_while_the_pipe_is_inert_or_in_doubt_raises_no_order(system, owner):
+def test_a_wish_while_the_pipe_is_inert_raises_no_order(system, owner):
     accept(system, NOW - 3 * DAY)
     want(system, owner)
     assert open_work(system) == confirmations(1, 30, 365)
+
+
+def test_a_wish_while_the_pipe_is_in_doubt_leaves_the_word_to_the_reading(system, owner):
+    accept(system, NOW - 3 * DAY)
+    unclear_drain_down(system, NOW - 2 * DAY)
+    want(system, owner)
+    assert open_work(system) == sorted([DOUBT, *confirmations(1, 30, 365)])
