@@ -16,7 +16,7 @@ from registry.models import Record, System, User
 
 FEW = 5
 BEFORE = (
-    "{day:%-d %B %Y} is before {began:%-d %B %Y}, the day of this record; give a day from it on."
+    "{day:%-d %B %Y} is before {began:%-d %B %Y}, the day of this record; give that or a later day."
 )
 
 
