@@ -7,9 +7,9 @@ from django.db import transaction
 from django.dispatch import receiver
 from django.utils import timezone
 
-from registry.facts import Told
+from registry.atmosphere_rows.system_ledger import Told
 from registry.models import Record
-from registry.run_steps import STARTED
+from registry.runs.steps import STARTED
 from registry.signals import record_added
 from scheduling.services import begin_with_run, follow_up_new, note_failure
 

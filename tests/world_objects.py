@@ -7,12 +7,12 @@ from typing import Any
 from django.core.files.base import ContentFile
 
 from registry.models import ImportBatch
-from registry.planning import opening_answers, plan_for_system
-from registry.run_steps import FILLED, PURGED, READ, Step
+from registry.runs.planning import opening_answers, plan_for_system
+from registry.runs.steps import FILLED, PURGED, READ, Step
 from registry.services import add_fitting
 from registry.services.runs import log_step, start_run
+from scheduling.calendars.tokens import issue_token
 from scheduling.models import Task
-from scheduling.tokens import issue_token
 from tests.factories import NOW, PSI, make_building, make_pipe_run, make_record, make_system
 from tests.scheduling.message_world import message_objects
 from tests.scheduling.orders_world import order_objects

@@ -13,7 +13,7 @@ from registry.services import add_site
 from registry.services.assessments import follow_ledger
 from registry.services.derive import rederive_many
 from registry.services.ledger import chain
-from registry.services.register import PIPE_FACTS, SYSTEM_FACTS, facts_of
+from registry.services.register.systems import PIPE_FACTS, SYSTEM_FACTS, facts_of
 from registry.signals import record_added
 
 

@@ -5,8 +5,8 @@ from django.urls import reverse
 
 from registry.kinds import KINDS, Kind
 from registry.models.people import User
+from registry.models.querysets import RecordQuerySet
 from registry.models.systems import System
-from registry.querysets import RecordQuerySet
 
 
 class Record(models.Model):

@@ -10,9 +10,9 @@ from django.utils import timezone
 
 from registry.corrosion.inerting import InertingPlan
 from registry.models import InertingRun, Record, System, User
-from registry.planning import notice_text, plan_digest, plan_document
-from registry.run_progress import current_steps, step_of
-from registry.run_steps import (
+from registry.runs.planning import notice_text, plan_digest, plan_document
+from registry.runs.progress import current_steps, step_of
+from registry.runs.steps import (
     ACCEPTED,
     FILLED,
     READ,

@@ -14,7 +14,7 @@ from scheduling.messages.heads import Heads, heads_of
 from scheduling.messages.links import absolute
 from scheduling.messages.outbox import write
 from scheduling.models import MailPreference, Message, Occurrence, Task
-from scheduling.wording import day, due_words
+from scheduling.orders.due_words import day, due_words
 
 WEEK = timedelta(days=7)
 HOUR = time(7)

@@ -13,13 +13,13 @@ from django.template.loader import render_to_string
 from django.urls import reverse
 
 from registry.models import User
+from scheduling.calendars.follow_ups import CAUTIONS, WHO_DECIDES
 from scheduling.messages.digest import digest_of
 from scheduling.messages.heads import heads_file
 from scheduling.messages.links import absolute, unsubscribe_headers, unsubscribe_link
 from scheduling.messages.outbox import Parcel
 from scheduling.models import Message, Task
-from scheduling.publishing import CAUTIONS, WHO_DECIDES
-from scheduling.wording import due_words
+from scheduling.orders.due_words import due_words
 
 LISTED = 50
 """Follow-ups named in one mail; the page shows the rest."""

@@ -7,10 +7,10 @@ from django.db.models import F, Max, Q
 from django.urls import reverse
 
 from registry.models import Record, System
-from registry.querysets import ThroughSystemQuerySet
-from scheduling.querysets_recurring import OccurrenceQuerySet
+from registry.models.querysets import ThroughSystemQuerySet
+from scheduling.models.recurring_querysets import OccurrenceQuerySet
+from scheduling.models.uids import occurrence_uids
 from scheduling.recurrence import Anchor, Recurrence, Slot, parse_interval
-from scheduling.uids import occurrence_uids
 
 
 class SprinklerArea(models.Model):

@@ -8,7 +8,7 @@ from django.urls import reverse
 
 from registry.models import Organisation, Record, System
 from scheduling.models.bookings import Crew, WorkState
-from scheduling.querysets import TaskQuerySet
+from scheduling.models.querysets import TaskQuerySet
 
 
 class Task(models.Model):

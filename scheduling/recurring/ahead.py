@@ -7,7 +7,7 @@ from datetime import datetime
 from registry.models import System
 from scheduling.models import RecurringItem
 from scheduling.recurrence import Done, Slot, day_end, day_start, local_day, slots_ahead
-from scheduling.recurring.planning import done_as, ledger_of_work, relevant
+from scheduling.recurring.upkeep import done_as, ledger_of_work, relevant
 
 
 @dataclass(frozen=True)

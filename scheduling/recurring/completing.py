@@ -25,7 +25,8 @@ from scheduling.recurrence import (
     plan,
 )
 from scheduling.recurring.attaching import Stored, attach, stored
-from scheduling.recurring.planning import (
+from scheduling.recurring.readings import verdict
+from scheduling.recurring.upkeep import (
     COMPLETED,
     SKIPPED,
     history_of,
@@ -34,7 +35,6 @@ from scheduling.recurring.planning import (
     relevant,
     settle,
 )
-from scheduling.recurring.readings import verdict
 
 NAMED = ("item", "title", "due_on", "asked_by")
 ADDED = (*NAMED, "timing", "days", "verdict", "files")

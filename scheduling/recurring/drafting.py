@@ -9,7 +9,7 @@ from registry.models import System
 from scheduling import library
 from scheduling.models import RecurringItem, SprinklerArea
 from scheduling.recurrence import Anchor, Done, Interval, Outcome, Recurrence, sample_size
-from scheduling.recurring.facts import adopted, conditions_of, library_of, winter_of
+from scheduling.recurring.at_system import adopted, conditions_of, library_of, winter_of
 
 SAMPLE = "sprinkler-sample-"
 SAMPLE_WINDOW = Interval(1, "year")  # common practice, no source

@@ -8,8 +8,8 @@ from registry.models import Record, Site, System
 from scheduling import library
 from scheduling.models import Occurrence, RecurringItem, SprinklerArea
 from scheduling.recurrence import Slot, Stage, Standing, local_day, standing
+from scheduling.recurring.at_system import adopted, conditions_of, library_of
 from scheduling.recurring.drafting import choices_for
-from scheduling.recurring.facts import adopted, conditions_of, library_of
 
 LATEST = 20
 GROUPS = (

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from datetime import timedelta
 from typing import Any
 
-from registry.cautions import CAUTIONS, Caution
+from registry.pages.cautions import CAUTIONS, Caution
 from scheduling.library.criteria import LEAK_TESTS, judge_leak_test, judge_main_drain
 from scheduling.recurring.drafting import SAMPLE
 

@@ -9,7 +9,7 @@ from django.utils import timezone
 
 from registry.models import Record
 from registry.signals import record_added
-from scheduling.recurring.planning import plan_recurring
+from scheduling.recurring.upkeep import plan_recurring
 
 logger = logging.getLogger(__name__)
 

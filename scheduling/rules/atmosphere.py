@@ -5,8 +5,8 @@ from datetime import datetime
 
 from registry.atmosphere.confirming import Due
 from scheduling.rules.dating import DueDay, due_day
+from scheduling.rules.slots import Slot, reading_hour, reading_window, working_day
 from scheduling.rules.types import TIME, Cause, Facts, Rule, TaskDraft
-from scheduling.slots import Slot, reading_hour, reading_window, working_day
 
 ORDER_WITHIN_DAYS, CONFIRM_WITHIN_DAYS = 14, 7
 POINTS_THAT_MAY_GO = 0.5  # assumed: half a percent of leak probability within five years

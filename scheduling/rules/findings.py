@@ -6,10 +6,10 @@ All findings of one kind that no later record answers share one follow-up.
 from collections.abc import Callable, Iterator
 from datetime import timedelta
 
-from scheduling.answers import ANSWERS, INSPECTION
+from scheduling.rules.answers import ANSWERS, INSPECTION
 from scheduling.rules.dating import due_day
+from scheduling.rules.slots import working_day
 from scheduling.rules.types import Facts, Finding, Rule, TaskDraft
-from scheduling.slots import working_day
 
 STALE_AFTER = timedelta(days=5 * 366)
 """NFPA 25 has the inside of the pipe assessed every five years (read second hand; check the adopted

@@ -7,7 +7,7 @@ from typing import Any
 from zoneinfo import ZoneInfo
 
 from registry.atmosphere.confirming import Due
-from scheduling.slots import Slot
+from scheduling.rules.slots import Slot
 
 TIME = "time:"
 

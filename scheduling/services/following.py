@@ -6,17 +6,17 @@ from datetime import datetime
 from django.db import transaction
 from django.db.models import F
 
-from registry.facts import Told
+from registry.atmosphere_rows.system_ledger import Told
 from registry.models import Record, System
 from registry.services.ledger import lock
-from scheduling.closing import Closing, Standing, closing
-from scheduling.facts import Standpoint, standpoint, told_by
+from scheduling.calendars.follow_ups import stamp
+from scheduling.follow_ups.standpoint import Standpoint, standpoint, told_by
+from scheduling.follow_ups.trail import facts_of, note, note_change
 from scheduling.messages.causes import note_task
 from scheduling.models import RuleRun, SystemWatch, Task, TaskEvent, WorkState
-from scheduling.publishing import stamp
 from scheduling.rules import TIME, Facts, TaskDraft, drafts_for
-from scheduling.slots import Slot, working_day
-from scheduling.trail import facts_of, note, note_change
+from scheduling.rules.closing import Closing, Standing, closing
+from scheduling.rules.slots import Slot, working_day
 
 What = TaskEvent.What
 

@@ -12,13 +12,13 @@ from django.db.models import Q
 from registry.kinds import DetailsError
 from registry.models import Organisation, Record, User
 from registry.services.ledger import lock
-from scheduling.booking_rules import Window, Wish, problems
-from scheduling.facts import parties_at
+from scheduling.calendars.follow_ups import stamp
+from scheduling.follow_ups.standpoint import parties_at
+from scheduling.follow_ups.trail import facts_of, note
 from scheduling.messages.causes import note_task
 from scheduling.models import Crew, Task, TaskEvent, WorkState
-from scheduling.publishing import stamp
+from scheduling.rules.booking import Window, Wish, problems
 from scheduling.services.following import reconcile
-from scheduling.trail import facts_of, note
 
 What, State = TaskEvent.What, WorkState
 AGREED = (State.OFFERED, State.ACCEPTED, State.BOOKED)

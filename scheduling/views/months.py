@@ -5,10 +5,11 @@ from datetime import timedelta
 from django.shortcuts import render
 from django.utils import timezone
 
-from scheduling.daylist import agreed_for, between_days
-from scheduling.forms_days import DayFilter
+from scheduling.forms.days import DayFilter
 from scheduling.models import Crew, Task, WorkState
-from scheduling.months import (
+from scheduling.orders.day import agreed_for, between_days
+from scheduling.orders.due_words import due_words
+from scheduling.orders.month import (
     WEEKDAYS,
     Entry,
     month_after,
@@ -18,7 +19,6 @@ from scheduling.months import (
     week_rows,
     weeks_of,
 )
-from scheduling.wording import due_words
 
 MOST_TO_BOOK = 50
 AHEAD = timedelta(days=60)

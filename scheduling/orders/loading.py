@@ -1,0 +1,100 @@
+"""What to load for a follow-up: nitrogen by whole cylinders from the plan, and what else it takes.
+
+The plan is that of the run under way, or the one a new run would start from: large cylinders, and
+the gas as the ledger last estimates it. It is a guess until the volume and the gas are measured.
+"""
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from datetime import datetime
+
+from registry.atmosphere_rows.spans import span_at
+from registry.corrosion.cylinders import cylinder_sizes
+from registry.models import Fitting, System
+from registry.quantities import PSI
+from registry.runs.planning import notice_text, opening_answers, plan_document, plan_for_system
+from scheduling.models import Task
+
+CYLINDER, RESERVE_GAUGE_PA = "large", 200 * PSI  # as the plan form opens
+HOSES = ("Regulator and hose for nitrogen", "Gas analyser", "Oxygen monitor", "Drain hose")
+THINGS: dict[str, tuple[str, ...]] = {
+    Task.Kind.REINERTING_ORDER: HOSES,
+    Task.Kind.CONFIRMING_READING: ("Gas analyser", "Oxygen monitor"),
+    Task.Kind.OBSTRUCTION: ("Camera for the inside of pipe", "Container for what comes out"),
+    Task.Kind.REPLACEMENT: ("Tape and wall-thickness gauge",),
+    Task.Kind.LOW_POINTS: ("Drain hose", "Container for the water"),
+    Task.Kind.GAS_SUPPLY: ("Parts for the gas supply", "Gas analyser", "Oxygen monitor"),
+}
+"""Common practice, no source."""
+
+
+@dataclass(frozen=True)
+class Load:
+    """What one job takes along; without cylinders, `why` says why none can be counted."""
+
+    things: tuple[str, ...] = ()
+    cylinders: int | None = None
+    cylinder: str = ""
+    nitrogen_m3: float | None = None
+    why: str = ""
+
+
+def load_for(task: Task, fittings: Sequence[Fitting], now: datetime, *, units: str) -> Load:
+    """`units`: those of whoever reads why there is no plan."""
+    things = THINGS[task.kind] + tuple(_adapters(task, fittings))
+    if not task.is_order:
+        return Load(things)
+    plan = _plan(task.system, now, units)
+    if isinstance(plan, str):
+        return Load(things, why=plan)
+    size = cylinder_sizes()[plan["inputs"]["cylinder"]]
+    return Load(things, plan["cylinders_to_load"], size.label, plan["nitrogen_to_load_m3"])
+
+
+def _plan(system: System, now: datetime, units: str) -> dict | str:
+    """The plan as plain data, or why there is none."""
+    run = system.inerting_runs.filter(status="open").first()
+    if run:
+        return run.plan
+    span = span_at(list(system.spans.order_by("starts_at")), now)
+    answers = opening_answers(system, oxygen=span.oxygen_mid if span else None)
+    if not answers["volume_m3"]:
+        return "The register holds no pipe, so nobody can say how much nitrogen; measure first."
+    answers |= {"cylinder": CYLINDER, "reserve_pressure_gauge_pa": RESERVE_GAUGE_PA}
+    plan = plan_for_system(system, answers)
+    if plan.refusal:
+        return notice_text(plan.refusal, plan.inputs, units)
+    if plan.cylinders_to_load is None:
+        return "By the plan no number of fills is enough."
+    return plan_document(plan)
+
+
+def _adapters(task: Task, fittings: Sequence[Fitting]) -> Iterable[str]:
+    """What the register does not show, and would be missed at the riser."""
+    kinds = {fitting.kind for fitting in fittings}
+    if task.is_order and Fitting.Kind.INJECTION_PORT not in kinds:
+        yield "Adapter for a drain: no injection port is in the register"
+    if task.is_order and Fitting.Kind.VENT not in kinds:
+        yield "Means to read at the far end: no vent is in the register"
+
+
+@dataclass(frozen=True)
+class Total:
+    """What goes on the van for all of a crew's jobs together."""
+
+    cylinders: Sequence[tuple[str, int]]
+    things: Sequence[str]
+    unknown: int  # jobs whose cylinders cannot be counted
+
+
+def total(loads: Iterable[Load]) -> Total:
+    """Cylinders add up; of tools one set serves every job of the day."""
+    counted: dict[str, int] = {}
+    things: dict[str, None] = {}
+    unknown = 0
+    for load in loads:
+        things |= dict.fromkeys(load.things)
+        unknown += bool(load.why)
+        if load.cylinders:
+            counted[load.cylinder] = counted.get(load.cylinder, 0) + load.cylinders
+    return Total(list(counted.items()), list(things), unknown)
