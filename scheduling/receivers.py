@@ -11,11 +11,12 @@ from registry.atmosphere_rows.system_ledger import Told
 from registry.models import Record
 from registry.runs.steps import STARTED
 from registry.signals import record_added
+from scheduling.rules.kinds_read import PIPE_ENTERED, SYSTEM_ENTERED
 from scheduling.services import begin_with_run, follow_up_new, note_failure
 
 logger = logging.getLogger(__name__)
 
-RAISES_NOTHING = ("register.system", "register.pipe")
+RAISES_NOTHING = (SYSTEM_ENTERED.code, PIPE_ENTERED.code)
 """Entering a system or its pipe is no event: an import of a thousand systems raises no order.
 Should it change the atmosphere all the same, the sweep finds the changed state."""
 

@@ -12,9 +12,10 @@ from registry.services import system_facts
 from registry.services.derive import ledger_items
 from scheduling.follow_ups.findings import findings_of
 from scheduling.follow_ups.tuning import tuning_of
-from scheduling.rules import Cause, Delay, Facts, Party, still_asked
-from scheduling.rules.answers import ACCEPTED, ANSWERING, READINGS, WANTED
-from scheduling.rules.closing import Line
+from scheduling.rules import Cause, Delay, Facts, Line, Party, answer_kinds, still_asked
+from scheduling.rules.kinds_read import GAS_READINGS, INERTING_WANTED, RUN_ACCEPTED
+
+READINGS = frozenset(kind.code for kind in GAS_READINGS)
 
 SUPPLIES = (System.GasSupply.CYLINDERS, System.GasSupply.GENERATOR, System.GasSupply.COMPRESSOR)
 
@@ -80,10 +81,11 @@ def standpoint(told: Told, now: datetime) -> Standpoint | None:
     if not spans:
         return None
     stretch = present_stretch(spans)
+    answering = answer_kinds()
     lines = tuple(
         Line(record.pk, record.kind, record.occurred_at, record.sequence, record.details)
         for record in book.records
-        if record.kind in (*READINGS, *ANSWERING)
+        if record.kind in answering
     )
     return Standpoint(
         facts=_facts(system, now, book, stretch, len(stretch) == len(spans), physics),
@@ -116,7 +118,7 @@ def _facts(
         present_since=present.starts_at,
         reason=present.reason,
         causes=tuple(book.cause(record) for record in causes),
-        is_only_wanted=bool(causes) and all(record.kind == WANTED for record in causes),
+        is_only_wanted=bool(causes) and all(_is_wish(record) for record in causes),
         wanted_by=_wanted_by(causes),
         is_as_installed=is_as_installed,
         acceptance=acceptance,
@@ -186,17 +188,21 @@ def _causes(book: Book, stretch: Sequence[AtmosphereSpan], physics: SystemFacts)
         or (record.occurred_at > since and _lets_air_in(record, stretch[-1].state, physics))
         or _wants_it_inert(record, stretch)
     ]
-    return sorted(found, key=lambda record: record.kind == WANTED)
+    return sorted(found, key=_is_wish)
+
+
+def _is_wish(record: Record) -> bool:
+    return record.kind == INERTING_WANTED.code
 
 
 def _wants_it_inert(record: Record, stretch: Sequence[AtmosphereSpan]) -> bool:
     is_aerated = stretch[-1].state == AtmosphereSpan.State.AERATED
-    return is_aerated and record.kind == WANTED and record.occurred_at >= stretch[0].starts_at
+    return is_aerated and _is_wish(record) and record.occurred_at >= stretch[0].starts_at
 
 
 def _wanted_by(causes: Sequence[Record]) -> date | None:
     """The day that the owner named last."""
-    days = [record.details.get("wanted_by") for record in causes if record.kind == WANTED]
+    days = [record.details.get("wanted_by") for record in causes if _is_wish(record)]
     return date.fromisoformat(days[-1]) if days and days[-1] else None
 
 
@@ -220,6 +226,6 @@ def _confirmations(book: Book, physics: SystemFacts) -> tuple[Cause | None, tupl
 
 def _proof(book: Book, proven_at: datetime) -> Record | None:
     at = [r for r in book.records if r.occurred_at == proven_at and r.kind in READINGS]
-    accepted = [record for record in at if record.kind == ACCEPTED]
+    accepted = [record for record in at if record.kind == RUN_ACCEPTED.code]
     found = accepted or at
     return found[-1] if found else None

@@ -13,13 +13,13 @@ from django.template.loader import render_to_string
 from django.urls import reverse
 
 from registry.models import User
-from scheduling.calendars.follow_ups import CAUTIONS, WHO_DECIDES
 from scheduling.messages.digest import digest_of
 from scheduling.messages.heads import heads_file
 from scheduling.messages.links import absolute, unsubscribe_headers, unsubscribe_link
 from scheduling.messages.outbox import Parcel
 from scheduling.models import Message, Task
 from scheduling.orders.due_words import due_words
+from scheduling.rules.cautions import WHO_DECIDES
 
 LISTED = 50
 """Follow-ups named in one mail; the page shows the rest."""
@@ -96,7 +96,7 @@ def _draft_tasks(parcel: Parcel, person: User, now: datetime, live, what: str) -
         "count": len(tasks),
         "more": max(0, len(tasks) - LISTED),
         "work": absolute(reverse("scheduling:work")),
-        "cautions": sorted({CAUTIONS[task.kind] for task in tasks if task.kind in CAUTIONS}),
+        "cautions": sorted({task.work.caution for task in tasks if task.work.caution}),
     }
     needless = [message for message in parcel.messages if message.task_id not in kept]
     return Draft(_subject(tasks, what), context, needless)

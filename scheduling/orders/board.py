@@ -5,6 +5,8 @@ from dataclasses import dataclass
 from datetime import datetime
 
 from django.db.models import Case, IntegerField, Value, When
+from django.urls import reverse
+from django.utils.translation import gettext
 
 from registry.models import (
     AtmosphereSpan,
@@ -23,8 +25,10 @@ from registry.words.details import one_line
 from scheduling.follow_ups.impairments import out_of_service
 from scheduling.follow_ups.standpoint import present_stretch
 from scheduling.models import Task
-from scheduling.models.querysets import TaskQuerySet
+from scheduling.models.querysets import TaskQuerySet, codes_of_runs
 from scheduling.orders.due_words import SOON, DueWords, due_words, group_of
+from scheduling.rules.kinds_read import GAS_READINGS, PRESSURE_READING
+from scheduling.rules.types import LogOffer
 
 GROUPS = {"overdue": "Overdue", "soon": "In the next 7 days", "later": "Later"}
 WORKING_FITTINGS = (
@@ -60,7 +64,7 @@ def work_order(tasks: TaskQuerySet, user: User, now: datetime) -> TaskQuerySet:
         default=Value(2),
         output_field=IntegerField(),
     )
-    order = Case(When(kind=Task.Kind.REINERTING_ORDER, then=Value(0)), default=Value(1))
+    order = Case(When(kind__in=codes_of_runs(), then=Value(0)), default=Value(1))
     by_kind = [order] if works_for_contractor(user) else []
     return tasks.order_by(urgency, *by_kind, "due_at", "pk")
 
@@ -100,6 +104,7 @@ class Job:
     target_n2_percent: float
     run: InertingRun | None
     out_since: datetime | None
+    log_links: list["LogLink"]
 
     @classmethod
     def of(cls, task: Task, *, units: str, now: datetime) -> "Job":
@@ -119,12 +124,34 @@ class Job:
             target_n2_percent=OwnerPolicy.for_owner(system.site.owner).target_n2_percent,
             run=run,
             out_since=out_of_service([system.pk]).get(system.pk),
+            log_links=[_log_link(offer, system, run) for offer in task.work.log],
         )
 
 
+@dataclass(frozen=True)
+class LogLink:
+    label: str
+    url: str
+
+
+def _log_link(offer: LogOffer, system: System, run: InertingRun | None) -> LogLink:
+    """Where the work is logged: the form of a kind of record, or the inerting run."""
+    if offer.kind:
+        url = reverse("registry:record-new", args=[system.pk, offer.kind.code])
+    elif run:
+        return LogLink(gettext("Continue the inerting run"), run.get_absolute_url())
+    else:
+        url = reverse("registry:run-plan", args=[system.pk])
+    return LogLink(gettext(offer.label), url)
+
+
 def _last_readings(system: System, units: str) -> list[Reading]:
-    kinds = ("reading.gas", "inerting.read", "inerting.accepted", "reading.pressure")
-    found = system.records.current().filter(kind__in=kinds).order_by("-occurred_at", "-sequence")
+    kinds = (*GAS_READINGS, PRESSURE_READING)
+    found = (
+        system.records.current()
+        .filter(kind__in=[kind.code for kind in kinds])
+        .order_by("-occurred_at", "-sequence")
+    )
     return [
         Reading(record, one_line(record.definition, record.details, units))
         for record in found[:LAST_READINGS]

@@ -16,16 +16,6 @@ from registry.runs.planning import notice_text, opening_answers, plan_document, 
 from scheduling.models import Task
 
 CYLINDER, RESERVE_GAUGE_PA = "large", 200 * PSI  # as the plan form opens
-HOSES = ("Regulator and hose for nitrogen", "Gas analyser", "Oxygen monitor", "Drain hose")
-THINGS: dict[str, tuple[str, ...]] = {
-    Task.Kind.REINERTING_ORDER: HOSES,
-    Task.Kind.CONFIRMING_READING: ("Gas analyser", "Oxygen monitor"),
-    Task.Kind.OBSTRUCTION: ("Camera for the inside of pipe", "Container for what comes out"),
-    Task.Kind.REPLACEMENT: ("Tape and wall-thickness gauge",),
-    Task.Kind.LOW_POINTS: ("Drain hose", "Container for the water"),
-    Task.Kind.GAS_SUPPLY: ("Parts for the gas supply", "Gas analyser", "Oxygen monitor"),
-}
-"""Common practice, no source."""
 
 
 @dataclass(frozen=True)
@@ -41,8 +31,8 @@ class Load:
 
 def load_for(task: Task, fittings: Sequence[Fitting], now: datetime, *, units: str) -> Load:
     """`units`: those of whoever reads why there is no plan."""
-    things = THINGS[task.kind] + tuple(_adapters(task, fittings))
-    if not task.is_order:
+    things = task.work.to_load + tuple(_adapters(task, fittings))
+    if not task.work.is_inerting_run:
         return Load(things)
     plan = _plan(task.system, now, units)
     if isinstance(plan, str):
@@ -72,9 +62,11 @@ def _plan(system: System, now: datetime, units: str) -> dict | str:
 def _adapters(task: Task, fittings: Sequence[Fitting]) -> Iterable[str]:
     """What the register does not show, and would be missed at the riser."""
     kinds = {fitting.kind for fitting in fittings}
-    if task.is_order and Fitting.Kind.INJECTION_PORT not in kinds:
+    if not task.work.is_inerting_run:
+        return
+    if Fitting.Kind.INJECTION_PORT not in kinds:
         yield "Adapter for a drain: no injection port is in the register"
-    if task.is_order and Fitting.Kind.VENT not in kinds:
+    if Fitting.Kind.VENT not in kinds:
         yield "Means to read at the far end: no vent is in the register"
 
 

@@ -77,11 +77,14 @@ def begin(
 def begin_with_run(*, started: Record, now: datetime) -> list[Task]:
     """Whoever begins an inerting run has begun the order it answers, if their own organisation has
     agreed to it. The orders begun: none where nobody agreed, or it was somebody else."""
-    agreed = Task.objects.open().filter(
-        system=started.system,
-        kind=Task.Kind.REINERTING_ORDER,
-        work_state__in=MAY_COME_FROM[What.STARTED],
-        assigned_to__memberships__user=started.recorded_by,
+    agreed = (
+        Task.objects.open()
+        .inerting_runs()
+        .filter(
+            system=started.system,
+            work_state__in=MAY_COME_FROM[What.STARTED],
+            assigned_to__memberships__user=started.recorded_by,
+        )
     )
     begun_before = Q(cause__isnull=True) | Q(cause__occurred_at__lte=started.occurred_at)
     why = f"An inerting run was begun: record {started.sequence} of the ledger."
