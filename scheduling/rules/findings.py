@@ -1,11 +1,4 @@
-"""Rules on what was found besides the state of the gas: leaks, dirt, thin walls, trips, faults.
-
-All findings that one rule reads and no later record answers share one follow-up.
-"""
-
-from collections.abc import Callable, Iterator
-from dataclasses import dataclass
-from datetime import timedelta
+"""Rules on what was found besides the state of the gas: leaks, dirt, thin walls, trips, faults."""
 
 from django.utils.translation import gettext_noop as _
 
@@ -16,7 +9,7 @@ from scheduling.rules.answers import (
     renews_pipe,
     restores_supply,
 )
-from scheduling.rules.dating import due_day
+from scheduling.rules.finding_rule import FindingRule
 from scheduling.rules.kinds_read import (
     DRAIN_DOWN,
     GAS_LOSS,
@@ -28,15 +21,10 @@ from scheduling.rules.kinds_read import (
     TRIP,
     WALL_READING,
 )
-from scheduling.rules.slots import working_day
-from scheduling.rules.types import Facts, Finding, LogOffer, Rule, TaskDraft, Work
-
-STALE_AFTER = timedelta(days=5 * 366)
-"""NFPA 25 has the inside of the pipe assessed every five years (read second hand; check the adopted
-edition), so what is older has been looked into since, or is asked for by that."""
+from scheduling.rules.types import Finding, LogOffer, Work
 
 THIN = 0.5  # of the wall the pipe began with; common practice, no source
-SLOWER = 1.5  # half as long again: NFPA 25, read second hand; check the adopted edition
+SLOWER = 1.5  # half as long again: NFPA 25, verify against your edition
 DIRT = ("slime", "scale", "debris")
 HOLES = ("pinhole", "unknown")
 
@@ -53,74 +41,12 @@ def asks_for_a_look_inside(finding: Finding) -> bool:
 
 
 def is_thin(finding: Finding) -> bool:
-    return (
-        finding.kind == WALL_READING.code
-        and finding.first_wall_mm is not None
-        and finding.details["wall_mm"] < THIN * finding.first_wall_mm
-    )
+    began_with = finding.first_wall_mm
+    return began_with is not None and finding.details["wall_mm"] < THIN * began_with
 
 
 def leaves_water_low(finding: Finding) -> bool:
-    return finding.kind == TRIP.code and finding.details.get("drained_after") != "yes"
-
-
-def is_loss_of_gas(finding: Finding) -> bool:
-    return finding.kind == GAS_LOSS.code
-
-
-def _label(finding: Finding) -> str:
-    return finding.cause.label
-
-
-def _always(facts: Facts) -> bool:
-    return True
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class FindingRule(Rule):
-    """A rule on single records: which of them ask for its work, and how its follow-up says so."""
-
-    asks: Callable[[Finding], bool]
-    tells: Callable[[Finding], str] = _label
-    applies: Callable[[Facts], bool] = _always
-
-    def drafts(self, facts: Facts) -> Iterator[TaskDraft]:
-        """One for all of them that no later record answers."""
-        found = self.unanswered(facts) if self.applies(facts) else []
-        if not found:
-            return
-        known_at = min(finding.cause.known_at for finding in found)
-        due = due_day(facts, known_at, limit_days=facts.tuned(self.code).days or self.days or 1)
-        yield TaskDraft(
-            rule=self.code,
-            kind=self.work.code,
-            title=self.work.label,
-            why=self._why(facts, found),
-            slot=working_day(due.day, facts.zone),
-            assigned_to=(facts.owner if self.work.stays_with_owner else facts.assignee).id,
-            keys=tuple(key for finding in found for key in finding.cause.keys),
-            cause_ids=tuple(finding.cause.record_id for finding in found),
-            due_because=due.because,
-        )
-
-    def unanswered(self, facts: Facts) -> list[Finding]:
-        """The findings that ask for the work and that no later record answers; none is stale."""
-        read = {kind.code for kind in self.reads}
-        answers = [f for f in facts.findings if self.work.is_answer(f.kind, f.details)]
-        answered_at = max((f.cause.occurred_at for f in answers), default=None)
-        since = facts.now - STALE_AFTER
-        return [
-            finding
-            for finding in facts.findings
-            if finding.kind in read
-            and self.asks(finding)
-            and finding.cause.occurred_at >= since
-            and (answered_at is None or finding.cause.occurred_at > answered_at)
-        ]
-
-    def _why(self, facts: Facts, found: list[Finding]) -> str:
-        said = "; ".join(f"{facts.day(f.cause.occurred_at)}: {self.tells(f)}" for f in found)
-        return f"{said}. Waits for {self.waits_for}.{facts.stays}"
+    return finding.details.get("drained_after") != "yes"
 
 
 def _tells_of_the_bore(finding: Finding) -> str:
@@ -236,7 +162,6 @@ GAS_SUPPLY = FindingRule(
         log=(LOG_REPAIR,),
     ),
     reads=(GAS_LOSS,),
-    asks=is_loss_of_gas,
     applies=lambda facts: facts.has_gas_supply,  # a supply that can have failed
     priority=3,
     days=3,

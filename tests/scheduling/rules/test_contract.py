@@ -158,9 +158,8 @@ def test_the_record_that_answers_it_closes_it(rule, task, system, now):
 
 @each_rule
 def test_the_owner_can_switch_it_off(rule, task, world):
-    rules = text_of(
-        page(world.owner, reverse("scheduling:rules-owner", args=[world.site.owner_id]))
-    )
+    owner = [world.site.owner_id]
+    rules = text_of(page(world.owner, reverse("scheduling:rules-owner", args=owner)))
     assert rule.title in rules
-    edit = reverse("scheduling:rule-edit", args=[world.site.owner_id, rule.code])
+    edit = reverse("scheduling:rule-edit", args=[*owner, rule.code])
     assert page(world.owner, edit).status_code == 200
