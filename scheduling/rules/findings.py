@@ -2,6 +2,7 @@
 
 from django.utils.translation import gettext_noop as _
 
+from registry.quantities import STANDARD_ATMOSPHERE_PA
 from scheduling.rules import cautions
 from scheduling.rules.answers import (
     clears_the_bore,
@@ -15,16 +16,19 @@ from scheduling.rules.kinds_read import (
     GAS_LOSS,
     INSPECTED,
     LEAK,
+    LEAK_DOWN,
     OBSTRUCTION_FINDING,
     REGISTER_AMENDED,
     REPAIR,
     TRIP,
     WALL_READING,
 )
-from scheduling.rules.types import Finding, LogOffer, Work
+from scheduling.rules.types import Details, Finding, LogOffer, Work
 
 THIN = 0.5  # of the wall the pipe began with; common practice, no source
 SLOWER = 1.5  # half as long again: NFPA 25, verify against your edition
+ROUNDING = 1e-9
+A_TENTH = 0.1  # of the gauge pressure at the start; common practice, no source
 DIRT = ("slime", "scale", "debris")
 HOLES = ("pinhole", "unknown")
 
@@ -47,6 +51,37 @@ def is_thin(finding: Finding) -> bool:
 
 def leaves_water_low(finding: Finding) -> bool:
     return finding.details.get("drained_after") != "yes"
+
+
+def lost_in_leak_down(details: Details) -> float:
+    """The share of the gauge pressure lost, as it would be had the gas kept its temperature.
+
+    Of a fixed amount of gas the absolute pressure goes with the absolute temperature. Where a
+    temperature was not written down, the gauges are taken as they read.
+    """
+    start_gauge_pa, end_gauge_pa = details["start_gauge_pa"], details["end_gauge_pa"]
+    start_k, end_k = details.get("start_temperature_k"), details.get("end_temperature_k")
+    if not start_gauge_pa:
+        return 0.0
+    if start_k and end_k:
+        at_start_k = (end_gauge_pa + STANDARD_ATMOSPHERE_PA) * start_k / end_k
+        end_gauge_pa = at_start_k - STANDARD_ATMOSPHERE_PA
+    return float((start_gauge_pa - end_gauge_pa) / start_gauge_pa)
+
+
+def loses_a_tenth(details: Details) -> bool:
+    return lost_in_leak_down(details) >= A_TENTH - ROUNDING
+
+
+def ends_leak_search(kind: str, details: Details) -> bool:
+    return kind == REPAIR.code or (kind == LEAK_DOWN.code and not loses_a_tenth(details))
+
+
+def _tells_of_the_leak_down(finding: Finding) -> str:
+    has_both = {"start_temperature_k", "end_temperature_k"} <= finding.details.keys()
+    corrected = "corrected for temperature" if has_both else "temperature not known at both ends"
+    lost = f"{100 * lost_in_leak_down(finding.details):.0f} % of the pressure lost"
+    return f"{finding.cause.label}, {lost}, {corrected}"
 
 
 def _tells_of_the_bore(finding: Finding) -> str:
@@ -166,4 +201,31 @@ GAS_SUPPLY = FindingRule(
     priority=3,
     days=3,
 )
-RULES = (OBSTRUCTION, THIN_WALL, LOW_POINTS, GAS_SUPPLY)
+LEAK_SEARCH = FindingRule(
+    code="leak_search",
+    title=_("Search for the leak when a leak-down test loses a tenth"),
+    says=_(
+        "A leak-down test that loses a tenth of its pressure or more, corrected for temperature, "
+        "asks for a search for the leak."
+    ),
+    waits_for=_("a repair, or a later leak-down test that holds"),
+    work=Work(
+        code="leak_search",
+        label=_("Leak search"),
+        answer_kinds=(REPAIR, LEAK_DOWN),
+        is_answer=ends_leak_search,
+        caution=cautions.BREATHING,
+        cautions=("nitrogen", "pressure", "local_codes"),
+        to_load=("Leak detection fluid", "Test gauge", "Pipe thermometer", "Oxygen monitor"),
+        log=(LOG_REPAIR, LogOffer(_("Log a leak-down test"), LEAK_DOWN)),
+    ),
+    reads=(LEAK_DOWN,),
+    asks=lambda finding: loses_a_tenth(finding.details),
+    tells=_tells_of_the_leak_down,
+    days=7,
+    basis=_(
+        "Correction for temperature: fixed amount of ideal gas. A tenth, and the days: common "
+        "practice, no source."
+    ),
+)
+RULES = (OBSTRUCTION, THIN_WALL, LOW_POINTS, GAS_SUPPLY, LEAK_SEARCH)

@@ -61,4 +61,8 @@ CASES: dict[str, Case] = {
         lambda system, now: unclear_drain_down(system, now - DAY / 2, now=now),
     ),
     "gas_supply": Case(_record("event.gas_loss", 1, to_gauge_pa=0.0), _repair),
+    "leak_search": Case(
+        _record("reading.leak_down", 1, start_gauge_pa=3e5, end_gauge_pa=2.5e5, duration_s=7200.0),
+        _record("reading.leak_down", 0.5, start_gauge_pa=3e5, end_gauge_pa=3e5, duration_s=7200.0),
+    ),
 }
