@@ -7,7 +7,7 @@ from django.conf import settings
 from django.urls import reverse
 
 from registry.models import System
-from scheduling.calendars.ics import Entry, Slot, Text
+from scheduling.calendars.ics import CalendarEntry, CalendarSlot, CalendarText
 from scheduling.calendars.revisions import SHOWN, advance
 from scheduling.models import Task
 from scheduling.rules import rule_of
@@ -23,8 +23,8 @@ def location(system: System) -> str:
     return ", ".join(line.strip() for line in lines if line.strip())
 
 
-def slot_of(task: Task) -> Slot:
-    return Slot(
+def slot_of(task: Task) -> CalendarSlot:
+    return CalendarSlot(
         task.starts_at,
         task.ends_at,
         task.time_zone,
@@ -33,9 +33,9 @@ def slot_of(task: Task) -> Slot:
     )
 
 
-def text_of(task: Task) -> Text:
+def text_of(task: Task) -> CalendarText:
     system = task.system
-    return Text(
+    return CalendarText(
         summary=f"{PREFIXES.get(task.status, '')}{task.title}, {system.tag}",
         description=_description(task),
         url=settings.PUBLIC_URL + reverse("scheduling:task", args=[task.pk]),
@@ -65,8 +65,8 @@ def _who(task: Task) -> str:
     return f"For: {task.assigned_to}{crew}. {task.get_work_state_display()}."
 
 
-def entry_of(task: Task) -> Entry:
-    return Entry(
+def entry_of(task: Task) -> CalendarEntry:
+    return CalendarEntry(
         task.calendar_uid,
         task.sequence,
         task.raised_at,

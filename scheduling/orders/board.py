@@ -43,16 +43,16 @@ USUAL_FILL_GAUGE_PA = 30 * PSI  # common practice, no source
 
 
 @dataclass(frozen=True)
-class Row:
+class TaskRow:
     task: Task
     due: DueWords
 
 
 @dataclass(frozen=True)
-class Group:
+class TaskGroup:
     code: str
     name: str
-    rows: list[Row]
+    rows: list[TaskRow]
 
 
 def work_order(tasks: TaskQuerySet, user: User, now: datetime) -> TaskQuerySet:
@@ -75,11 +75,11 @@ def works_for_contractor(user: User) -> bool:
     ).exists()
 
 
-def groups_of(tasks: Iterable[Task], now: datetime) -> list[Group]:
-    rows: dict[str, list[Row]] = {code: [] for code in GROUPS}
+def groups_of(tasks: Iterable[Task], now: datetime) -> list[TaskGroup]:
+    rows: dict[str, list[TaskRow]] = {code: [] for code in GROUPS}
     for task in tasks:
-        rows[group_of(task, now)].append(Row(task, due_words(task, now)))
-    return [Group(code, GROUPS[code], found) for code, found in rows.items() if found]
+        rows[group_of(task, now)].append(TaskRow(task, due_words(task, now)))
+    return [TaskGroup(code, GROUPS[code], found) for code, found in rows.items() if found]
 
 
 @dataclass(frozen=True)

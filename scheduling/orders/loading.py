@@ -19,7 +19,7 @@ CYLINDER, RESERVE_GAUGE_PA = "large", 200 * PSI  # as the plan form opens
 
 
 @dataclass(frozen=True)
-class Load:
+class JobLoad:
     """What one job takes along; without cylinders, `why` says why none can be counted."""
 
     things: tuple[str, ...] = ()
@@ -29,16 +29,16 @@ class Load:
     why: str = ""
 
 
-def load_for(task: Task, fittings: Sequence[Fitting], now: datetime, *, units: str) -> Load:
+def load_for(task: Task, fittings: Sequence[Fitting], now: datetime, *, units: str) -> JobLoad:
     """`units`: those of whoever reads why there is no plan."""
     things = task.work.to_load + tuple(_adapters(task, fittings))
     if not task.work.is_inerting_run:
-        return Load(things)
+        return JobLoad(things)
     plan = _plan(task.system, now, units)
     if isinstance(plan, str):
-        return Load(things, why=plan)
+        return JobLoad(things, why=plan)
     size = cylinder_sizes()[plan["inputs"]["cylinder"]]
-    return Load(things, plan["cylinders_to_load"], size.label, plan["nitrogen_to_load_m3"])
+    return JobLoad(things, plan["cylinders_to_load"], size.label, plan["nitrogen_to_load_m3"])
 
 
 def _plan(system: System, now: datetime, units: str) -> dict | str:
@@ -71,7 +71,7 @@ def _adapters(task: Task, fittings: Sequence[Fitting]) -> Iterable[str]:
 
 
 @dataclass(frozen=True)
-class Total:
+class VanLoad:
     """What goes on the van for all of a crew's jobs together."""
 
     cylinders: Sequence[tuple[str, int]]
@@ -79,7 +79,7 @@ class Total:
     unknown: int  # jobs whose cylinders cannot be counted
 
 
-def total(loads: Iterable[Load]) -> Total:
+def total(loads: Iterable[JobLoad]) -> VanLoad:
     """Cylinders add up; of tools one set serves every job of the day."""
     counted: dict[str, int] = {}
     things: dict[str, None] = {}
@@ -89,4 +89,4 @@ def total(loads: Iterable[Load]) -> Total:
         unknown += bool(load.why)
         if load.cylinders:
             counted[load.cylinder] = counted.get(load.cylinder, 0) + load.cylinders
-    return Total(list(counted.items()), list(things), unknown)
+    return VanLoad(list(counted.items()), list(things), unknown)

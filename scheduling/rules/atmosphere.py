@@ -10,7 +10,7 @@ from scheduling.rules import cautions
 from scheduling.rules.answers import acceptance_or_proof, first_answer
 from scheduling.rules.dating import DueDay, due_day
 from scheduling.rules.kinds_read import GAS_READING, GAS_READINGS, INERTING_WANTED
-from scheduling.rules.slots import Slot, reading_hour, reading_window, working_day
+from scheduling.rules.slots import WorkSlot, reading_hour, reading_window, working_day
 from scheduling.rules.types import TIME, Cause, Facts, GasRule, LogOffer, TaskDraft, Work, by_kind
 
 ORDER_WITHIN_DAYS, CONFIRM_WITHIN_DAYS = 14, 7
@@ -190,7 +190,7 @@ def _confirmation(facts: Facts, acceptance: Cause, due: Due) -> TaskDraft:
     )
 
 
-def _lateness(facts: Facts, slot: Slot) -> str:
+def _lateness(facts: Facts, slot: WorkSlot) -> str:
     """Also why the system is in doubt, when it is the lateness that put it there."""
     if slot.due_at > facts.now:
         return ""

@@ -8,7 +8,7 @@ from zoneinfo import ZoneInfo
 
 from registry.atmosphere.confirming import Due
 from registry.kinds import Kind
-from scheduling.rules.slots import Slot
+from scheduling.rules.slots import WorkSlot
 
 TIME = "time:"
 USUAL_PRIORITY = 5  # RFC 5545 3.8.1.9: 1 to 4 are high, 5 is the middle
@@ -113,7 +113,7 @@ class TaskDraft:
     kind: str
     title: str
     why: str
-    slot: Slot
+    slot: WorkSlot
     assigned_to: int
     keys: tuple[str, ...]
     cause_ids: tuple[int, ...] = ()

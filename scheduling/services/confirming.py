@@ -62,10 +62,10 @@ def set_confirmation(
 @transaction.atomic
 def bring_up_to_date(*, system: System, now: datetime) -> Changes:
     """Derive by the owner's present limits, assess what comes of it, and follow that up."""
-    book = lock(system)
-    follow_ledger([rederive(book, now=now)], now)
-    changes = reconcile(system=book, now=now)
-    SystemWatch.objects.filter(system=book).update(is_to_derive=False)
+    held = lock(system)
+    follow_ledger([rederive(held, now=now)], now)
+    changes = reconcile(system=held, now=now)
+    SystemWatch.objects.filter(system=held).update(is_to_derive=False)
     return changes
 
 

@@ -18,7 +18,7 @@ from scheduling.messages.causes import note_task
 from scheduling.models import RuleFailure, RuleRun, SystemWatch, Task, TaskEvent, WorkState
 from scheduling.rules import TIME, Facts, TaskDraft, drafts_by_rule
 from scheduling.rules.closing import Closing, OpenTask, closing
-from scheduling.rules.slots import Slot, working_day
+from scheduling.rules.slots import WorkSlot, working_day
 
 logger = logging.getLogger(__name__)
 
@@ -220,7 +220,7 @@ def _fill(task: Task, draft: TaskDraft, facts: Facts) -> bool:
     return is_changed
 
 
-def _slot(task: Task, draft: TaskDraft, facts: Facts) -> Slot:
+def _slot(task: Task, draft: TaskDraft, facts: Facts) -> WorkSlot:
     """A day once given stays while all that it rests on stays, though the clock goes on."""
     if task.pk and draft.dating_key and draft.dating_key == task.dating_key:
         return working_day(task.due_on, facts.zone)

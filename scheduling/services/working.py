@@ -176,9 +176,9 @@ def _change(
 
 def _hold(task: Task) -> Task:
     """The row as it stands, with its system held until the transaction ends: the rules wait."""
-    book = lock(task.system)
+    system = lock(task.system)
     held = Task.objects.with_place().select_related("crew", "system__site__owner").get(pk=task.pk)
-    if book.pk != held.system_id:
+    if system.pk != held.system_id:
         raise WorkError({"__all__": "The follow-up belongs to another system now."})
     return held
 

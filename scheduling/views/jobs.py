@@ -3,7 +3,7 @@ from django.utils import timezone
 
 from registry.access import managed_owners, require_managed_owner
 from registry.models import ImportBatch
-from scheduling.messages.standing import queue_standing
+from scheduling.messages.queue_counts import queue_counts
 from scheduling.models import JobRun, RuleFailure
 
 IMPORTS, RUNS, FAILURES = 20, 40, 100
@@ -22,6 +22,6 @@ def jobs(request):
         "rule_failures": RuleFailure.objects.filter(
             system__site__owner__in=managed_owners(request.user)
         ).select_related("system__site")[:FAILURES],
-        "queue": queue_standing(managed_owners(request.user), now),
+        "queue": queue_counts(managed_owners(request.user), now),
     }
     return render(request, "scheduling/jobs.html", context)
