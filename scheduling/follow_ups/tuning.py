@@ -3,6 +3,8 @@
 from collections.abc import Mapping
 from dataclasses import dataclass
 
+from django.utils.translation import gettext
+
 from registry.models import Organisation, OwnerPolicy
 from scheduling.models import RuleSetting
 from scheduling.rules import RULES, Rule, Tuning
@@ -38,6 +40,10 @@ class RuleRow:
             return _confirming_text(self.policy)
         text = f"within {_days(self.days)}" if self.days else ""
         return f"{text}, or once {self.points:g} score points have gone" if self.points else text
+
+    @property
+    def waits_for(self) -> str:
+        return gettext(self.rule.waits_for)
 
     @property
     def days(self) -> int | None:

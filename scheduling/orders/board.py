@@ -7,6 +7,7 @@ from datetime import datetime
 from django.db.models import Case, IntegerField, Value, When
 from django.urls import reverse
 from django.utils.translation import gettext
+from django.utils.translation import gettext_lazy as _
 
 from registry.models import (
     AtmosphereSpan,
@@ -30,7 +31,7 @@ from scheduling.orders.due_words import SOON, DueWords, due_words, group_of
 from scheduling.rules.kinds_read import GAS_READINGS, PRESSURE_READING
 from scheduling.rules.types import LogOffer
 
-GROUPS = {"overdue": "Overdue", "soon": "In the next 7 days", "later": "Later"}
+GROUPS = {"overdue": _("Overdue"), "soon": _("In the next 7 days"), "later": _("Later")}
 WORKING_FITTINGS = (
     Fitting.Kind.INJECTION_PORT,
     Fitting.Kind.VENT,
@@ -160,8 +161,8 @@ def _last_readings(system: System, units: str) -> list[Reading]:
 
 def _fill_pressure(run: InertingRun | None) -> tuple[float, str]:
     if run:
-        return run.fill_pressure_gauge_pa, "as planned for the run under way"
-    return USUAL_FILL_GAUGE_PA, "usual practice; the plan settles it"
+        return run.fill_pressure_gauge_pa, gettext("as planned for the run under way")
+    return USUAL_FILL_GAUGE_PA, gettext("usual practice; the plan settles it")
 
 
 def _materials(system: System) -> list[str]:

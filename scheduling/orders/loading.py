@@ -8,6 +8,8 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 
+from django.utils.translation import gettext
+
 from registry.atmosphere_rows.spans import span_at
 from registry.corrosion.cylinders import cylinder_sizes
 from registry.models import Fitting, System
@@ -31,7 +33,7 @@ class JobLoad:
 
 def load_for(task: Task, fittings: Sequence[Fitting], now: datetime, *, units: str) -> JobLoad:
     """`units`: those of whoever reads why there is no plan."""
-    things = task.work.to_load + tuple(_adapters(task, fittings))
+    things = tuple(map(gettext, task.work.to_load)) + tuple(_adapters(task, fittings))
     if not task.work.is_inerting_run:
         return JobLoad(things)
     plan = _plan(task.system, now, units)
@@ -49,13 +51,15 @@ def _plan(system: System, now: datetime, units: str) -> dict | str:
     span = span_at(list(system.spans.order_by("starts_at")), now)
     answers = opening_answers(system, oxygen=span.oxygen_mid if span else None)
     if not answers["volume_m3"]:
-        return "The register holds no pipe, so nobody can say how much nitrogen; measure first."
+        return gettext(
+            "The register holds no pipe, so nobody can say how much nitrogen; measure first."
+        )
     answers |= {"cylinder": CYLINDER, "reserve_pressure_gauge_pa": RESERVE_GAUGE_PA}
     plan = plan_for_system(system, answers)
     if plan.refusal:
         return notice_text(plan.refusal, plan.inputs, units)
     if plan.cylinders_to_load is None:
-        return "By the plan no number of fills is enough."
+        return gettext("By the plan no number of fills is enough.")
     return plan_document(plan)
 
 
@@ -65,9 +69,9 @@ def _adapters(task: Task, fittings: Sequence[Fitting]) -> Iterable[str]:
     if not task.work.is_inerting_run:
         return
     if Fitting.Kind.INJECTION_PORT not in kinds:
-        yield "Adapter for a drain: no injection port is in the register"
+        yield gettext("Adapter for a drain: no injection port is in the register")
     if Fitting.Kind.VENT not in kinds:
-        yield "Means to read at the far end: no vent is in the register"
+        yield gettext("Means to read at the far end: no vent is in the register")
 
 
 @dataclass(frozen=True)

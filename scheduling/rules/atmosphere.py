@@ -27,7 +27,12 @@ REINERT = Work(
     chosen=acceptance_or_proof,
     caution=cautions.DRAINING,
     cautions=("draining", "nitrogen", "cylinders", "oxygen", "pressure", "local_codes"),
-    to_load=("Regulator and hose for nitrogen", "Gas analyser", "Oxygen monitor", "Drain hose"),
+    to_load=(
+        _("Regulator and hose for nitrogen"),
+        _("Gas analyser"),
+        _("Oxygen monitor"),
+        _("Drain hose"),
+    ),
     log=(LOG_RUN, LOG_READING),
     is_inerting_run=True,
     is_about_gas=True,
@@ -40,7 +45,7 @@ CHECK_NITROGEN = Work(
     chosen=first_answer,
     caution=cautions.BREATHING,
     cautions=("nitrogen", "local_codes"),
-    to_load=("Gas analyser", "Oxygen monitor"),
+    to_load=(_("Gas analyser"), _("Oxygen monitor")),
     log=(LOG_READING, LOG_RUN),
     is_about_gas=True,
 )

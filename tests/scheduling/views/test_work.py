@@ -165,5 +165,5 @@ def test_a_confirming_reading_says_from_when_it_counts(client, system, technicia
     accept(system, now - timedelta(hours=1), now=now)
     task = Task.objects.get(title="30-day nitrogen check")
     html = page(client, technician, task.get_absolute_url()).content.decode()
-    assert "Counts from" in html
+    assert "Window opens" in html
     assert "Draining takes" not in html
