@@ -6,8 +6,9 @@ from datetime import date, datetime
 
 from registry.models import Record, System
 from scheduling.recurrence import Clock, Outage, clock
+from scheduling.rules.kinds_read import IMPAIRMENT_END, IMPAIRMENT_START
 
-START, END = "event.impairment_start", "event.impairment_end"
+START, END = IMPAIRMENT_START.code, IMPAIRMENT_END.code
 
 
 @dataclass(frozen=True)

@@ -4,7 +4,6 @@ import re
 
 from django import forms
 
-from scheduling.rules import CONFIRMING
 from scheduling.services.confirming import LATEST_DAY, problem_with
 
 LISTED = re.compile(r"\d{1,6}(\s*(,|;|\s)\s*\d{1,6})*")
@@ -12,7 +11,7 @@ LISTED = re.compile(r"\d{1,6}(\s*(,|;|\s)\s*\d{1,6})*")
 
 def rule_form(data, row) -> forms.Form:
     """The form for one rule, as the owner has it."""
-    return (ConfirmationForm if row.rule.code == CONFIRMING else RuleForm)(data, row=row)
+    return (ConfirmationForm if row.rule.is_by_policy_days else RuleForm)(data, row=row)
 
 
 class RuleForm(forms.Form):

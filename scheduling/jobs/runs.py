@@ -25,7 +25,7 @@ def this_process() -> str:
     return f"{socket.gethostname()[:60]}:{os.getpid()}"
 
 
-class Run:
+class RunningJob:
     """What a job holds while it works, to say how far it is."""
 
     def __init__(self, row: JobRun, clock: Clock):
@@ -50,13 +50,13 @@ class Run:
 
 
 @contextmanager
-def running(name: str, clock: Clock) -> Iterator[Run | None]:
+def running(name: str, clock: Clock) -> Iterator[RunningJob | None]:
     """Holds the job's name while the work lasts; None when another worker is at it."""
     row = begin(name, clock())
     if row is None:
         yield None
         return
-    run = Run(row, clock)
+    run = RunningJob(row, clock)
     try:
         yield run
     except Exception as error:

@@ -134,16 +134,16 @@ def test_a_reading_in_its_window_closes_that_confirming_reading_alone(system):
     assert open_work(system) == confirmations(30, 365)
     reading = read(system, NOW, 98.5)
     assert open_work(system) == confirmations(365)
-    assert system.tasks.get(title="Confirming reading, day 30").closed_by == reading
+    assert system.tasks.get(title="30-day nitrogen check").closed_by == reading
 
 
 def test_a_reading_stands_in_for_one_that_was_missed(system):
     accept(system, NOW - 31 * DAY)
     reading = read(system, NOW, 98.5)
     closed = system.tasks.filter(status="done").order_by("due_at")
-    assert [(t.title[-5:], t.closed_by) for t in closed] == [
-        ("day 1", reading),
-        ("ay 30", reading),
+    assert [(t.title[:4], t.closed_by) for t in closed] == [
+        ("Next", reading),
+        ("30-d", reading),
     ]
 
 

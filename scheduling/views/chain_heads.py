@@ -3,11 +3,11 @@ from django.utils import timezone
 from django.utils.dateparse import parse_datetime
 from django.views.decorators.http import require_safe
 
-from scheduling.messages.heads import heads_file
+from scheduling.messages.chain_heads import heads_file
 
 
 @require_safe
-def heads(request):
+def chain_heads(request):
     """The lines of which a weekly digest gives the SHA-256; without `at`, those of this moment."""
     at = _instant(request.GET.get("at", ""))
     if at is None:
