@@ -15,15 +15,15 @@ from scheduling.services import begin_with_run, follow_up_new, note_failure
 
 logger = logging.getLogger(__name__)
 
-RAISES_NOTHING = ("register.system", "register.pipe")
-"""Entering a system or its pipe is no event: an import of a thousand systems raises no order.
-Should it change the atmosphere all the same, the sweep finds the changed state."""
-
 
 @receiver(record_added, dispatch_uid="follow_up_record")
 def follow_up(sender, record: Record, now: datetime, told: Told, **kwargs) -> None:
-    """A rule that fails is undone to the savepoint and left to the sweep; the record stands."""
-    if record.kind in RAISES_NOTHING:
+    """A rule that fails is undone to the savepoint and left to the sweep; the record stands.
+
+    Entering a system or its pipe is no event: an import of a thousand systems raises no order.
+    Should it change the atmosphere all the same, the sweep finds the changed state.
+    """
+    if not record.definition.is_news:
         return
     try:
         with transaction.atomic():

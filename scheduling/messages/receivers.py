@@ -10,7 +10,6 @@ from django.utils import timezone
 from registry.models import Record
 from registry.signals import record_added
 from scheduling.messages.causes import note_record
-from scheduling.receivers import RAISES_NOTHING
 
 log = logging.getLogger(__name__)
 
@@ -18,7 +17,7 @@ log = logging.getLogger(__name__)
 @receiver(record_added, dispatch_uid="post_record")
 def post_record(sender, record: Record, now: datetime | None = None, **kwargs) -> None:
     """In the record's own transaction, in a savepoint: the record stands whatever happens here."""
-    if record.kind in RAISES_NOTHING:
+    if not record.definition.is_news:
         return
     try:
         with transaction.atomic():

@@ -6,6 +6,7 @@ from datetime import datetime
 
 from django.db.models import Case, IntegerField, Value, When
 
+from registry.kinds import KINDS
 from registry.models import (
     AtmosphereSpan,
     Fitting,
@@ -123,7 +124,7 @@ class Job:
 
 
 def _last_readings(system: System, units: str) -> list[Reading]:
-    kinds = ("reading.gas", "inerting.read", "inerting.accepted", "reading.pressure")
+    kinds = [code for code, kind in KINDS.items() if kind.shows_gas]
     found = system.records.current().filter(kind__in=kinds).order_by("-occurred_at", "-sequence")
     return [
         Reading(record, one_line(record.definition, record.details, units))

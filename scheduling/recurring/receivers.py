@@ -13,13 +13,11 @@ from scheduling.recurring.upkeep import plan_recurring
 
 logger = logging.getLogger(__name__)
 
-CHANGES_THE_PLAN = ("register.system", "register.amended")
-
 
 @receiver(record_added, dispatch_uid="plan_recurring_work")
 def plan_after(sender, record: Record, now: datetime | None = None, **kwargs) -> None:
     """A plan that fails is undone to the savepoint and left to the next; the record stands."""
-    if record.kind not in CHANGES_THE_PLAN:
+    if not record.definition.changes_recurring_work:
         return
     if not record.system.site.adopted_editions.in_force().exists():
         return
