@@ -11,27 +11,24 @@ from django.dispatch import receiver
 from django.utils import timezone
 
 from registry.atmosphere_rows.system_ledger import Told
+from registry.kinds.steps import STARTED
 from registry.models import Record
-from registry.runs.steps import STARTED
 from registry.signals import record_added
 from scheduling.messages.causes import note_record
 from scheduling.recurring.upkeep import plan_recurring
-from scheduling.rules.kinds_read import PIPE_ENTERED, REGISTER_AMENDED, SYSTEM_ENTERED
 from scheduling.services import begin_with_run, follow_up_new, note_failure
 
 logger = logging.getLogger(__name__)
 
-RAISES_NOTHING = (SYSTEM_ENTERED.code, PIPE_ENTERED.code)
-"""Entering a system or its pipe is no event: an import of a thousand systems raises no order.
-Should it change the atmosphere all the same, the sweep finds the changed state."""
-
-CHANGES_THE_PLAN = (SYSTEM_ENTERED.code, REGISTER_AMENDED.code)
-
 
 @receiver(record_added, dispatch_uid="follow_up_record")
 def follow_up(sender, record: Record, now: datetime, told: Told, **kwargs) -> None:
-    """What fails is undone to the savepoint and left to the sweep."""
-    if record.kind in RAISES_NOTHING:
+    """A rule that fails is undone to the savepoint and left to the sweep; the record stands.
+
+    Entering a system or its pipe is no event: an import of a thousand systems raises no order.
+    Should it change the atmosphere all the same, the sweep finds the changed state.
+    """
+    if not record.definition.is_news:
         return
     try:
         with transaction.atomic():
@@ -44,7 +41,7 @@ def follow_up(sender, record: Record, now: datetime, told: Told, **kwargs) -> No
 @receiver(record_added, dispatch_uid="begin_order_of_run")
 def begin_order(sender, record: Record, now: datetime | None = None, **kwargs) -> None:
     """A convenience: should it fail, the run stands, and the order is begun by hand."""
-    if record.kind != STARTED:
+    if record.kind != STARTED.code:
         return
     try:
         with transaction.atomic():
@@ -56,7 +53,7 @@ def begin_order(sender, record: Record, now: datetime | None = None, **kwargs) -
 @receiver(record_added, dispatch_uid="post_record")
 def post_record(sender, record: Record, now: datetime | None = None, **kwargs) -> None:
     """For an owner's other programs."""
-    if record.kind in RAISES_NOTHING:
+    if not record.definition.is_news:
         return
     try:
         with transaction.atomic():
@@ -68,7 +65,7 @@ def post_record(sender, record: Record, now: datetime | None = None, **kwargs) -
 @receiver(record_added, dispatch_uid="plan_recurring_work")
 def plan_after(sender, record: Record, now: datetime | None = None, **kwargs) -> None:
     """The register changes, and what recurs at a system changes with it."""
-    if record.kind not in CHANGES_THE_PLAN:
+    if not record.definition.changes_recurring_work:
         return
     if not record.system.site.adopted_editions.in_force().exists():
         return

@@ -6,11 +6,13 @@ from datetime import datetime
 from typing import Any
 from uuid import uuid4
 
-from registry.atmosphere import oxygen_at
+from registry.atmosphere import LedgerItem, SystemFacts, oxygen_at
 from registry.corrosion.constants import OXYGEN_IN_DRY_AIR
 from registry.corrosion.inerting import InertingPlan, ReadingJudgement
 from registry.forms.runs import PlanForm, StepForm, places
 from registry.kinds import KINDS
+from registry.kinds.meaning import Water
+from registry.kinds.readings import GAS_READING
 from registry.models import InertingRun, Record, System, User
 from registry.pages.cautions import CAUTIONS
 from registry.runs.progress import Progress, current_steps, progress_of, takes_water
@@ -25,17 +27,16 @@ from registry.runs.steps import (
     READ,
     RETURNED,
     STARTED,
-    STOPPED,
     WATER_FILLED,
     Step,
     is_correctable,
 )
-from registry.services.derive import derive_spans, system_facts
+from registry.services.derive import derive_spans, ledger_items, system_facts
 from registry.services.run_checks import StepLogged
 from registry.words.details import one_line
 
-EMPTIED = ("event.drain_down", STARTED, STOPPED)
-FILLED_WITH_WATER = ("event.water_fill", WATER_FILLED, RETURNED)
+EMPTIED = (Water.EMPTIES, Water.EMPTIES_FOR_RUN, Water.LEAVES_AFTER_RUN)
+FILLED_WITH_WATER = (Water.FILLS, Water.REFILLS_AFTER_RUN)
 MINDED = ("nitrogen", "cylinders", "oxygen", "pressure", "draining")
 NOT_TOLD = ("fill", "questioned", "target_n2_percent")
 
@@ -182,9 +183,9 @@ class StartingGas:
 def starting_gas(system: System, now: datetime) -> StartingGas:
     """As the ledger tells it; but pipe that must first be drained of water lets air in."""
     records = list(system.records.current().in_order())
-    spans = derive_spans(system, records, now=now)
-    estimate = oxygen_at(spans, system_facts(system), now).mid
-    if system.is_gas_filled or _is_drained(records):
+    facts, items = system_facts(system), ledger_items(records)
+    estimate = oxygen_at(derive_spans(system, records, now=now), facts, now).mid
+    if system.is_gas_filled or _is_drained(facts, items):
         return StartingGas(estimate, "As the book estimates it. Air reads 79.05 % on a meter.")
     return StartingGas(
         OXYGEN_IN_DRY_AIR,
@@ -193,10 +194,14 @@ def starting_gas(system: System, now: datetime) -> StartingGas:
     )
 
 
-def _is_drained(records: Sequence[Record]) -> bool:
-    """Whether the last that is known of the water is that it was let out."""
-    told = [row.kind for row in records if row.kind in EMPTIED or row.kind in FILLED_WITH_WATER]
-    return bool(told) and told[-1] in EMPTIED
+def _is_drained(facts: SystemFacts, items: Sequence[LedgerItem]) -> bool:
+    """Whether the last that is known of the water is that it was let out on purpose.
+
+    What opened the pipe by accident does not count: it is filled again as soon as it is mended.
+    """
+    waters = [KINDS[item.kind].water_of(item, facts) for item in items]
+    known = [water for water in waters if water in EMPTIED or water in FILLED_WITH_WATER]
+    return bool(known) and known[-1] in EMPTIED
 
 
 def plan_page(system: System, form: PlanForm, plan: InertingPlan | None) -> dict[str, Any]:
@@ -207,6 +212,7 @@ def plan_page(system: System, form: PlanForm, plan: InertingPlan | None) -> dict
         "system": system,
         "form": form,
         "plan": plan,
+        "gas_reading": GAS_READING,
         "run_s": run_s,
         "groups": [
             (title, [form[name] for name in names if name in form.fields])

@@ -3,11 +3,14 @@
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
-from typing import Any
+from typing import Any, ClassVar
 
 from registry.atmosphere import Oxygen, oxygen_at
 from registry.atmosphere.types import AIR
 from registry.atmosphere_rows.spans import percent_text, span_at
+from registry.kinds import Kind
+from registry.kinds.events import IMPAIRMENT_END, IMPAIRMENT_START
+from registry.kinds.requests import INERTING_WANTED
 from registry.models import (
     Assessment,
     AtmosphereSpan,
@@ -40,6 +43,7 @@ class SystemPage:
     follow_ups: Sequence
     assessment: Assessment | None
     now: datetime
+    order_of_first_inerting: ClassVar[Kind] = INERTING_WANTED
 
     @classmethod
     def of(cls, system: System, *, units: str, now: datetime) -> "SystemPage":
@@ -122,15 +126,15 @@ class SystemPage:
 
 def counts(record: Record) -> bool:
     """Whether a record still counts: neither corrected nor withdrawn, nor itself a withdrawal."""
-    return not record.is_superseded and record.kind != "register.withdrawn"
+    return not record.is_superseded and not record.is_withdrawal
 
 
 def open_impairment(current: Iterable[Record]) -> Record | None:
     """The impairment that nothing in the book has ended; records come latest first."""
     for record in current:
-        if record.kind == "event.impairment_end":
+        if record.kind == IMPAIRMENT_END.code:
             return None
-        if record.kind == "event.impairment_start":
+        if record.kind == IMPAIRMENT_START.code:
             return record
     return None
 

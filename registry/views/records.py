@@ -136,7 +136,7 @@ def _form_page(system, form, record=None):
 
 
 def _is_withdrawable(record):
-    return record.definition.is_entered_by_hand or record.kind == "register.pipe"
+    return record.definition.may_be_taken_back
 
 
 def _may_write(record, user):

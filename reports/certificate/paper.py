@@ -5,6 +5,7 @@ from dataclasses import asdict, dataclass
 from typing import Any
 from zoneinfo import ZoneInfo
 
+from registry.kinds.readings import PRESSURE_READING
 from registry.models import InertingRun, Record, System
 from registry.pages.run import told
 from registry.quantities import format_quantity
@@ -182,7 +183,7 @@ def _remarks(
         if later.kind == wrong.kind:
             before, after = told(wrong, units), told(later, units)
             yield f"Corrected as record {later.sequence}: {before} became {after}."
-    for extra in run.records.current().filter(kind="reading.pressure"):
+    for extra in run.records.current().filter(kind=PRESSURE_READING.code):
         when = moment_words(extra.occurred_at, zone)
         yield f"Also logged, {when}: {one_line(extra.definition, extra.details, units)}."
 

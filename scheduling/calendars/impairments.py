@@ -13,6 +13,7 @@ from django.conf import settings
 from django.db.models import Exists, OuterRef, Q, QuerySet
 from django.urls import reverse
 
+from registry.kinds.facts import WITHDRAWN
 from registry.models import Record, System
 from scheduling.calendars.follow_ups import WHO_DECIDES, location
 from scheduling.calendars.ics import CalendarEntry, CalendarSlot, CalendarText
@@ -101,7 +102,7 @@ def _withdrawn(systems: dict[int, System], now: datetime) -> Iterator[RevisionDr
     records = Record.objects.filter(
         kind=START,
         system__in=systems,
-        superseded_by__kind="register.withdrawn",
+        superseded_by__kind=WITHDRAWN.code,
         superseded_by__recorded_at__gt=now - SHOWN_AFTER_CLOSING,
     )
     for start in records.select_related("superseded_by").in_order():

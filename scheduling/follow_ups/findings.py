@@ -2,9 +2,10 @@
 
 from collections.abc import Callable, Sequence
 
+from registry.kinds.inspections import INSPECTION_COMPLETED
+from registry.kinds.readings import WALL_READING
 from registry.models import PipeRun, Record, System
 from scheduling.rules import Cause, Finding, kinds_that_count
-from scheduling.rules.kinds_read import INSPECTED, WALL_READING
 
 
 def findings_of(
@@ -44,6 +45,6 @@ def _first_delivery(records: Sequence[Record]) -> dict[str, float]:
     """The first water delivery time on record of each test, against which later ones are held."""
     first: dict[str, float] = {}
     for record in records:
-        if record.kind == INSPECTED.code and record.details.get("delivery_time_s"):
+        if record.kind == INSPECTION_COMPLETED.code and record.details.get("delivery_time_s"):
             first.setdefault(record.details["item"], record.details["delivery_time_s"])
     return first

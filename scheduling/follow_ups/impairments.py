@@ -4,9 +4,9 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
 
+from registry.kinds.events import IMPAIRMENT_END, IMPAIRMENT_START
 from registry.models import Record, System
 from scheduling.recurrence import Clock, Outage, clock
-from scheduling.rules.kinds_read import IMPAIRMENT_END, IMPAIRMENT_START
 
 START, END = IMPAIRMENT_START.code, IMPAIRMENT_END.code
 

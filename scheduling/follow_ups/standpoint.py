@@ -7,13 +7,15 @@ from datetime import date, datetime, timedelta
 from registry.atmosphere import SystemFacts, breach, confirming_due
 from registry.atmosphere.confirming import Due
 from registry.atmosphere_rows.system_ledger import Told
+from registry.kinds.requests import INERTING_WANTED
+from registry.kinds.steps import ACCEPTED
 from registry.models import AtmosphereSpan, Organisation, Record, Site, System
 from registry.services import system_facts
 from registry.services.derive import ledger_items
 from scheduling.follow_ups.findings import findings_of
 from scheduling.follow_ups.tuning import tuning_of
 from scheduling.rules import Cause, Delay, Facts, Line, Party, answer_kinds, still_asked
-from scheduling.rules.kinds_read import GAS_READINGS, INERTING_WANTED, RUN_ACCEPTED
+from scheduling.rules.answers import GAS_READINGS
 
 READINGS = frozenset(kind.code for kind in GAS_READINGS)
 
@@ -230,6 +232,6 @@ def _confirmations(
 
 def _proof(ledger: SystemRecords, proven_at: datetime) -> Record | None:
     at = [r for r in ledger.records if r.occurred_at == proven_at and r.kind in READINGS]
-    accepted = [record for record in at if record.kind == RUN_ACCEPTED.code]
+    accepted = [record for record in at if record.kind == ACCEPTED.code]
     found = accepted or at
     return found[-1] if found else None

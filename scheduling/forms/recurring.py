@@ -8,14 +8,14 @@ from django import forms
 from django.core.exceptions import ValidationError
 
 from registry.forms.records import RecordForm
-from registry.kinds import KINDS
+from registry.kinds.events import IMPAIRMENT_END, IMPAIRMENT_START
+from registry.kinds.inspections import INSPECTION_COMPLETED
 from registry.models import Site, System, User
 from registry.services import RecordError
 from scheduling.models import Occurrence
 from scheduling.recurring.attaching import ACCEPTED, LARGEST, MOST, check_file
 from scheduling.recurring.readings import fields_of
 
-COMPLETED = KINDS["inspection.completed"]
 FINDINGS = ("found", "impairments", "critical", "noncritical")
 FINDING_HELP = {
     "impairments": "Protection is out of service or would not work.",
@@ -64,9 +64,11 @@ class CompleteForm(RecordForm):
 
     def __init__(self, data=None, files=None, *, occurrence: Occurrence, user: User):
         names = (*FINDINGS, *fields_of(occurrence.item.key))
-        shown = tuple(field for name in names if (field := COMPLETED.field(name)))
+        shown = tuple(field for name in names if (field := INSPECTION_COMPLETED.field(name)))
         system = occurrence.system
-        super().__init__(data, kind=replace(COMPLETED, fields=shown), system=system, user=user)
+        super().__init__(
+            data, kind=replace(INSPECTION_COMPLETED, fields=shown), system=system, user=user
+        )
         self.files = files if files is not None else {}
         self.fields["occurred_at"].label = "When it was done"
         for name, help_text in FINDING_HELP.items():
@@ -113,7 +115,7 @@ class ImpairmentStartForm(RecordForm):
     """The beginning of an impairment, with those who were told ticked off."""
 
     def __init__(self, data=None, *, system: System, user: User):
-        super().__init__(data, kind=KINDS["event.impairment_start"], system=system, user=user)
+        super().__init__(data, kind=IMPAIRMENT_START, system=system, user=user)
         self.fields["occurred_at"].label = "Out of service since"
         self.fields["told"] = forms.MultipleChoiceField(
             label="Who was told",
@@ -130,5 +132,5 @@ class ImpairmentStartForm(RecordForm):
 
 class ImpairmentEndForm(RecordForm):
     def __init__(self, data=None, *, system: System, user: User):
-        super().__init__(data, kind=KINDS["event.impairment_end"], system=system, user=user)
+        super().__init__(data, kind=IMPAIRMENT_END, system=system, user=user)
         self.fields["occurred_at"].label = "Restored at"

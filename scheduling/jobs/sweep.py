@@ -14,11 +14,11 @@ from django.db import transaction
 from django.db.models import F, OuterRef, Q, QuerySet, Subquery, Value
 from django.db.models.functions import Concat
 
+from registry.kinds import KINDS
 from registry.models import Assessment, AtmosphereSpan, Record, System
 from scheduling.calendars.follow_ups import publish
 from scheduling.messages.causes import note_task, untold
 from scheduling.models import RuleFailure, SystemWatch, Task
-from scheduling.receivers import RAISES_NOTHING
 from scheduling.services import (
     apply_rules,
     bring_up_to_date,
@@ -93,7 +93,8 @@ def sweep(
 def unfinished_records() -> QuerySet[Record]:
     """Records whose rules failed, or were never applied because a message was lost."""
     is_open = Q(rule_run__isnull=True) | Q(rule_run__done_at__isnull=True)
-    return Record.objects.filter(is_open).exclude(kind__in=RAISES_NOTHING)
+    quiet = [code for code, kind in KINDS.items() if not kind.is_news]
+    return Record.objects.filter(is_open).exclude(kind__in=quiet)
 
 
 def systems_to_revisit(now: datetime) -> QuerySet[System]:

@@ -9,6 +9,7 @@ from django.urls import reverse
 from django.utils.translation import gettext
 from django.utils.translation import gettext_lazy as _
 
+from registry.kinds import KINDS
 from registry.models import (
     AtmosphereSpan,
     Fitting,
@@ -28,7 +29,6 @@ from scheduling.follow_ups.standpoint import present_stretch
 from scheduling.models import Task
 from scheduling.models.querysets import TaskQuerySet, codes_of_runs
 from scheduling.orders.due_words import SOON, DueWords, due_words, group_of
-from scheduling.rules.kinds_read import GAS_READINGS, PRESSURE_READING
 from scheduling.rules.types import LogOffer
 
 GROUPS = {"overdue": _("Overdue"), "soon": _("In the next 7 days"), "later": _("Later")}
@@ -80,7 +80,7 @@ def groups_of(tasks: Iterable[Task], now: datetime) -> list[TaskGroup]:
     rows: dict[str, list[TaskRow]] = {code: [] for code in GROUPS}
     for task in tasks:
         rows[group_of(task, now)].append(TaskRow(task, due_words(task, now)))
-    return [TaskGroup(code, GROUPS[code], found) for code, found in rows.items() if found]
+    return [TaskGroup(code, str(GROUPS[code]), found) for code, found in rows.items() if found]
 
 
 @dataclass(frozen=True)
@@ -147,12 +147,8 @@ def _log_link(offer: LogOffer, system: System, run: InertingRun | None) -> LogLi
 
 
 def _last_readings(system: System, units: str) -> list[Reading]:
-    kinds = (*GAS_READINGS, PRESSURE_READING)
-    found = (
-        system.records.current()
-        .filter(kind__in=[kind.code for kind in kinds])
-        .order_by("-occurred_at", "-sequence")
-    )
+    kinds = [code for code, kind in KINDS.items() if kind.shows_gas]
+    found = system.records.current().filter(kind__in=kinds).order_by("-occurred_at", "-sequence")
     return [
         Reading(record, one_line(record.definition, record.details, units))
         for record in found[:LAST_READINGS]

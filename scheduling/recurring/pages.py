@@ -4,6 +4,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
 
+from registry.kinds.inspections import INSPECTION_SKIPPED
 from registry.models import Record, Site, System
 from scheduling import library
 from scheduling.models import Occurrence, RecurringItem, SprinklerArea
@@ -93,7 +94,7 @@ class DoneLine:
     @property
     def text(self) -> str:
         details = self.record.details
-        if self.record.kind == "inspection.skipped":
+        if self.record.kind == INSPECTION_SKIPPED.code:
             return f"skipped: {details['reason']}"
         days = details.get("days", 0)
         timing = TIMINGS[details["timing"]]

@@ -9,6 +9,7 @@ from datetime import date, datetime
 
 from django.db import transaction
 
+from registry.kinds.inspections import INSPECTION_COMPLETED, INSPECTION_SKIPPED
 from registry.models import Record, Site, System
 from registry.models.querysets import RecordQuerySet
 from registry.services.ledger import lock
@@ -28,7 +29,7 @@ from scheduling.recurrence import (
 )
 from scheduling.recurring.drafting import ItemDraft, drafts_for
 
-COMPLETED, SKIPPED = "inspection.completed", "inspection.skipped"
+COMPLETED, SKIPPED = INSPECTION_COMPLETED.code, INSPECTION_SKIPPED.code
 OUTCOMES = {COMPLETED: Outcome.COMPLETED, SKIPPED: Outcome.SKIPPED}
 
 

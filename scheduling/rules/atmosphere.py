@@ -6,10 +6,11 @@ from datetime import datetime
 from django.utils.translation import gettext_noop as _
 
 from registry.atmosphere.confirming import Due
+from registry.kinds.readings import GAS_READING
+from registry.kinds.requests import INERTING_WANTED
 from scheduling.rules import cautions
-from scheduling.rules.answers import acceptance_or_proof, first_answer
+from scheduling.rules.answers import GAS_READINGS, acceptance_or_proof, first_answer
 from scheduling.rules.dating import DueDay, due_day
-from scheduling.rules.kinds_read import GAS_READING, GAS_READINGS, INERTING_WANTED
 from scheduling.rules.slots import WorkSlot, reading_hour, reading_window, working_day
 from scheduling.rules.types import TIME, Cause, Facts, GasRule, LogOffer, TaskDraft, Work, by_kind
 

@@ -2,6 +2,10 @@
 
 from django.utils.translation import gettext_noop as _
 
+from registry.kinds.events import DRAIN_DOWN, GAS_LOSS, LEAK, REPAIR, TRIP
+from registry.kinds.facts import FACTS_AMENDED
+from registry.kinds.inspections import INSPECTION_COMPLETED
+from registry.kinds.readings import LEAK_DOWN_TEST, OBSTRUCTION_FINDING, WALL_READING
 from registry.quantities import STANDARD_ATMOSPHERE_PA
 from scheduling.rules import cautions
 from scheduling.rules.answers import (
@@ -11,18 +15,6 @@ from scheduling.rules.answers import (
     restores_supply,
 )
 from scheduling.rules.finding_rule import FindingRule
-from scheduling.rules.kinds_read import (
-    DRAIN_DOWN,
-    GAS_LOSS,
-    INSPECTED,
-    LEAK,
-    LEAK_DOWN,
-    OBSTRUCTION_FINDING,
-    REGISTER_AMENDED,
-    REPAIR,
-    TRIP,
-    WALL_READING,
-)
 from scheduling.rules.types import Details, Finding, LogOffer, Work
 
 THIN = 0.5  # of the wall the pipe began with; common practice, no source
@@ -39,7 +31,7 @@ def asks_for_a_look_inside(finding: Finding) -> bool:
         return details.get("form") in HOLES
     if finding.kind == OBSTRUCTION_FINDING.code:
         return details.get("finding") in DIRT
-    if finding.kind == INSPECTED.code and finding.first_delivery_s:
+    if finding.kind == INSPECTION_COMPLETED.code and finding.first_delivery_s:
         return bool(details.get("delivery_time_s", 0.0) >= SLOWER * finding.first_delivery_s)
     return False
 
@@ -74,7 +66,7 @@ def loses_a_tenth(details: Details) -> bool:
 
 
 def ends_leak_search(kind: str, details: Details) -> bool:
-    return kind == REPAIR.code or (kind == LEAK_DOWN.code and not loses_a_tenth(details))
+    return kind == REPAIR.code or (kind == LEAK_DOWN_TEST.code and not loses_a_tenth(details))
 
 
 def _tells_of_the_leak_down(finding: Finding) -> str:
@@ -88,7 +80,7 @@ def _tells_of_the_bore(finding: Finding) -> str:
     details = finding.details
     if finding.kind == OBSTRUCTION_FINDING.code:
         return f"{finding.cause.label}, {details['finding']}"
-    if finding.kind == INSPECTED.code:
+    if finding.kind == INSPECTION_COMPLETED.code:
         return (
             f"water arrived after {details['delivery_time_s']:.0f} s, at first after "
             f"{finding.first_delivery_s:.0f} s"
@@ -117,14 +109,14 @@ OBSTRUCTION = FindingRule(
     work=Work(
         code="obstruction",
         label=_("Obstruction investigation"),
-        answer_kinds=(OBSTRUCTION_FINDING, INSPECTED),
+        answer_kinds=(OBSTRUCTION_FINDING, INSPECTION_COMPLETED),
         is_answer=clears_the_bore,
         caution=cautions.OPENING,
         cautions=PIPE_CAUTIONS,
         to_load=(_("Camera for the inside of pipe"), _("Container for what comes out")),
         log=(LogOffer(_("Log what was found inside"), OBSTRUCTION_FINDING),),
     ),
-    reads=(LEAK, OBSTRUCTION_FINDING, INSPECTED),
+    reads=(LEAK, OBSTRUCTION_FINDING, INSPECTION_COMPLETED),
     asks=asks_for_a_look_inside,
     tells=_tells_of_the_bore,
     days=30,
@@ -166,7 +158,7 @@ LOW_POINTS = FindingRule(
     work=Work(
         code="low_points",
         label=_("Drain low points"),
-        answer_kinds=(DRAIN_DOWN, INSPECTED),
+        answer_kinds=(DRAIN_DOWN, INSPECTION_COMPLETED),
         is_answer=empties_low_points,
         caution=cautions.OPENING,
         cautions=PIPE_CAUTIONS,
@@ -189,7 +181,7 @@ GAS_SUPPLY = FindingRule(
     work=Work(
         code="gas_supply",
         label=_("Repair of the gas supply"),
-        answer_kinds=(REPAIR, REGISTER_AMENDED),
+        answer_kinds=(REPAIR, FACTS_AMENDED),
         is_answer=restores_supply,
         caution=cautions.SUPPLY,
         cautions=PIPE_CAUTIONS,
@@ -212,7 +204,7 @@ LEAK_SEARCH = FindingRule(
     work=Work(
         code="leak_search",
         label=_("Leak search"),
-        answer_kinds=(REPAIR, LEAK_DOWN),
+        answer_kinds=(REPAIR, LEAK_DOWN_TEST),
         is_answer=ends_leak_search,
         caution=cautions.BREATHING,
         cautions=("nitrogen", "pressure", "local_codes"),
@@ -222,9 +214,9 @@ LEAK_SEARCH = FindingRule(
             _("Pipe thermometer"),
             _("Oxygen monitor"),
         ),
-        log=(LOG_REPAIR, LogOffer(_("Log a leak-down test"), LEAK_DOWN)),
+        log=(LOG_REPAIR, LogOffer(_("Log a leak-down test"), LEAK_DOWN_TEST)),
     ),
-    reads=(LEAK_DOWN,),
+    reads=(LEAK_DOWN_TEST,),
     asks=lambda finding: loses_a_tenth(finding.details),
     tells=_tells_of_the_leak_down,
     days=7,

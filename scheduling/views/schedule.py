@@ -10,6 +10,7 @@ from django.views.decorators.http import require_safe
 from registry.access import get_recordable, get_visible, may_manage, may_record
 from registry.forms.records import WithdrawForm
 from registry.forms.speaking import attempt
+from registry.kinds.inspections import INSPECTION_COMPLETED
 from registry.models import Record, System
 from registry.pages.ledger_lines import line_of
 from scheduling import recurring
@@ -95,11 +96,12 @@ def occurrence_skip(request, pk):
 
 def inspection(request, pk):
     record = get_visible(INSPECTIONS, request.user, pk=pk)
+    is_done = record.kind == INSPECTION_COMPLETED.code
     context = {
         "record": record,
         "line": line_of(record, request.user.display_units),
         "attachments": record.attachments.all(),
-        "advice": advice_for(record.details["item"]),
+        "advice": advice_for(record.details["item"]) if is_done else None,
         "may_record": may_record(record, request.user),
     }
     return render(request, "scheduling/inspection.html", context)

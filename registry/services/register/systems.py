@@ -9,6 +9,7 @@ from django.utils import timezone
 
 from registry.chain import canonical_json
 from registry.corrosion.dimensions import dimensions_with_wall, pipe_dimensions
+from registry.kinds.facts import FACTS_AMENDED, PIPE_ENTERED, SYSTEM_ENTERED
 from registry.models import Fitting, Organisation, PipeRun, Record, Site, System, User
 from registry.services.assessments import follow_ledger
 from registry.services.derive import rederive
@@ -82,7 +83,7 @@ def add_system(*, site: Site, recorded_by: User, now: datetime | None = None, **
     system.full_clean()
     system.save()
     facts = _system_facts(system) | {"site": site.name}
-    _write(system, "register.system", facts, recorded_by, now)
+    _write(system, SYSTEM_ENTERED.code, facts, recorded_by, now)
     return system
 
 
@@ -125,7 +126,7 @@ def amend_system(
     changed = _changes(before, _system_facts(book))
     book.save()
     if changed:
-        _write(book, "register.amended", changed, recorded_by, now)
+        _write(book, FACTS_AMENDED.code, changed, recorded_by, now)
     return book
 
 
@@ -199,7 +200,7 @@ def add_pipe_run(
     check_materials(book, [run])
     run.full_clean(exclude=["record"])
     run.record = _write(
-        book, "register.pipe", facts_of(run, PIPE_FACTS), recorded_by, now,
+        book, PIPE_ENTERED.code, facts_of(run, PIPE_FACTS), recorded_by, now,
         supersedes=supersedes.record if supersedes else None, is_announced=False,
     )  # fmt: skip
     run.save()
@@ -216,7 +217,7 @@ def add_fitting(
     fitting.full_clean()
     fitting.save()
     details = {"fitting": facts_of(fitting, FITTING_FACTS)}
-    _write(book, "register.amended", details, recorded_by, now or timezone.now())
+    _write(book, FACTS_AMENDED.code, details, recorded_by, now or timezone.now())
     return fitting
 
 
@@ -231,7 +232,7 @@ def amend_fitting(
     fitting.full_clean()
     fitting.save()
     details = {"fitting": {"from": before, "to": facts_of(fitting, FITTING_FACTS)}}
-    _write(book, "register.amended", details, recorded_by, now or timezone.now())
+    _write(book, FACTS_AMENDED.code, details, recorded_by, now or timezone.now())
     return fitting
 
 

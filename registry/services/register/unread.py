@@ -3,6 +3,7 @@
 from collections.abc import Mapping
 from typing import Any
 
+from registry.kinds.facts import FACTS_AMENDED
 from registry.models import Record, System
 from registry.services.ledger import RecordError
 from registry.words.register import fact_text
@@ -15,7 +16,7 @@ def check_nothing_unread(
 ) -> None:
     """Raises RecordError at each fact that somebody changed since, and that would change again."""
     problems: dict[str, str] = {}
-    later = system.records.filter(kind="register.amended", sequence__gte=seen)
+    later = system.records.filter(kind=FACTS_AMENDED.code, sequence__gte=seen)
     for record in later.select_related("recorded_by").order_by("sequence"):
         for name in record.details.keys() & facts.keys():
             if facts[name] != getattr(system, name):
