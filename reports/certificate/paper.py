@@ -20,6 +20,7 @@ from reports.printing import (
     printed_cautions,
     printed_strip,
 )
+from scheduling.rules.kinds_read import PRESSURE_READING
 
 CERTIFIED = (InertingRun.Status.ACCEPTED, InertingRun.Status.RETURNED)
 SHOWN_CAUTIONS = ("draining", "nitrogen", "oxygen")
@@ -182,7 +183,7 @@ def _remarks(
         if later.kind == wrong.kind:
             before, after = told(wrong, units), told(later, units)
             yield f"Corrected as record {later.sequence}: {before} became {after}."
-    for extra in run.records.current().filter(kind="reading.pressure"):
+    for extra in run.records.current().filter(kind=PRESSURE_READING.code):
         when = moment_words(extra.occurred_at, zone)
         yield f"Also logged, {when}: {one_line(extra.definition, extra.details, units)}."
 

@@ -16,6 +16,7 @@ from registry.models import Record, Site, System
 from registry.pages.ledger_lines import Line, line_of
 from registry.services.derive import derive_spans
 from registry.services.ledger import links
+from scheduling.rules.kinds_read import WITHDRAWN
 
 COUNTING = "counting"
 EVER = (date(1800, 1, 1), date(2200, 1, 1))
@@ -48,7 +49,7 @@ def known_on(records: QuerySet, day: date) -> QuerySet:
 
 def counting(records: QuerySet, day: date | None) -> QuerySet:
     """Without withdrawals and without what was replaced (by the end of that day)."""
-    records = records.exclude(kind="register.withdrawn")
+    records = records.exclude(kind=WITHDRAWN.code)
     standing = Q(superseded_by__isnull=True)
     if day:
         standing |= by_zone(lambda zone: Q(superseded_by__recorded_at__gte=end_of(day, zone)))
@@ -101,7 +102,7 @@ class LedgerRow:
     def standing(self) -> str:
         """Whether it counts, in words."""
         if self.line.later is None:
-            return "withdraws another" if self.record.kind == "register.withdrawn" else "counts"
+            return "withdraws another" if self.record.kind == WITHDRAWN.code else "counts"
         done = "withdrawn" if self.line.is_withdrawn else "corrected"
         return f"{done} by {self.line.later.sequence}"
 

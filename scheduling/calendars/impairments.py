@@ -20,6 +20,7 @@ from scheduling.calendars.revisions import RevisionDraft, revise
 from scheduling.follow_ups.impairments import END, START, Impairment, paired
 from scheduling.models.querysets import SHOWN_AFTER_CLOSING
 from scheduling.recurrence import clock, day_end, day_start, local_day
+from scheduling.rules.kinds_read import WITHDRAWN
 
 PRIORITY = 1
 SHORTEST = timedelta(minutes=1)  # RFC 5545 3.8.2.2: an event ends later than it starts
@@ -101,7 +102,7 @@ def _withdrawn(systems: dict[int, System], now: datetime) -> Iterator[RevisionDr
     records = Record.objects.filter(
         kind=START,
         system__in=systems,
-        superseded_by__kind="register.withdrawn",
+        superseded_by__kind=WITHDRAWN.code,
         superseded_by__recorded_at__gt=now - SHOWN_AFTER_CLOSING,
     )
     for start in records.select_related("superseded_by").in_order():

@@ -8,14 +8,14 @@ from django import forms
 from django.core.exceptions import ValidationError
 
 from registry.forms.records import RecordForm
-from registry.kinds import KINDS
 from registry.models import Site, System, User
 from registry.services import RecordError
 from scheduling.models import Occurrence
 from scheduling.recurring.attaching import ACCEPTED, LARGEST, MOST, check_file
 from scheduling.recurring.readings import fields_of
+from scheduling.rules.kinds_read import IMPAIRMENT_END, IMPAIRMENT_START, INSPECTED
 
-COMPLETED = KINDS["inspection.completed"]
+COMPLETED = INSPECTED
 FINDINGS = ("found", "impairments", "critical", "noncritical")
 FINDING_HELP = {
     "impairments": "Protection is out of service or would not work.",
@@ -113,7 +113,7 @@ class ImpairmentStartForm(RecordForm):
     """The beginning of an impairment, with those who were told ticked off."""
 
     def __init__(self, data=None, *, system: System, user: User):
-        super().__init__(data, kind=KINDS["event.impairment_start"], system=system, user=user)
+        super().__init__(data, kind=IMPAIRMENT_START, system=system, user=user)
         self.fields["occurred_at"].label = "Out of service since"
         self.fields["told"] = forms.MultipleChoiceField(
             label="Who was told",
@@ -130,5 +130,5 @@ class ImpairmentStartForm(RecordForm):
 
 class ImpairmentEndForm(RecordForm):
     def __init__(self, data=None, *, system: System, user: User):
-        super().__init__(data, kind=KINDS["event.impairment_end"], system=system, user=user)
+        super().__init__(data, kind=IMPAIRMENT_END, system=system, user=user)
         self.fields["occurred_at"].label = "Restored at"

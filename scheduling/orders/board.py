@@ -80,7 +80,7 @@ def groups_of(tasks: Iterable[Task], now: datetime) -> list[TaskGroup]:
     rows: dict[str, list[TaskRow]] = {code: [] for code in GROUPS}
     for task in tasks:
         rows[group_of(task, now)].append(TaskRow(task, due_words(task, now)))
-    return [TaskGroup(code, GROUPS[code], found) for code, found in rows.items() if found]
+    return [TaskGroup(code, str(GROUPS[code]), found) for code, found in rows.items() if found]
 
 
 @dataclass(frozen=True)

@@ -10,6 +10,7 @@ from scheduling.models import Occurrence, RecurringItem, SprinklerArea
 from scheduling.recurrence import PlannedSlot, Stage, TimeLeft, local_day, standing
 from scheduling.recurring.at_system import adopted, conditions_of, library_of
 from scheduling.recurring.drafting import choices_for
+from scheduling.rules.kinds_read import NOT_INSPECTED
 
 LATEST = 20
 GROUPS = (
@@ -93,7 +94,7 @@ class DoneLine:
     @property
     def text(self) -> str:
         details = self.record.details
-        if self.record.kind == "inspection.skipped":
+        if self.record.kind == NOT_INSPECTED.code:
             return f"skipped: {details['reason']}"
         days = details.get("days", 0)
         timing = TIMINGS[details["timing"]]

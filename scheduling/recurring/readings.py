@@ -8,6 +8,8 @@ from typing import Any
 from registry.pages.cautions import CAUTIONS, Caution
 from scheduling.library.criteria import LEAK_TESTS, judge_leak_test, judge_main_drain
 from scheduling.recurring.drafting import SAMPLE
+from scheduling.rules.kinds_read import DRAIN_DOWN, REPAIR
+from scheduling.rules.kinds_read import TRIP as TRIPPED
 
 Details = Mapping[str, Any]
 SLOWER = 1.5  # half as long again: a condition for an obstruction investigation
@@ -30,16 +32,16 @@ FIELDS: Mapping[str, tuple[str, ...]] = {
 }
 ALWAYS = ("readings",)
 TRIP = Advice(
-    "event.trip",
+    TRIPPED.code,
     "A trip lets water and air into the pipe. Log it as an event too: it decides whether the "
     "nitrogen is still there.",
 )
 OPENED = Advice(
-    "event.repair",
+    REPAIR.code,
     "Opening the pipe lets air in unless nitrogen kept flowing. Log it as an event too.",
 )
 DRAINED = Advice(
-    "event.drain_down",
+    DRAIN_DOWN.code,
     "Draining lets air in unless nitrogen covered it and one drain was open at a time. Log it as "
     "an event too.",
 )

@@ -27,8 +27,9 @@ from scheduling.recurrence import (
     plan,
 )
 from scheduling.recurring.drafting import ItemDraft, drafts_for
+from scheduling.rules.kinds_read import INSPECTED, NOT_INSPECTED
 
-COMPLETED, SKIPPED = "inspection.completed", "inspection.skipped"
+COMPLETED, SKIPPED = INSPECTED.code, NOT_INSPECTED.code
 OUTCOMES = {COMPLETED: Outcome.COMPLETED, SKIPPED: Outcome.SKIPPED}
 
 

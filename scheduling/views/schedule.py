@@ -20,6 +20,7 @@ from scheduling.recurring.pages import SchedulePage, due_row
 from scheduling.recurring.portfolio import SystemRow, systems_with_work
 from scheduling.recurring.readings import advice_for, cautions_for
 from scheduling.recurring.replanning import is_to_be_planned
+from scheduling.rules.kinds_read import INSPECTED
 
 PAGE = 100
 SYSTEMS = System.objects.select_related("site__owner", "building")
@@ -99,7 +100,7 @@ def inspection(request, pk):
         "record": record,
         "line": line_of(record, request.user.display_units),
         "attachments": record.attachments.all(),
-        "advice": advice_for(record.details["item"]),
+        "advice": advice_for(record.details["item"]) if record.kind == INSPECTED.code else None,
         "may_record": may_record(record, request.user),
     }
     return render(request, "scheduling/inspection.html", context)
