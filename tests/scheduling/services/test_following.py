@@ -4,6 +4,7 @@ import pytest
 
 from registry import services as registry
 from registry.models import OwnerPolicy, ServiceContract
+from scheduling.calendars.follow_ups import stamp
 from scheduling.models import RuleRun, SystemWatch, Task
 from scheduling.services import apply_rules, reconcile
 from tests.factories import NOW, make_site, make_system
@@ -223,3 +224,17 @@ def test_doubt_by_an_event_and_readings_still_to_come_stand_side_by_side(system)
     read(system, NOW - 2 * DAY, 98.5)
     unclear_drain_down(system, NOW - DAY)
     assert open_work(system) == sorted([DOUBT, *confirmations(30, 365)])
+
+
+def test_a_title_of_an_earlier_version_is_renewed_and_told_to_calendars_once(system):
+    accept(system, NOW - DAY)
+    task = system.tasks.order_by("due_at").first()
+    title, sequence, modified_at = task.title, task.sequence, task.modified_at
+    task.title = "As it was called before"
+    stamp(task, NOW)
+    task.save()
+    changes = [reconcile(system=system, now=NOW + DAY / 24 * hours) for hours in (1, 2)]
+    assert [change.amended for change in changes] == [1, 0]
+    task.refresh_from_db()
+    assert (task.title, task.sequence) == (title, sequence)
+    assert task.modified_at == NOW + DAY / 24 > modified_at
