@@ -69,7 +69,10 @@ TEMPLATES = [
                 "django.contrib.auth.context_processors.auth",
                 "django.contrib.messages.context_processors.messages",
             ],
-            "builtins": ["django_htmx.templatetags.django_htmx"],
+            "builtins": [
+                "django.templatetags.i18n",
+                "django_htmx.templatetags.django_htmx",
+            ],
         },
     }
 ]

@@ -194,6 +194,11 @@ class StepForm(forms.Form):
         return [field.name for field in KINDS[self.step.kind].fields]
 
     @property
+    def typed_fields(self) -> list[forms.BoundField]:
+        """What the person answered, without the time and the key, which a second entry has anew."""
+        return [field for field in self if field.name not in ("held_ms", "occurred_at", "client_key")]
+
+    @property
     def details(self) -> dict[str, Any]:
         given = {name: self.cleaned_data[name] for name in self._names if name in self.cleaned_data}
         return {name: answer for name, answer in given.items() if answer not in (None, "")}

@@ -14,6 +14,7 @@ from reports.portfolio.matrix import LEVELS, tint
 from reports.risk.assumptions import assumption_groups
 from reports.risk.page import RiskPage, run_labels
 from tests.factories import make_pipe_run, make_record, make_system
+from tests.html import one_line
 from tests.kept import Kept
 from tests.queries import queries_of
 
@@ -56,7 +57,7 @@ def shown(client, person, url) -> str:
     client.force_login(person)
     response = client.get(url)
     assert response.status_code == 200
-    return response.content.decode().replace("\xa0", " ")
+    return one_line(response).replace("\xa0", " ")
 
 
 def test_page_and_store_give_the_same_numbers(watched, now):
