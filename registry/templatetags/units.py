@@ -6,12 +6,13 @@ from typing import Any
 from django import template
 from django.utils.html import format_html
 from django.utils.safestring import SafeString
+from django.utils.translation import gettext_lazy as _
 
 from registry.quantities import DIMENSIONS, format_quantity, shape_quantity, size_text
 
 register = template.Library()
 
-NOT_RECORDED = "not recorded"
+NOT_RECORDED = _("not recorded")
 
 
 @register.simple_tag(takes_context=True)

@@ -1,4 +1,5 @@
 from django.db import models
+from django.utils.translation import gettext_lazy as _
 
 from registry.models import Organisation
 
@@ -12,9 +13,9 @@ class PlanAsked(models.Model):
 
     owner = models.OneToOneField(Organisation, on_delete=models.CASCADE, related_name="plan_asked")
     asked_at = models.DateTimeField()
-    turn = models.PositiveIntegerField(default=0, help_text="Raised each time it is asked for.")
+    turn = models.PositiveIntegerField(default=0, help_text=_("Raised each time it is asked for."))
     planned_to = models.PositiveBigIntegerField(
-        default=0, help_text="Systems up to this key are planned."
+        default=0, help_text=_("Systems up to this key are planned.")
     )
 
     class Meta:

@@ -86,20 +86,20 @@ def test_the_page_follows_the_gauge(technicians, wet):
 
 def test_the_page_refuses_at_the_rated_pressure_with_the_reason(technicians, wet):
     text = one_line(technicians.get(url(wet), {"system_gauge_pa": "175 psi"}))
-    assert "This cannot work" in text
+    assert "Not possible at these pressures" in text
     assert "Bring the water pressure down first" in text
 
 
 def test_the_page_waits_for_a_pressure_that_is_not_on_record(technicians, system):
     page = technicians.get(url(system))
     assert page.context["cover"] is None
-    assert "The plan waits" in one_line(page)
+    assert "The plan needs more facts" in one_line(page)
 
 
 def test_nothing_is_called_wrong_before_anybody_typed(technicians, system):
     page = technicians.get(url(system))
     assert page.context["cover_form"].errors == {}
-    assert "The register does not hold this yet" in one_line(page)
+    assert "Missing from the register" in one_line(page)
     typed = technicians.get(url(system), {"system_gauge_pa": "much"})
     assert "system_gauge_pa" in typed.context["cover_form"].errors
 

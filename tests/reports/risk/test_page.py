@@ -139,7 +139,7 @@ def test_open_pipe_is_not_told_to_become_inert(client, world, viewer, now):
     assert "Drain and pitch" in html and "holds the air of the place" in html
     for words in ("Make it inert", "until it is inert", "Nitrogen of the make-up", "Expected from"):
         assert words not in html
-    assert "Each week of delay" not in shown(client, viewer, system.get_absolute_url())
+    assert "Cost of waiting a week" not in shown(client, viewer, system.get_absolute_url())
     assert "open pipe" in shown(client, viewer, reverse("reports:portfolio"))
 
 
