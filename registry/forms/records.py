@@ -10,7 +10,7 @@ from django.utils import timezone
 from registry.fields import NominalSizeField, QuantityField
 from registry.forms.days import DayInput
 from registry.forms.moments import LocalMomentField
-from registry.forms.speaking import speak
+from registry.forms.units_and_errors import speak
 from registry.kinds import Field, Kind
 from registry.models import Record, System, User
 

@@ -4,7 +4,7 @@ from django import forms
 
 from registry.fields import QuantityField
 from registry.forms.days import DayInput, InstalledField
-from registry.forms.speaking import speak, untouched
+from registry.forms.units_and_errors import speak, untouched
 from registry.models import Fitting, System, User
 
 SYSTEM_PRESSURES = {"us": "120 psi", "si": "8.3 bar"}

@@ -4,8 +4,8 @@ from django.shortcuts import get_object_or_404, redirect, render
 from registry import services
 from registry.access import get_manageable
 from registry.forms.pipes import PipeRunForm, run_words
-from registry.forms.speaking import attempt
 from registry.forms.systems import FittingForm
+from registry.forms.units_and_errors import attempt
 from registry.models import Fitting, PipeRun, System
 
 SYSTEMS = System.objects.select_related("site__owner", "building")

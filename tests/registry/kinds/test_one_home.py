@@ -1,4 +1,4 @@
-"""The code of a kind stands where the kind is defined, in the demo and in tests, and nowhere else."""
+"""The code of a kind stands where it is defined, in the demo and in tests, and nowhere else."""
 
 import re
 from pathlib import Path
