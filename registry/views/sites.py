@@ -7,7 +7,7 @@ from django.utils.translation import gettext
 from registry import services
 from registry.access import get_manageable, get_visible, may_manage, require_managed_owner
 from registry.forms.sites import BuildingForm, ContractForm, SiteForm
-from registry.forms.speaking import attempt
+from registry.forms.units_and_errors import attempt
 from registry.models import Building, ServiceContract, Site
 from registry.services.register.sites import save_building, save_contract
 

@@ -5,8 +5,8 @@ from django.utils.translation import gettext
 
 from registry import services
 from registry.access import get_manageable, get_visible, may_manage, may_record
-from registry.forms.speaking import attempt
 from registry.forms.systems import SystemForm
+from registry.forms.units_and_errors import attempt
 from registry.models import Site, System
 from registry.pages.system import SystemPage
 

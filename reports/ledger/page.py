@@ -15,7 +15,7 @@ from registry.atmosphere import Span, span_at
 from registry.chain import Problem, verify
 from registry.kinds.facts import WITHDRAWN
 from registry.models import Record, Site, System
-from registry.pages.ledger_lines import Line, line_of
+from registry.pages.ledger_lines import LedgerLine, line_of
 from registry.services.derive import derive_spans
 from registry.services.ledger import links
 
@@ -76,7 +76,7 @@ def with_all_that_is_shown(records: QuerySet) -> QuerySet:
 class LedgerRow:
     """One record as page and export both show it."""
 
-    line: Line
+    line: LedgerLine
     units: str
 
     @property

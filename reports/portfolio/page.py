@@ -100,7 +100,7 @@ def _risk(now: datetime) -> dict[str, Any]:
 
 
 @dataclass(frozen=True)
-class Row:
+class PortfolioRow:
     """What a row of the table says beyond the columns of its query."""
 
     system: Listed

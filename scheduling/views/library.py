@@ -9,7 +9,7 @@ from django.utils.translation import gettext_lazy as _
 from django.views.decorators.http import require_POST
 
 from registry.access import get_managed_owner, get_owner, manages, visible_owners
-from registry.forms.speaking import attempt
+from registry.forms.units_and_errors import attempt
 from scheduling import library as seed
 from scheduling import recurring
 from scheduling.forms.library import ItemForm, LibraryFilter, initial_of

@@ -10,7 +10,7 @@ from django.utils import timezone
 from django.utils.translation import gettext
 
 from registry.access import get_managed_owner, get_owner, manages, visible_owners
-from registry.forms.speaking import attempt, show_problems
+from registry.forms.units_and_errors import attempt, show_problems
 from registry.kinds import DetailsError
 from scheduling import services
 from scheduling.follow_ups.escalation_levels import levels_of

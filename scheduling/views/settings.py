@@ -7,7 +7,7 @@ from django.utils.translation import gettext
 from django.views.decorators.http import require_POST
 
 from registry.access import get_manageable, get_visible, may_manage
-from registry.forms.speaking import attempt
+from registry.forms.units_and_errors import attempt
 from registry.models import Site, System
 from scheduling import recurring
 from scheduling.forms.library import (
