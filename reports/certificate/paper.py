@@ -222,7 +222,7 @@ def _closing(steps: Sequence[Record], zone: ZoneInfo, units: str) -> Iterable[tu
         if step.kind in (FINAL_PURGE, WATER_FILLED, RETURNED):
             words = step_words(step, units)
             when = f"{moment_words(step.occurred_at, zone)}, {step.recorded_by}"
-            yield step.definition.label, f"{when}. {words}" if words else when
+            yield str(step.definition.label), f"{when}. {words}" if words else when
 
 
 def _ledger(system: System, last: Record, zone: ZoneInfo) -> Iterable[tuple[str, str]]:

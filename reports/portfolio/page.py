@@ -130,7 +130,7 @@ class PortfolioRow:
     @property
     def last_event(self) -> str:
         kind = KINDS.get(self.system.last_event_kind or "")
-        return kind.label if kind else ""
+        return str(kind.label) if kind else ""
 
     @property
     def trend(self) -> float | None:

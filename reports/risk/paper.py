@@ -195,7 +195,7 @@ class RiskReport:
     def _event(self, row: EventRow) -> Line:
         depth = "none" if row.wall_um < NO_DEPTH_UM else depth_text(row.wall_um, self.page.units)
         return (
-            row.record.definition.label,
+            str(row.record.definition.label),
             f"{row.at.astimezone(self.zone):%-d %b %Y}",
             depth,
             BEYOND if row.days is None else lost(row.days),

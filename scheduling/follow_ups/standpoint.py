@@ -53,7 +53,9 @@ class SystemRecords:
             pk, uuid, recorded_at = earlier
             keys.append(uuid)
             known_at = min(known_at, recorded_at)
-        return Cause(record.pk, tuple(keys), record.definition.label, record.occurred_at, known_at)
+        return Cause(
+            record.pk, tuple(keys), str(record.definition.label), record.occurred_at, known_at
+        )
 
 
 def _corrected(system: System) -> dict[int, tuple[int, str, datetime]]:
