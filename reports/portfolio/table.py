@@ -57,7 +57,7 @@ class PortfolioTable(tables.Table):
         verbose_name=_("Cost of waiting a week"),
         accessor="delay_points",
         empty_values=(),
-        attrs=NUMBER,
+        attrs=NUMBER | {"th": {"class": "number wraps"}},
     )
     oxygen = tables.Column(
         verbose_name=_("Oxygen"),

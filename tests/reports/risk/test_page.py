@@ -288,7 +288,7 @@ def test_the_assumptions_page_holds_every_number_of_the_code(client, viewer):
 
 def test_the_page_says_which_numbers_can_be_set(client, viewer):
     html = shown(client, viewer, reverse("reports:assumptions"))
-    assert html.count(">yes</td>") == len(Assumptions.__dataclass_fields__)
+    assert html.count("> yes </td>") == len(Assumptions.__dataclass_fields__)
 
 
 def test_alike_runs_are_numbered(world):
