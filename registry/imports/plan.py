@@ -139,7 +139,7 @@ def _gas_supply(claims: SystemClaims, kind: str, answers: Answers, plan: SystemP
         Question(
             key,
             f"{claims.tag} at {claims.site}: what supplies its gas?",
-            tuple(System.GasSupply.choices),
+            tuple((code, str(label)) for code, label in System.GasSupply.choices),
             _listed("gas_supply", said),
         )
     )
@@ -172,9 +172,9 @@ def _check_cpvc(plan: SystemPlan) -> None:
 
 def word(name: str, value: Any) -> str:
     if name == "kind":
-        return System.Kind(value).label
+        return str(System.Kind(value).label)
     if name == "hazard":
-        return System.Hazard(value).label
+        return str(System.Hazard(value).label)
     return SUPPLY_WORDS.get(value, str(value))
 
 
