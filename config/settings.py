@@ -183,35 +183,13 @@ DEFAULT_FROM_EMAIL = env("DEFAULT_FROM_EMAIL", default="riserbook@merrow.example
 # News is posted only to public addresses; a book and its listeners on one closed network say so.
 WEBHOOKS_ALLOW_PRIVATE = env.bool("WEBHOOKS_ALLOW_PRIVATE", default=False)
 
-CELERY_BROKER_URL = env("CELERY_BROKER_URL", default=REDIS_URL or "filesystem://")
+# The rows are the queue; a message only wakes a worker, so none needs to be kept or repeated.
+CELERY_BROKER_URL = env("CELERY_BROKER_URL", default=REDIS_URL or "memory://")
 CELERY_TASK_IGNORE_RESULT = True
-CELERY_TASK_ACKS_LATE = True
-CELERY_TASK_REJECT_ON_WORKER_LOST = True
 CELERY_WORKER_PREFETCH_MULTIPLIER = 1
-CELERY_TASK_TIME_LIMIT = 1500
 CELERY_BROKER_CONNECTION_RETRY_ON_STARTUP = True
-CELERY_BEAT_SCHEDULER = "scheduling.jobs.clock:OneBeat"
-SWEEP_PARTS = env.int("SWEEP_PARTS", default=1)  # as many as there are workers for it
 CELERY_TIMEZONE = "UTC"
-if CELERY_BROKER_URL.startswith("filesystem"):
-    QUEUE_DIR = VAR_DIR / "queue"
-    CONTROL_DIR = VAR_DIR / "queue-control"
-    for folder in (QUEUE_DIR, CONTROL_DIR):
-        folder.mkdir(parents=True, exist_ok=True)
-    CELERY_BROKER_TRANSPORT_OPTIONS = {
-        "data_folder_in": str(QUEUE_DIR),
-        "data_folder_out": str(QUEUE_DIR),
-        "control_folder": str(CONTROL_DIR),
-        "store_processed": False,
-        "polling_interval": 0.1,
-    }
-else:
-    # Longer than the hard time limit, or the broker would hand a running job to a second worker.
-    CELERY_BROKER_TRANSPORT_OPTIONS = {
-        "visibility_timeout": 1800,
-        "unacked_restore_interval": 10,
-        "unacked_restore_throttle": 1,
-    }
+SWEEP_PARTS = env.int("SWEEP_PARTS", default=1)  # as many as there are workers for it
 
 LOGGING = {
     "version": 1,

@@ -1,22 +1,30 @@
-"""Work that is too long for a request: an id in, one call, a line in the log out."""
+"""Jobs of the register: what is too long for a request."""
 
-import logging
+from datetime import timedelta
 
-from celery import shared_task
-from django.utils import timezone
+from django.utils.translation import gettext_lazy as _
 
 from registry.imports import jobs
-
-log = logging.getLogger(__name__)
-
-
-@shared_task
-def advance_import(pk: int) -> None:
-    jobs.advance(pk)
-    log.info("import.advanced batch=%s", pk)
+from registry.jobs import DAY, MINUTE, Every, Run, job
+from registry.jobs.claims import forget_old
 
 
-@shared_task
-def sweep_imports() -> None:
-    taken_up = jobs.sweep(timezone.now())
-    log.info("import.swept batches=%s", taken_up)
+@job(
+    jobs.ADVANCE,
+    _("Import"),
+    time_limit=timedelta(hours=2),
+    memory_mb=1024,
+    given_up=lambda row, words: jobs.give_up(row.arguments["batch"], words),
+)
+def advance_import(run: Run) -> None:
+    jobs.advance(run.arguments["batch"], is_alone=True)
+
+
+@job("registry.sweep_imports", _("Imports left behind"), every=Every(5 * MINUTE))
+def sweep_imports(run: Run) -> None:
+    run.outcome = f"{jobs.sweep(run.clock())} imports taken up"
+
+
+@job("registry.tidy", _("Tidying"), every=Every(DAY, 3 * 60 * MINUTE + 30 * MINUTE))
+def tidy(run: Run) -> None:
+    run.outcome = f"{forget_old(run.clock())} old jobs forgotten"

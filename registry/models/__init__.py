@@ -1,6 +1,7 @@
 from registry.models.assessments import Assessment
 from registry.models.atmosphere import AtmosphereSpan
 from registry.models.imports import ImportBatch
+from registry.models.jobs import Job, WorkerSign
 from registry.models.people import Membership, Organisation, User
 from registry.models.pipes import PipeRun
 from registry.models.policy import OwnerPolicy
@@ -17,6 +18,7 @@ __all__ = [
     "Fitting",
     "ImportBatch",
     "InertingRun",
+    "Job",
     "Membership",
     "Organisation",
     "OwnerPolicy",
@@ -26,4 +28,5 @@ __all__ = [
     "Site",
     "System",
     "User",
+    "WorkerSign",
 ]

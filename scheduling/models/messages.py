@@ -4,6 +4,7 @@ from zoneinfo import ZoneInfo
 
 from django.db import models
 from django.db.models import Q
+from django.utils.translation import gettext_lazy as _
 
 from registry.models import Organisation, Site, User
 from registry.models.sites import check_time_zone
@@ -44,13 +45,14 @@ class Message(models.Model):
         ASSIGNMENT = "assignment", "Follow-up given to your organisation"
         ESCALATION = "escalation", "Follow-up late"
         DIGEST = "digest", "Weekly digest"
+        JOB = "job", _("Job of the book given up")
         RECORD_ADDED = "record.added", "Record added to a ledger"
         TASK_ASSIGNED = "follow_up.assigned", "Follow-up assigned"
         TASK_CLOSED = "follow_up.closed", "Follow-up closed"
         TASK_LATE = "follow_up.late", "Follow-up late"
         TRIAL = "trial", "Trial delivery"
 
-    MAILED = (Kind.ASSIGNMENT, Kind.ESCALATION, Kind.DIGEST)
+    MAILED = (Kind.ASSIGNMENT, Kind.ESCALATION, Kind.DIGEST, Kind.JOB)
     POSTED = (Kind.RECORD_ADDED, Kind.TASK_ASSIGNED, Kind.TASK_CLOSED, Kind.TASK_LATE)
 
     class State(models.TextChoices):
@@ -169,6 +171,7 @@ class MailPreference(models.Model):
     )
     wants_escalation = models.BooleanField("When a late follow-up is reported to me", default=True)
     wants_digest = models.BooleanField("Weekly digest, Monday morning", default=True)
+    wants_job = models.BooleanField(_("When a job of the book is given up"), default=True)
 
     class Meta:
         constraints = [

@@ -1,7 +1,7 @@
-"""A book of its own for each fault: scratch database, queue folder or private Redis, processes.
+"""A book of its own for each fault: scratch database, perhaps a private Redis, processes.
 
-Without DATABASE_URL of PostgreSQL the database is an SQLite file, without REDIS_URL the queue is a
-folder: the embedded profile. With them it is the profile of a service.
+Without DATABASE_URL of PostgreSQL the database is an SQLite file, without REDIS_URL one worker loop
+claims the jobs: the embedded profile. With them it is the profile of a service.
 """
 
 import json
@@ -87,13 +87,13 @@ class Book:
         return json.loads(log.read_text().splitlines()[-1])
 
     def worker(self, *options: str) -> subprocess.Popen:
+        if not self.env["REDIS_URL"]:
+            return self.start("tests.faults.quick")
         number = len(self.processes)
-        schedule = str(self.folder / f"schedule-{number}")
         return self.start(
             *("celery", "-A", "tests.faults.quick", "worker", "--concurrency", "1"),
             *("--hostname", f"worker{number}@here", "--without-gossip", "--without-mingle"),
-            *("--loglevel", "warning", *(("--schedule", schedule) if "--beat" in options else ())),
-            *options,
+            *("--loglevel", "warning", *options),
         )
 
     def one(self, question: str) -> int:
@@ -217,7 +217,7 @@ class Redis:
 @pytest.fixture
 def redis(tmp_path):
     if not ON_REDIS:
-        pytest.skip("the queue is a folder; runs with REDIS_URL set")
+        pytest.skip("no Redis is asked for; runs with REDIS_URL set")
     server = Redis(tmp_path)
     yield server
     server.stop()
