@@ -1,4 +1,4 @@
-# Two commands for a newcomer: `make demo` and `make test`. They need Python 3.11 and make alone.
+# Three commands for a newcomer: `make demo`, `make start` and `make test`. They need Python and make alone.
 PYTHON ?= $(shell command -v python3.11 || command -v python3)
 VENV ?= .venv
 BIN := $(VENV)/bin
@@ -7,10 +7,11 @@ PORT ?= 8000
 unexport PYTHONDONTWRITEBYTECODE
 
 .DEFAULT_GOAL := help
-.PHONY: help demo test faults check bench format lock pictures clean
+.PHONY: help demo start test faults check bench format lock pictures clean
 
 help:
 	@echo "make demo   install, load the demo portfolio, serve it on port $(PORT) until Ctrl-C"
+	@echo "make start  install, serve a book of your own, empty at first, until Ctrl-C"
 	@echo "make test   install, run the whole test suite"
 	@echo "make faults kill workers, stop servers, and count what comes of it"
 	@echo "make check  format, lint, types, import direction, migrations, deploy check"
@@ -23,8 +24,9 @@ PIP := $(BIN)/pip install --quiet --disable-pip-version-check --require-hashes -
 UV := $(BIN)/uv pip install --quiet --python $(BIN)/python --require-hashes --no-deps -r
 
 $(VENV)/.python: requirements-installer.txt
-	@$(PYTHON) -c 'import sys; sys.exit(sys.version_info[:2] != (3, 11))' || \
-	  { echo "Python 3.11 is needed; set PYTHON to it, for example: make PYTHON=/usr/bin/python3.11"; exit 1; }
+	@$(PYTHON) -c 'import sys; sys.exit(not (3, 11) <= sys.version_info[:2] <= (3, 14))' || \
+	  { echo "Python 3.11 to 3.14 is needed; set PYTHON to one, for example: make PYTHON=/usr/bin/python3.11"; exit 1; }
+	@$(PYTHON) -c 'import sys; v = sys.version_info[:2]; v != (3, 11) and print("This is Python %d.%d; Riserbook is tested on 3.11." % v)'
 	$(PYTHON) -m venv $(VENV)
 	$(PIP) $<
 	@touch $@
@@ -37,8 +39,13 @@ $(VENV)/.dev: requirements-dev.txt $(VENV)/.python
 	$(UV) $< || $(PIP) $<
 	@touch $@
 
+# The invented portfolio has a folder of its own, so that it never mixes with yours.
+demo: export RISERBOOK_VAR_DIR ?= var/demo
 demo: $(VENV)/.runtime
 	$(BIN)/python manage.py demo --port $(PORT)
+
+start: $(VENV)/.runtime
+	$(BIN)/python manage.py start --port $(PORT)
 
 test: $(VENV)/.dev
 	$(BIN)/pytest -n 2 --dist worksteal $(PYTEST_ARGS)
@@ -62,7 +69,7 @@ format: $(VENV)/.dev
 	$(BIN)/ruff check --fix .
 	$(BIN)/ruff format .
 
-LOCK := $(BIN)/uv pip compile --quiet --generate-hashes --no-emit-index-url --no-header --python-version 3.11
+LOCK := $(BIN)/uv pip compile --quiet --generate-hashes --no-emit-index-url --no-header --universal --python-version 3.11
 lock: $(VENV)/.dev
 	$(LOCK) pyproject.toml -o requirements.txt
 	$(LOCK) pyproject.toml --extra dev -o requirements-dev.txt

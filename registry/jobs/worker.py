@@ -6,6 +6,7 @@ import time
 from datetime import datetime
 from typing import Any
 
+from django.conf import settings
 from django.db import DatabaseError, InterfaceError, connections
 from django.utils import timezone
 
@@ -13,6 +14,7 @@ from registry.jobs import claims
 from registry.jobs.asking import plan_recurring
 from registry.jobs.process import Child
 from registry.jobs.run import Clock
+from registry.serving import in_use
 
 log = logging.getLogger(__name__)
 
@@ -98,5 +100,6 @@ def work_until_stopped(**facts: Any) -> None:
     worker = Worker(**facts)
     for each in (signal.SIGTERM, signal.SIGINT):
         signal.signal(each, worker.stop)
+    in_use.share(settings.VAR_DIR)
     log.info("jobs.worker %s", worker.name)
     worker.work()

@@ -1,5 +1,6 @@
 from registry.models.assessments import Assessment
 from registry.models.atmosphere import AtmosphereSpan
+from registry.models.first_run import FirstCode
 from registry.models.imports import ImportBatch
 from registry.models.jobs import Job, WorkerSign
 from registry.models.people import Membership, Organisation, User
@@ -15,6 +16,7 @@ __all__ = [
     "AtmosphereSpan",
     "AuditAccess",
     "Building",
+    "FirstCode",
     "Fitting",
     "ImportBatch",
     "InertingRun",
