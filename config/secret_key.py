@@ -6,6 +6,8 @@ from pathlib import Path
 
 from django.core.exceptions import ImproperlyConfigured
 
+from registry.backup.key import settle
+
 NAME = "secret-key"
 PUBLISHED = "embedded-default-key-for-a-book-on-one-machine-set-SECRET_KEY-in-service"
 """Stood in the source once; whoever read that could forge every link."""
@@ -17,6 +19,7 @@ def secret_key(given: str, folder: Path) -> str:
             "SECRET_KEY is the key that was published with the source. Leave it unset and the book "
             f"makes one of its own in {folder / NAME}, or set a long random value."
         )
+    settle(folder)
     return given or _kept(folder / NAME)
 
 

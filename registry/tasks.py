@@ -1,11 +1,14 @@
 """Jobs of the register: what is too long for a request."""
 
 from datetime import timedelta
+from pathlib import Path
 
+from django.conf import settings
 from django.utils.translation import gettext_lazy as _
 
+from registry.backup.making import NAME, back_up, keep_latest
 from registry.imports import jobs
-from registry.jobs import DAY, MINUTE, Every, Run, job
+from registry.jobs import DAY, HOUR, MINUTE, Every, Run, job
 from registry.jobs.claims import forget_old
 
 
@@ -28,3 +31,12 @@ def sweep_imports(run: Run) -> None:
 @job("registry.tidy", _("Tidying"), every=Every(DAY, 3 * 60 * MINUTE + 30 * MINUTE))
 def tidy(run: Run) -> None:
     run.outcome = f"{forget_old(run.clock())} old jobs forgotten"
+
+
+@job("registry.backup", _("Backup"), every=Every(DAY, 2 * HOUR + 30 * MINUTE), time_limit=2 * HOUR)
+def backup(run: Run) -> None:
+    """Nightly, into a folder of its own; the oldest go."""
+    folder, now = Path(settings.BACKUP_DIR), run.clock()
+    manifest = back_up(folder / NAME.format(now), now)
+    gone = keep_latest(folder, settings.BACKUPS_KEPT)
+    run.outcome = f"{manifest.records} records in {folder}; {gone} older ones removed"

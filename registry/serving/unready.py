@@ -28,3 +28,7 @@ def unready(error: DatabaseError) -> str | None:
 def pending_migrations() -> int:
     executor = MigrationExecutor(connection)
     return len(executor.migration_plan(executor.loader.graph.leaf_nodes()))
+
+
+def applied_migrations() -> list[list[str]]:
+    return sorted([list(key) for key in MigrationExecutor(connection).loader.applied_migrations])
