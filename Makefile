@@ -3,20 +3,22 @@ PYTHON ?= $(shell command -v python3.11 || command -v python3)
 VENV ?= .venv
 BIN := $(VENV)/bin
 PORT ?= 8000
+# How often the tests of faults kill a backup or restore at a random moment; TRIES=20 for the long run.
+TRIES ?= 3
 # Python keeps what it compiled, whatever it is told outside: a suite starts dozens of processes.
 unexport PYTHONDONTWRITEBYTECODE
 
 .DEFAULT_GOAL := help
-.PHONY: help demo start test faults check bench format lock pictures clean
+.PHONY: help install demo start test faults check bench format lock pictures clean
 
 help:
 	@echo "make demo   install, load the demo portfolio, serve it on port $(PORT) until Ctrl-C"
 	@echo "make start  install, serve a book of your own, empty at first, until Ctrl-C"
 	@echo "make test   install, run the whole test suite"
-	@echo "make faults kill workers, stop servers, and count what comes of it"
+	@echo "make faults kill workers, stop servers, and count what comes of it; TRIES=20 for the long run"
 	@echo "make check  format, lint, types, import direction, migrations, deploy check"
 	@echo "make bench  measure, as ratios in one run"
-	@echo "make format, make lock, make pictures, make clean"
+	@echo "make install, make format, make lock, make pictures, make clean"
 
 # pip installs the installer, which does the rest in a fifth of pip's time. Where it finds no registry,
 # since only pip was told of one, pip goes on.
@@ -39,6 +41,8 @@ $(VENV)/.dev: requirements-dev.txt $(VENV)/.python
 	$(UV) $< || $(PIP) $<
 	@touch $@
 
+install: $(VENV)/.runtime
+
 # The invented portfolio has a folder of its own, so that it never mixes with yours.
 demo: export RISERBOOK_VAR_DIR ?= var/demo
 demo: $(VENV)/.runtime
@@ -51,7 +55,7 @@ test: $(VENV)/.dev
 	$(BIN)/pytest -n 2 --dist worksteal $(PYTEST_ARGS)
 
 faults: $(VENV)/.dev
-	$(BIN)/pytest -n 2 tests/faults
+	TRIES=$(TRIES) $(BIN)/pytest -n 2 tests/faults
 
 check: $(VENV)/.dev
 	$(BIN)/ruff format --check .

@@ -150,6 +150,61 @@ def counts() -> dict:
     }
 
 
+def fingerprint() -> dict:
+    """The book as a reader would find it: its rows, its chains, its key."""
+    from hashlib import sha256
+
+    from django.apps import apps
+    from django.conf import settings
+
+    from registry.backup.checking import check
+    from registry.models import Record
+
+    check(Record.objects.count())
+    hashes = Record.objects.order_by("pk").values_list("hash", flat=True)
+    passing = ("Session", "Job", "WorkerSign", "Message")
+    rows = {
+        model._meta.db_table: model._base_manager.count()
+        for model in apps.get_models(include_auto_created=True)
+        if model.__name__ not in passing
+    }
+    files = sorted(path.name for path in settings.MEDIA_ROOT.rglob("*") if path.is_file())
+    return {
+        "chains": sha256("".join(hashes).encode()).hexdigest(),
+        "rows": rows,
+        "files": files,
+        "key": sha256(settings.SECRET_KEY.encode()).hexdigest(),
+    }
+
+
+def attach(name: str) -> dict:
+    """A file of the book, as an import keeps one."""
+    from django.core.files.base import ContentFile
+    from django.core.files.storage import default_storage
+
+    return {"kept": default_storage.save(f"imports/{name}", ContentFile(name.encode() * 1000))}
+
+
+def long_calendar(entries: int) -> dict:
+    """A feed of so many follow-ups, copied from one, that nobody has fetched yet."""
+    from uuid import uuid4
+
+    from scheduling.calendars.tokens import issue_token
+
+    task = Task.objects.first()
+    assert task is not None
+    copies = []
+    for number in range(entries):
+        task.pk, task.uuid, task.cause_key = None, uuid4(), f"copy {number}"
+        copies.append(
+            Task(**{f.attname: getattr(task, f.attname) for f in Task._meta.concrete_fields})
+        )
+    Task.objects.bulk_create(copies, batch_size=500)
+    person = User.objects.get(name__startswith="Olive")
+    _, secret = issue_token(user=person, label="Long", scope="person", now=timezone.now())
+    return {"address": f"/feed/{secret}.ics"}
+
+
 def _events() -> int:
     from registry.models import Record
 
@@ -158,7 +213,21 @@ def _events() -> int:
 
 DEEDS = {
     each.__name__: each
-    for each in (make, enter, send, sweep, queue, deadly, ended, set_aside, plan, counts)
+    for each in (
+        make,
+        enter,
+        send,
+        sweep,
+        queue,
+        deadly,
+        ended,
+        set_aside,
+        plan,
+        counts,
+        fingerprint,
+        attach,
+        long_calendar,
+    )
 }
 
 

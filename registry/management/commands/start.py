@@ -3,6 +3,7 @@
 from django.conf import settings
 from django.core.management import CommandError
 from django.core.management.base import BaseCommand
+from django.urls import reverse
 from django.utils import timezone
 
 from registry.demo import demo_people
@@ -35,7 +36,7 @@ class Command(BaseCommand):
         self._say("")
         if code:
             self._say("Your book is empty. This address opens it, once:")
-            self._say(f"\n    {address}/begin/{code}/\n")
+            self._say(f"\n    {address}{reverse('registry:begin', args=[code])}\n")
         else:
             self._say(f"Your book is at {address}/")
         self._say(f"It is kept in {settings.VAR_DIR}. Ctrl-C stops it; make start goes on with it.")
