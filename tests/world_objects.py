@@ -116,7 +116,7 @@ def _made(world) -> SimpleNamespace:
         pipe_run=pipe_run,
         fitting=add_fitting(system=system, recorded_by=world.owner, now=NOW, kind="vent"),
         record=record,
-        task=Task.objects.get(system=system, kind=Task.Kind.REINERTING_ORDER),
+        task=Task.objects.get(system=system, kind="reinerting_order"),
         run=make_run(system, world.technician, NOW - timedelta(days=2)),
         accepted_run=make_run(accepted, world.technician, NOW - timedelta(days=3), (93.0, 99.0)),
         batch=_batch(world),

@@ -7,6 +7,7 @@ from functools import lru_cache
 
 from registry.atmosphere import LedgerItem, Policy, SystemFacts
 from registry.corrosion.gas import site_atmosphere
+from registry.kinds import KINDS
 from registry.models import AtmosphereSpan, OwnerPolicy, Record, System
 
 HORIZON = timedelta(days=3 * 366)
@@ -29,13 +30,12 @@ class Told:
         return len(self.records) == self.system.next_sequence - 1
 
 
-PREFIXES = ("event.", "reading.", "inerting.", "register.amended")
+BEARING = frozenset(code for code, kind in KINDS.items() if kind.bears_on_gas)
 
 
-@lru_cache(maxsize=4096)
 def bears_on_gas(kind: str) -> bool:
     """Whether a record of this kind can say anything of the atmosphere."""
-    return kind.startswith(PREFIXES)
+    return kind in BEARING
 
 
 def system_facts(

@@ -10,7 +10,6 @@ from django.db import connection
 
 from registry.backup import copying
 from registry.backup.archive import Manifest, Writer
-from registry.models import Record
 from registry.serving.unready import applied_migrations
 
 DATABASE, TABLES, FILES, KEY = "database.sqlite3", "tables", "files", "secret-key"

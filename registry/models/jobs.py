@@ -100,6 +100,10 @@ class Job(models.Model):
     def is_running(self) -> bool:
         return self.state == self.State.RUNNING
 
+    @property
+    def is_given_up(self) -> bool:
+        return self.state == self.State.GIVEN_UP
+
     def is_silent(self, now: datetime) -> bool:
         return (
             self.is_running

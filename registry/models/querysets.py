@@ -19,13 +19,14 @@ from django.db.models import (
 from django.db.models.functions import Coalesce, Pi, Power
 from django.utils import timezone
 
+from registry.kinds.events import IMPAIRMENT_END, IMPAIRMENT_START
+from registry.kinds.facts import WITHDRAWN
 from registry.models.local_days import DayThere
 
 if TYPE_CHECKING:
     from registry.models import User
 
 OWNER_WRITERS = ("manager", "recorder")
-IMPAIRMENT_START, IMPAIRMENT_END = "event.impairment_start", "event.impairment_end"
 
 
 def _owner_roles(user: "User", prefix: str, roles: tuple[str, ...] | None = None) -> Q:
@@ -113,7 +114,7 @@ class ThroughSystemQuerySet(AccessQuerySet):
 def _known_at(when: datetime) -> Q:
     """Recorded by then, not corrected or taken back by then, and no withdrawal itself."""
     counted = Q(superseded_by__isnull=True) | Q(superseded_by__recorded_at__gt=when)
-    return Q(recorded_at__lte=when) & counted & ~Q(kind="register.withdrawn")
+    return Q(recorded_at__lte=when) & counted & ~Q(kind=WITHDRAWN.code)
 
 
 class RecordQuerySet(ThroughSystemQuerySet):
@@ -122,7 +123,7 @@ class RecordQuerySet(ThroughSystemQuerySet):
 
     def current(self):
         """The ledger as it now stands: without what was corrected, and without withdrawals."""
-        return self.filter(superseded_by__isnull=True).exclude(kind="register.withdrawn")
+        return self.filter(superseded_by__isnull=True).exclude(kind=WITHDRAWN.code)
 
     def as_of(self, when: datetime):
         """The ledger as the book knew it then: corrections made later are not yet there."""
@@ -143,9 +144,11 @@ def impaired_since(system: str) -> Subquery:
 
     current = Record.objects.current()
     ends = current.filter(
-        kind=IMPAIRMENT_END, system=OuterRef("system"), occurred_at__gte=OuterRef("occurred_at")
+        kind=IMPAIRMENT_END.code,
+        system=OuterRef("system"),
+        occurred_at__gte=OuterRef("occurred_at"),
     )
-    starts = current.filter(kind=IMPAIRMENT_START, system=OuterRef(system))
+    starts = current.filter(kind=IMPAIRMENT_START.code, system=OuterRef(system))
     lasting = starts.exclude(Exists(ends)).order_by("occurred_at")
     return Subquery(lasting.values("occurred_at")[:1])
 

@@ -27,7 +27,7 @@ class Line:
 
     @property
     def is_withdrawn(self) -> bool:
-        return self.later is not None and self.later.kind == "register.withdrawn"
+        return self.later is not None and self.later.is_withdrawal
 
 
 def lines_of(

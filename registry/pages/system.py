@@ -3,11 +3,16 @@
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
-from typing import Any
+from typing import Any, ClassVar
+
+from django.utils.translation import gettext
 
 from registry.atmosphere import Oxygen, oxygen_at
 from registry.atmosphere.types import AIR
 from registry.atmosphere_rows.spans import percent_text, span_at
+from registry.kinds import Kind
+from registry.kinds.events import IMPAIRMENT_END, IMPAIRMENT_START
+from registry.kinds.requests import INERTING_WANTED
 from registry.models import (
     Assessment,
     AtmosphereSpan,
@@ -40,6 +45,7 @@ class SystemPage:
     follow_ups: Sequence
     assessment: Assessment | None
     now: datetime
+    order_of_first_inerting: ClassVar[Kind] = INERTING_WANTED
 
     @classmethod
     def of(cls, system: System, *, units: str, now: datetime) -> "SystemPage":
@@ -77,10 +83,14 @@ class SystemPage:
     @property
     def ledger_caption(self) -> str:
         if self.record_count == 1:
-            return "One record"
+            return gettext("One record")
         if self.record_count <= LATEST:
-            return f"All {self.record_count} records, the latest first"
-        return f"The latest {LATEST} of {self.record_count} records"
+            return gettext("All {record_count} records, the latest first").format(
+                record_count=self.record_count
+            )
+        return gettext("The latest {LATEST} of {record_count} records").format(
+            LATEST=LATEST, record_count=self.record_count
+        )
 
     @property
     def volume(self) -> Volume:
@@ -122,15 +132,15 @@ class SystemPage:
 
 def counts(record: Record) -> bool:
     """Whether a record still counts: neither corrected nor withdrawn, nor itself a withdrawal."""
-    return not record.is_superseded and record.kind != "register.withdrawn"
+    return not record.is_superseded and not record.is_withdrawal
 
 
 def open_impairment(current: Iterable[Record]) -> Record | None:
     """The impairment that nothing in the book has ended; records come latest first."""
     for record in current:
-        if record.kind == "event.impairment_end":
+        if record.kind == IMPAIRMENT_END.code:
             return None
-        if record.kind == "event.impairment_start":
+        if record.kind == IMPAIRMENT_START.code:
             return record
     return None
 

@@ -1,6 +1,6 @@
 """Where an inerting run stands and what comes next, told from the steps logged so far.
 
-Pure: no Django, no clock. A step is named by its kind and the fill it belongs to, and that name
+Pure: no database, no clock. A step is named by its kind and the fill it belongs to, and that name
 travels with every form, so that an entry which arrives late cannot be taken for another step.
 """
 
@@ -8,15 +8,17 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any, Protocol
 
-STARTED = "inerting.started"
-FILLED = "inerting.filled"
-READ = "inerting.read"
-PURGED = "inerting.purged"
-ACCEPTED = "inerting.accepted"
-FINAL_PURGE = "inerting.final_purge"
-WATER_FILLED = "inerting.water_filled"
-RETURNED = "inerting.returned"
-STOPPED = "inerting.stopped"
+from registry.kinds import steps as kinds
+
+STARTED = kinds.STARTED.code
+FILLED = kinds.FILLED.code
+READ = kinds.READ.code
+PURGED = kinds.PURGED.code
+ACCEPTED = kinds.ACCEPTED.code
+FINAL_PURGE = kinds.FINAL_PURGE.code
+WATER_FILLED = kinds.WATER_FILLED.code
+RETURNED = kinds.RETURNED.code
+STOPPED = kinds.STOPPED.code
 
 OF_A_FILL = (FILLED, READ, PURGED)
 CLOSING_WET = (FINAL_PURGE, WATER_FILLED, RETURNED)
@@ -39,6 +41,10 @@ class Step:
 
     kind: str
     fill: int = 0
+
+    @property
+    def is_reading(self) -> bool:
+        return self.kind == READ
 
     @property
     def token(self) -> str:

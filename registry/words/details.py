@@ -27,7 +27,7 @@ def answers(
 
 def _prompt(field: Field, is_brief: bool) -> str:
     words = field.name.replace("_", " ")
-    return words[:1].upper() + words[1:] if is_brief and field.type == "tri" else field.label
+    return words[:1].upper() + words[1:] if is_brief and field.type == "tri" else str(field.label)
 
 
 def one_line(kind: Kind, details: Mapping[str, Any], units: str = "us") -> str:
@@ -38,7 +38,7 @@ def answer_text(field: Field, value: Any, units: str) -> str:
     if field.type in ("quantity", "percent"):
         return format_quantity(value, field.dimension or "percent", units)
     if field.type in ("choice", "tri"):
-        return dict(field.choices).get(value, str(value))
+        return str(dict(field.choices).get(value, value))
     if field.type == "date":
         return day_text(value)
     return f"{value:g}" if isinstance(value, float) else str(value)

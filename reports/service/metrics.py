@@ -9,7 +9,7 @@ from django.db.models import Count, Q
 
 from registry.jobs import claims
 from registry.models import Job, Record, System
-from scheduling.models import Message, RuleRun, Task
+from scheduling.models import Message, RuleFailure, Task
 
 OVERDUE_AFTER = timedelta(hours=1)
 TYPE = "text/plain; version=0.0.4; charset=utf-8"
@@ -42,8 +42,8 @@ def gauges(now: datetime) -> Iterator[Gauge]:
     )
     yield Gauge.of(
         "riserbook_rules_unfinished",
-        "Records whose rules failed and wait for the sweep.",
-        RuleRun.objects.filter(done_at=None).count(),
+        "Rules that failed for a system and wait for the sweep.",
+        RuleFailure.objects.count(),
     )
     yield Gauge.of(
         "riserbook_follow_ups_overdue", "Open follow-ups past their day.",

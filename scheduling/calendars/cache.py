@@ -6,7 +6,7 @@ Key = TypeVar("Key")
 Value = TypeVar("Value")
 
 
-class Remembered(Generic[Key, Value]):
+class CachedTexts(Generic[Key, Value]):
     """The values used last, for the threads of one process. For values their key determines."""
 
     def __init__(self, most: int):

@@ -7,9 +7,9 @@ from datetime import datetime, timedelta
 from functools import cached_property
 from typing import Any
 
-from scheduling.calendars.cache import Remembered
+from scheduling.calendars.cache import CachedTexts
 from scheduling.calendars.follow_ups import entry_of, publish
-from scheduling.calendars.ics import Entry, Piece, bind, write
+from scheduling.calendars.ics import CalendarEntry, Piece, bind, write
 from scheduling.calendars.program import edition, rules_of
 from scheduling.calendars.row_text import SHOWN
 from scheduling.calendars.scope import other_entries
@@ -31,7 +31,7 @@ ALARMS = {
 }
 
 AT_ONCE = 1000
-PIECES: Remembered[bytes, Piece] = Remembered(most=20_000)
+PIECES: CachedTexts[bytes, Piece] = CachedTexts(most=20_000)
 
 
 def tasks_of(token: FeedToken, now: datetime) -> TaskQuerySet:
@@ -41,7 +41,7 @@ def tasks_of(token: FeedToken, now: datetime) -> TaskQuerySet:
     return tasks.filter(**narrow).with_place().order_by("starts_at", "pk")
 
 
-def as_wanted(entry: Entry, token: FeedToken) -> Entry:
+def as_wanted(entry: CalendarEntry, token: FeedToken) -> CalendarEntry:
     """The entry with the alarm and the detail that this feed was made with."""
     entry = replace(entry, alarm_before=ALARMS[FeedToken.Alarm(token.alarm)])
     if token.detail == FeedToken.Detail.FULL:
@@ -108,7 +108,7 @@ class CalendarFile:
         return hashlib.sha256(self._wishes + f"{pk} {shown}".encode()).digest()
 
     @cached_property
-    def _others(self) -> dict[bytes, Entry]:
+    def _others(self) -> dict[bytes, CalendarEntry]:
         """Recurring work and impairments: few queries, and what is expected has no row to digest,
         so that each is known by all that it shows."""
         entries = (as_wanted(each, self.token) for each in other_entries(self.token, self.now))
@@ -152,7 +152,7 @@ class CalendarFile:
         return piece
 
 
-def _kept(key: bytes, entry: Entry) -> Piece:
+def _kept(key: bytes, entry: CalendarEntry) -> Piece:
     piece = PIECES.get(key) or write(entry)
     PIECES.put(key, piece)
     return piece

@@ -7,37 +7,14 @@ from django.conf import settings
 from django.urls import reverse
 
 from registry.models import System
-from scheduling.calendars.ics import Entry, Slot, Text
+from scheduling.calendars.ics import CalendarEntry, CalendarSlot, CalendarText
 from scheduling.calendars.revisions import SHOWN, advance
 from scheduling.models import Task
+from scheduling.rules import rule_of
+from scheduling.rules.cautions import WHO_DECIDES
+from scheduling.rules.types import USUAL_PRIORITY
 
-PRIORITIES = {"aerated": 2, "low_points": 2, "in_doubt": 3, "gas_supply": 3, "accepted": 5}
 PREFIXES: dict[str, str] = {Task.Status.DONE: "Done: ", Task.Status.WITHDRAWN: "Withdrawn: "}
-OPENING = (
-    "Opening or draining pipe takes the fire protection away: follow the impairment procedure. It "
-    "may hold water and gas under pressure; let both out first, and ventilate."
-)
-CAUTIONS: dict[str, str] = {
-    Task.Kind.REINERTING_ORDER: (
-        "Draining takes the fire protection away: follow the impairment procedure. Nitrogen "
-        "displaces the air people breathe: ventilate and carry an oxygen monitor. Stay below the "
-        "rated pressure of the weakest component."
-    ),
-    Task.Kind.CONFIRMING_READING: (
-        "Nitrogen displaces the air people breathe: ventilate and carry an oxygen monitor."
-    ),
-    Task.Kind.OBSTRUCTION: OPENING,
-    Task.Kind.REPLACEMENT: OPENING,
-    Task.Kind.LOW_POINTS: OPENING,
-    Task.Kind.GAS_SUPPLY: (
-        "Nitrogen displaces the air people breathe: ventilate and carry an oxygen monitor. Shut "
-        "the supply off and let the pressure out before it is opened."
-    ),
-}
-WHO_DECIDES = (
-    "Local codes, the adopted edition, the authority having jurisdiction and licensed practice "
-    "decide."
-)
 
 
 def location(system: System) -> str:
@@ -46,8 +23,8 @@ def location(system: System) -> str:
     return ", ".join(line.strip() for line in lines if line.strip())
 
 
-def slot_of(task: Task) -> Slot:
-    return Slot(
+def slot_of(task: Task) -> CalendarSlot:
+    return CalendarSlot(
         task.starts_at,
         task.ends_at,
         task.time_zone,
@@ -56,14 +33,14 @@ def slot_of(task: Task) -> Slot:
     )
 
 
-def text_of(task: Task) -> Text:
+def text_of(task: Task) -> CalendarText:
     system = task.system
-    return Text(
+    return CalendarText(
         summary=f"{PREFIXES.get(task.status, '')}{task.title}, {system.tag}",
         description=_description(task),
         url=settings.PUBLIC_URL + reverse("scheduling:task", args=[task.pk]),
-        categories=(task.get_kind_display(), system.get_kind_display()),
-        priority=PRIORITIES.get(task.rule, 5),
+        categories=(task.work.label, system.get_kind_display()),
+        priority=_priority(task),
         has_alarm=task.is_open,
     )
 
@@ -72,10 +49,15 @@ def _description(task: Task) -> str:
     parts = [task.why]
     if task.is_open:
         parts.append(f"In time until {task.due_on:%-d %B %Y}. {_who(task)}")
-        parts.append(f"{CAUTIONS[task.kind]} {WHO_DECIDES}")
+        parts.append(f"{task.work.caution} {WHO_DECIDES}".strip())
     elif task.closing_note:
         parts.append(task.closing_note)
     return "\n\n".join(parts)
+
+
+def _priority(task: Task) -> int:
+    rule = rule_of(task.rule)
+    return rule.priority if rule else USUAL_PRIORITY
 
 
 def _who(task: Task) -> str:
@@ -83,8 +65,8 @@ def _who(task: Task) -> str:
     return f"For: {task.assigned_to}{crew}. {task.get_work_state_display()}."
 
 
-def entry_of(task: Task) -> Entry:
-    return Entry(
+def entry_of(task: Task) -> CalendarEntry:
+    return CalendarEntry(
         task.calendar_uid,
         task.sequence,
         task.raised_at,

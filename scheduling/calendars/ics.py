@@ -22,7 +22,7 @@ END = b"END:VCALENDAR\r\n"
 
 
 @dataclass(frozen=True, slots=True)
-class Slot:
+class CalendarSlot:
     """What a calendar has to move or cancel when it changes; a change raises SEQUENCE.
 
     RFC 5546 2.1.4 names start, end and status (from memory, check the primary document); the place
@@ -37,7 +37,7 @@ class Slot:
 
 
 @dataclass(frozen=True, slots=True)
-class Text:
+class CalendarText:
     """What a calendar shows beside it; a change moves LAST-MODIFIED alone."""
 
     summary: str
@@ -49,17 +49,17 @@ class Text:
 
 
 @dataclass(frozen=True, slots=True)
-class Entry:
+class CalendarEntry:
     uid: str
     sequence: int
     created_at: datetime
     modified_at: datetime
-    slot: Slot
-    text: Text
+    slot: CalendarSlot
+    text: CalendarText
     alarm_before: timedelta | None = ALARM_BEFORE  # as its feed wants it; None: silent
 
 
-def digest(part: Slot | Text) -> str:
+def digest(part: CalendarSlot | CalendarText) -> str:
     return hashlib.sha256(repr(astuple(part)).encode()).hexdigest()
 
 
@@ -74,12 +74,12 @@ class Piece:
     modified_at: datetime
 
 
-def build_feed(name: str, entries: Sequence[Entry]) -> bytes:
+def build_feed(name: str, entries: Sequence[CalendarEntry]) -> bytes:
     """The whole file."""
     return bind(name, [write(entry) for entry in entries])
 
 
-def write(entry: Entry) -> Piece:
+def write(entry: CalendarEntry) -> Piece:
     slot = entry.slot
     begin, end = (_local(when, slot.time_zone) for when in (slot.starts_at, slot.ends_at))
     zone = slot.time_zone if isinstance(begin, datetime) else ""
@@ -106,7 +106,7 @@ def _frame(name: str, pieces: Sequence[Piece]) -> Calendar:
     return calendar
 
 
-def _event(entry: Entry) -> Event:
+def _event(entry: CalendarEntry) -> Event:
     slot, text = entry.slot, entry.text
     event = Event()
     event.add("uid", entry.uid)

@@ -13,10 +13,11 @@ from django.conf import settings
 from django.db.models import Exists, OuterRef, Q, QuerySet
 from django.urls import reverse
 
+from registry.kinds.facts import WITHDRAWN
 from registry.models import Record, System
 from scheduling.calendars.follow_ups import WHO_DECIDES, location
-from scheduling.calendars.ics import Entry, Slot, Text
-from scheduling.calendars.revisions import Draft, revise
+from scheduling.calendars.ics import CalendarEntry, CalendarSlot, CalendarText
+from scheduling.calendars.revisions import RevisionDraft, revise
 from scheduling.follow_ups.impairments import END, START, Impairment, paired
 from scheduling.models.querysets import SHOWN_AFTER_CLOSING
 from scheduling.recurrence import clock, day_end, day_start, local_day
@@ -29,13 +30,13 @@ CAUTION = (
 )
 
 
-def impairment_entries(systems: Sequence[System], now: datetime) -> list[Entry]:
+def impairment_entries(systems: Sequence[System], now: datetime) -> list[CalendarEntry]:
     by_pk = {system.pk: system for system in systems}
     drafts = [*_standing(by_pk, now), *_withdrawn(by_pk, now)]
     return revise(drafts, now)
 
 
-def _standing(systems: dict[int, System], now: datetime) -> Iterator[Draft]:
+def _standing(systems: dict[int, System], now: datetime) -> Iterator[RevisionDraft]:
     records = Record.objects.current().filter(kind__in=(START, END))
     shown = records.filter(system__in=_touched(systems, now))
     ordered = shown.order_by("system", "occurred_at", "sequence")
@@ -53,7 +54,9 @@ def _touched(systems: Iterable[int], now: datetime) -> QuerySet:
     return current.filter(lasts | recent, system__in=systems).values("system")
 
 
-def _of_system(system: System, rows: Sequence[Impairment], now: datetime) -> Iterator[Draft]:
+def _of_system(
+    system: System, rows: Sequence[Impairment], now: datetime
+) -> Iterator[RevisionDraft]:
     since = now - SHOWN_AFTER_CLOSING
     for row in rows:
         if row.end is None:
@@ -62,7 +65,9 @@ def _of_system(system: System, rows: Sequence[Impairment], now: datetime) -> Ite
             yield _ended(system, row.start, row.end)
 
 
-def _lasting(system: System, row: Impairment, rows: Iterable[Impairment], now: datetime) -> Draft:
+def _lasting(
+    system: System, row: Impairment, rows: Iterable[Impairment], now: datetime
+) -> RevisionDraft:
     today = local_day(now, system.site.zone)
     last = max(today, row.expected_on or today)
     grew_at = day_start(today, system.site.zone) if last == today else row.start.recorded_at
@@ -73,7 +78,7 @@ def _lasting(system: System, row: Impairment, rows: Iterable[Impairment], now: d
         _fire_watch(system, rows, now),
         f"{CAUTION} {WHO_DECIDES}",
     ]
-    return Draft(
+    return RevisionDraft(
         uid=_first(row.start).uuid,
         created_at=_first(row.start).recorded_at,
         changed_at=max(row.start.recorded_at, grew_at),
@@ -82,8 +87,8 @@ def _lasting(system: System, row: Impairment, rows: Iterable[Impairment], now: d
     )
 
 
-def _ended(system: System, start: Record, end: Record) -> Draft:
-    return Draft(
+def _ended(system: System, start: Record, end: Record) -> RevisionDraft:
+    return RevisionDraft(
         uid=_first(start).uuid,
         created_at=_first(start).recorded_at,
         changed_at=max(start.recorded_at, end.recorded_at),
@@ -92,17 +97,17 @@ def _ended(system: System, start: Record, end: Record) -> Draft:
     )
 
 
-def _withdrawn(systems: dict[int, System], now: datetime) -> Iterator[Draft]:
+def _withdrawn(systems: dict[int, System], now: datetime) -> Iterator[RevisionDraft]:
     """Entered by mistake: cancelled, for as long as what was withdrawn is shown."""
     records = Record.objects.filter(
         kind=START,
         system__in=systems,
-        superseded_by__kind="register.withdrawn",
+        superseded_by__kind=WITHDRAWN.code,
         superseded_by__recorded_at__gt=now - SHOWN_AFTER_CLOSING,
     )
     for start in records.select_related("superseded_by").in_order():
         system = systems[start.system_id]
-        yield Draft(
+        yield RevisionDraft(
             uid=_first(start).uuid,
             created_at=_first(start).recorded_at,
             changed_at=start.superseded_by.recorded_at,
@@ -120,14 +125,14 @@ def _first(record: Record) -> Record:
 
 def _slot(
     system: System, starts_at: datetime, ends_at: datetime, is_cancelled: bool = False
-) -> Slot:
+) -> CalendarSlot:
     ends_at = max(ends_at, starts_at + SHORTEST)
-    return Slot(starts_at, ends_at, system.site.time_zone, location(system), is_cancelled)
+    return CalendarSlot(starts_at, ends_at, system.site.time_zone, location(system), is_cancelled)
 
 
-def _text(system: System, title: str, parts: Iterable[str]) -> Text:
+def _text(system: System, title: str, parts: Iterable[str]) -> CalendarText:
     page = reverse("scheduling:impairments", args=[system.pk])
-    return Text(
+    return CalendarText(
         summary=f"{title}: {system.tag}",
         description="\n\n".join(part for part in parts if part),
         url=settings.PUBLIC_URL + page,

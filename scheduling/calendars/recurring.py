@@ -12,13 +12,12 @@ from django.urls import reverse
 
 from registry.models import System
 from scheduling.calendars.follow_ups import WHO_DECIDES, location
-from scheduling.calendars.ics import Entry, Slot, Text
-from scheduling.calendars.revisions import Draft, revise
+from scheduling.calendars.ics import CalendarEntry, CalendarSlot, CalendarText
+from scheduling.calendars.revisions import RevisionDraft, revise
 from scheduling.library import GROUPS
 from scheduling.models import Occurrence, RecurringItem
 from scheduling.models.uids import following_uid, occurrence_uids, rhythm_uid
-from scheduling.recurrence import Slot as Window
-from scheduling.recurrence import day_start, local_day
+from scheduling.recurrence import PlannedSlot, day_start, local_day
 from scheduling.recurring.ahead import Expected, expected_ahead
 
 PRIORITY = 5
@@ -37,7 +36,9 @@ CAUTION = (
 )
 
 
-def recurring_entries(systems: Sequence[System], now: datetime, horizon: timedelta) -> list[Entry]:
+def recurring_entries(
+    systems: Sequence[System], now: datetime, horizon: timedelta
+) -> list[CalendarEntry]:
     """The number of questions does not grow with the number of systems."""
     rows = list(Occurrence.objects.on_calendars(now).filter(system__in=systems).with_place())
     expected = _expected(systems, now, horizon) if horizon else []
@@ -54,7 +55,7 @@ def _expected(systems: Sequence[System], now: datetime, horizon: timedelta) -> l
     return [one for one in every if not one.is_open]
 
 
-def _rhythms(rows: Iterable[Occurrence], now: datetime) -> dict[int, Entry]:
+def _rhythms(rows: Iterable[Occurrence], now: datetime) -> dict[int, CalendarEntry]:
     """A revision of each item as such. What is expected shows it, and an occurrence begins with
     it, so that the SEQUENCE of a name never falls when what was expected is planned."""
     in_order = sorted(rows, key=lambda row: (row.is_open, row.planned_at))
@@ -63,7 +64,7 @@ def _rhythms(rows: Iterable[Occurrence], now: datetime) -> dict[int, Entry]:
     return dict(zip(latest, entries, strict=True))
 
 
-def _rhythm(row: Occurrence, now: datetime) -> Draft:
+def _rhythm(row: Occurrence, now: datetime) -> RevisionDraft:
     """Its day is the one that those expected count from: with late work they move every day."""
     item, zone = row.item, row.system.site.zone
     base, changed_at = NO_DAY, row.planned_at
@@ -71,16 +72,16 @@ def _rhythm(row: Occurrence, now: datetime) -> Draft:
         today = local_day(now, zone)
         base = max(row.due_on, today)
         changed_at = max(changed_at, day_start(today, zone)) if today > row.due_on else changed_at
-    return Draft(
+    return RevisionDraft(
         uid=rhythm_uid(row.system.uuid, item.key),
         changed_at=changed_at,
-        slot=Slot(base, base, "", location(row.system), False),
+        slot=CalendarSlot(base, base, "", location(row.system), False),
         text=_text(item, row.system, item.title, [item.before, item.after, *_asked(item)], ""),
     )
 
 
-def _draft(row: Occurrence, rhythm: Entry) -> Draft:
-    return Draft(
+def _draft(row: Occurrence, rhythm: CalendarEntry) -> RevisionDraft:
+    return RevisionDraft(
         uid=row.uuid,
         changed_at=max(row.planned_at, row.settled_at or row.planned_at),
         slot=_slot(row.slot, location(row.system), row.is_given_up),
@@ -97,10 +98,10 @@ def _draft(row: Occurrence, rhythm: Entry) -> Draft:
     )
 
 
-def _ahead(one: Expected, uid: UUID, rhythm: Entry) -> Entry:
+def _ahead(one: Expected, uid: UUID, rhythm: CalendarEntry) -> CalendarEntry:
     """Revised with its rhythm, on which its day and its text rest."""
     parts = [MOVES, _window(one.slot), CAUTION, *_asked(one.item)]
-    return Entry(
+    return CalendarEntry(
         str(uid),
         rhythm.sequence,
         rhythm.created_at,
@@ -129,8 +130,8 @@ def _named(
         listed = [(one, names) for uid, one, names in named if uid in taken]
 
 
-def _slot(window: Window, place: str, is_cancelled: bool) -> Slot:
-    return Slot(window.due_on, window.due_on + timedelta(days=1), "", place, is_cancelled)
+def _slot(planned: PlannedSlot, place: str, is_cancelled: bool) -> CalendarSlot:
+    return CalendarSlot(planned.due_on, planned.due_on + timedelta(days=1), "", place, is_cancelled)
 
 
 def _text(
@@ -140,9 +141,9 @@ def _text(
     parts: Iterable[str],
     url: str,
     has_alarm: bool = False,
-) -> Text:
+) -> CalendarText:
     schedule = reverse("scheduling:schedule", args=[system.pk])
-    return Text(
+    return CalendarText(
         summary=f"{title}, {system.tag}",
         description="\n\n".join(part for part in parts if part),
         url=settings.PUBLIC_URL + (url or schedule),
@@ -156,11 +157,11 @@ def _asked(item: RecurringItem) -> list[str]:
     return [f"{item.rhythm.capitalize()}. Asked for by: {item.asked_by}.", item.note, WHO_DECIDES]
 
 
-def _window(window: Window) -> str:
-    days = f"Due {window.due_on:%-d %B %Y}"
-    if window.opens_on == window.closes_on:
+def _window(planned: PlannedSlot) -> str:
+    days = f"Due {planned.due_on:%-d %B %Y}"
+    if planned.opens_on == planned.closes_on:
         return f"{days}."
-    return f"{days}; on time from {window.opens_on:%-d %B} to {window.closes_on:%-d %B %Y}."
+    return f"{days}; on time from {planned.opens_on:%-d %B} to {planned.closes_on:%-d %B %Y}."
 
 
 def _url(row: Occurrence) -> str:

@@ -6,7 +6,7 @@ from datetime import datetime, timedelta
 from typing import Protocol
 from uuid import UUID
 
-from scheduling.calendars.ics import Entry, Slot, Text, digest
+from scheduling.calendars.ics import CalendarEntry, CalendarSlot, CalendarText, digest
 from scheduling.models import Revision
 
 SECOND = timedelta(seconds=1)
@@ -21,18 +21,18 @@ class Revised(Protocol):
 
 
 @dataclass(frozen=True, slots=True)
-class Draft:
+class RevisionDraft:
     """A thing as calendars should see it; `first` is where its SEQUENCE begins."""
 
     uid: UUID
     changed_at: datetime
-    slot: Slot
-    text: Text
+    slot: CalendarSlot
+    text: CalendarText
     created_at: datetime | None = None
     first: int = 0
 
 
-def advance(thing: Revised, slot: Slot, text: Text, now: datetime) -> bool:
+def advance(thing: Revised, slot: CalendarSlot, text: CalendarText, now: datetime) -> bool:
     """Bring the revision up to what is now shown; True when that changed anything.
 
     SEQUENCE is raised once however much changed. LAST-MODIFIED has whole seconds on the wire, so a
@@ -50,7 +50,7 @@ def advance(thing: Revised, slot: Slot, text: Text, now: datetime) -> bool:
     return True
 
 
-def revise(drafts: Iterable[Draft], now: datetime) -> list[Entry]:
+def revise(drafts: Iterable[RevisionDraft], now: datetime) -> list[CalendarEntry]:
     """The entries to show, with new revisions stored.
 
     A change is dated by the thing where it says when it changed, so that it does not matter who
@@ -67,14 +67,14 @@ def revise(drafts: Iterable[Draft], now: datetime) -> list[Entry]:
     return [_entry(draft, known[draft.uid]) for draft in listed]
 
 
-def _first(draft: Draft) -> Revision:
+def _first(draft: RevisionDraft) -> Revision:
     created_at = (draft.created_at or draft.changed_at).replace(microsecond=0)
     revision = Revision(uid=draft.uid, created_at=created_at, sequence=draft.first)
     advance(revision, draft.slot, draft.text, draft.changed_at)
     return revision
 
 
-def _store_change(revision: Revision, draft: Draft, now: datetime) -> None:
+def _store_change(revision: Revision, draft: RevisionDraft, now: datetime) -> None:
     """Conditional on what was read, so that two readers at once raise SEQUENCE once."""
     before = {"slot_digest": revision.slot_digest, "text_digest": revision.text_digest}
     changed_at = draft.changed_at.replace(microsecond=0)
@@ -86,8 +86,8 @@ def _store_change(revision: Revision, draft: Draft, now: datetime) -> None:
         revision.refresh_from_db(fields=SHOWN)
 
 
-def _entry(draft: Draft, revision: Revision) -> Entry:
-    return Entry(
+def _entry(draft: RevisionDraft, revision: Revision) -> CalendarEntry:
+    return CalendarEntry(
         str(draft.uid),
         revision.sequence,
         revision.created_at,

@@ -5,7 +5,7 @@ from datetime import datetime, timedelta
 from django.db.models import QuerySet
 
 from registry.models import ServiceContract, System
-from scheduling.calendars.ics import Entry
+from scheduling.calendars.ics import CalendarEntry
 from scheduling.calendars.impairments import impairment_entries
 from scheduling.calendars.recurring import recurring_entries
 from scheduling.models import FeedToken
@@ -13,11 +13,11 @@ from scheduling.models import FeedToken
 PATHS = {"site": "site", "building": "building", "system": "pk"}
 
 
-def other_entries(token: FeedToken, now: datetime) -> list[Entry]:
+def other_entries(token: FeedToken, now: datetime) -> list[CalendarEntry]:
     if not (token.with_recurring or token.with_impairments):
         return []
     systems = list(systems_of(token, now))
-    entries: list[Entry] = []
+    entries: list[CalendarEntry] = []
     if token.with_recurring:
         entries += recurring_entries(systems, now, timedelta(days=token.horizon_days))
     if token.with_impairments:

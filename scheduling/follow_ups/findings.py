@@ -2,25 +2,25 @@
 
 from collections.abc import Callable, Sequence
 
+from registry.kinds.inspections import INSPECTION_COMPLETED
+from registry.kinds.readings import WALL_READING
 from registry.models import PipeRun, Record, System
-from scheduling.rules import Cause, Finding
-from scheduling.rules.answers import ANSWERING, INSPECTION
-
-ASKING = ("event.leak", "event.trip", "event.gas_loss", "reading.wall")
+from scheduling.rules import Cause, Finding, kinds_that_count
 
 
 def findings_of(
     system: System, records: Sequence[Record], cause: Callable[[Record], Cause]
 ) -> tuple[Finding, ...]:
-    kept = [record for record in records if record.kind in ASKING or record.kind in ANSWERING]
-    walls = _walls(system) if any(record.kind == "reading.wall" for record in kept) else {}
+    read = kinds_that_count()
+    kept = [record for record in records if record.kind in read]
+    walls = _walls(system) if any(record.kind == WALL_READING.code for record in kept) else {}
     first_delivery = _first_delivery(kept)
     return tuple(
         Finding(
             cause=cause(record),
             kind=record.kind,
             details=record.details,
-            first_wall_mm=walls.get(_place(record)) if record.kind == "reading.wall" else None,
+            first_wall_mm=walls.get(_place(record)) if record.kind == WALL_READING.code else None,
             first_delivery_s=first_delivery.get(record.details.get("item", "")),
         )
         for record in kept
@@ -45,6 +45,6 @@ def _first_delivery(records: Sequence[Record]) -> dict[str, float]:
     """The first water delivery time on record of each test, against which later ones are held."""
     first: dict[str, float] = {}
     for record in records:
-        if record.kind == INSPECTION and record.details.get("delivery_time_s"):
+        if record.kind == INSPECTION_COMPLETED.code and record.details.get("delivery_time_s"):
             first.setdefault(record.details["item"], record.details["delivery_time_s"])
     return first

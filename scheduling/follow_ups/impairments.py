@@ -4,10 +4,11 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
 
+from registry.kinds.events import IMPAIRMENT_END, IMPAIRMENT_START
 from registry.models import Record, System
 from scheduling.recurrence import Clock, Outage, clock
 
-START, END = "event.impairment_start", "event.impairment_end"
+START, END = IMPAIRMENT_START.code, IMPAIRMENT_END.code
 
 
 @dataclass(frozen=True)

@@ -7,14 +7,17 @@ from datetime import date, datetime, timedelta
 from registry.atmosphere import SystemFacts, breach, confirming_due
 from registry.atmosphere.confirming import Due
 from registry.atmosphere_rows.system_ledger import Told
+from registry.kinds.requests import INERTING_WANTED
+from registry.kinds.steps import ACCEPTED
 from registry.models import AtmosphereSpan, Organisation, Record, Site, System
 from registry.services import system_facts
 from registry.services.derive import ledger_items
 from scheduling.follow_ups.findings import findings_of
 from scheduling.follow_ups.tuning import tuning_of
-from scheduling.rules import Cause, Delay, Facts, Party, still_asked
-from scheduling.rules.answers import ACCEPTED, ANSWERING, READINGS, WANTED
-from scheduling.rules.closing import Line
+from scheduling.rules import Cause, Delay, Facts, Line, Party, answer_kinds, still_asked
+from scheduling.rules.answers import GAS_READINGS
+
+READINGS = frozenset(kind.code for kind in GAS_READINGS)
 
 SUPPLIES = (System.GasSupply.CYLINDERS, System.GasSupply.GENERATOR, System.GasSupply.COMPRESSOR)
 
@@ -29,7 +32,7 @@ class Standpoint:
     reason_record_id: int | None
 
 
-class Book:
+class SystemRecords:
     """The current ledger of one system, with what each record corrects."""
 
     def __init__(self, system: System, records: Sequence[Record]):
@@ -74,21 +77,22 @@ def told_by(system: System) -> Told:
 def standpoint(told: Told, now: datetime) -> Standpoint | None:
     """Where the system stands at `now`, or at its last record when a clock ran ahead."""
     system, physics = told.system, told.facts
-    book = Book(system, told.records)
-    now = max(now, book.last_at or now)
+    ledger = SystemRecords(system, told.records)
+    now = max(now, ledger.last_at or now)
     spans = [span for span in reversed(told.spans) if span.starts_at <= now]
     if not spans:
         return None
     stretch = present_stretch(spans)
+    answering = answer_kinds()
     lines = tuple(
         Line(record.pk, record.kind, record.occurred_at, record.sequence, record.details)
-        for record in book.records
-        if record.kind in (*READINGS, *ANSWERING)
+        for record in ledger.records
+        if record.kind in answering
     )
     return Standpoint(
-        facts=_facts(system, now, book, stretch, len(stretch) == len(spans), physics),
+        facts=_facts(system, now, ledger, stretch, len(stretch) == len(spans), physics),
         lines=lines,
-        current_ids=frozenset(book.by_id),
+        current_ids=frozenset(ledger.by_id),
         reason_record_id=spans[0].cause_id,
     )
 
@@ -96,7 +100,7 @@ def standpoint(told: Told, now: datetime) -> Standpoint | None:
 def _facts(
     system: System,
     now: datetime,
-    book: Book,
+    ledger: SystemRecords,
     stretch: Sequence[AtmosphereSpan],
     is_as_installed: bool,
     physics: SystemFacts,
@@ -104,8 +108,8 @@ def _facts(
     site, present = system.site, stretch[-1]
     serving = _serving(site, now)
     contractor = serving[0] if serving else None
-    acceptance, asked = _confirmations(book, physics)
-    causes = _causes(book, stretch, physics)
+    acceptance, asked = _confirmations(ledger, physics)
+    causes = _causes(ledger, stretch, physics)
     return Facts(
         now=now,
         zone=site.zone,
@@ -115,13 +119,13 @@ def _facts(
         since=stretch[0].starts_at,
         present_since=present.starts_at,
         reason=present.reason,
-        causes=tuple(book.cause(record) for record in causes),
-        is_only_wanted=bool(causes) and all(record.kind == WANTED for record in causes),
+        causes=tuple(ledger.cause(record) for record in causes),
+        is_only_wanted=bool(causes) and all(_is_wish(record) for record in causes),
         wanted_by=_wanted_by(causes),
         is_as_installed=is_as_installed,
         acceptance=acceptance,
         dues=asked,
-        findings=findings_of(system, book.records, book.cause),
+        findings=findings_of(system, ledger.records, ledger.cause),
         has_gas_supply=system.gas_supply in SUPPLIES,
         delay=delay_of(system),
         may_have_it=frozenset([site.owner_id, *(party.pk for party in serving)]),
@@ -164,7 +168,9 @@ def present_stretch(spans: Iterable[AtmosphereSpan]) -> list[AtmosphereSpan]:
     return stretch[::-1]
 
 
-def _causes(book: Book, stretch: Sequence[AtmosphereSpan], physics: SystemFacts) -> list[Record]:
+def _causes(
+    ledger: SystemRecords, stretch: Sequence[AtmosphereSpan], physics: SystemFacts
+) -> list[Record]:
     """What put the system into its present state and keeps it there, in the order it happened;
     wishes, of which the state says nothing, come last.
 
@@ -172,31 +178,35 @@ def _causes(book: Book, stretch: Sequence[AtmosphereSpan], physics: SystemFacts)
     inert. Of a doubtful one it is what the present reason names, and what came after the last
     reading, which settled the earlier ones.
     """
-    named = book.by_id.keys() & {span.cause_id for span in stretch}
+    named = ledger.by_id.keys() & {span.cause_id for span in stretch}
     since = stretch[0].starts_at
     if stretch[-1].state == AtmosphereSpan.State.IN_DOUBT:
-        read_at = max((r.occurred_at for r in book.records if r.kind in READINGS), default=since)
-        named = {pk for pk in named if book.by_id[pk].occurred_at > read_at}
-        named |= book.by_id.keys() & {stretch[-1].cause_id}
+        read_at = max((r.occurred_at for r in ledger.records if r.kind in READINGS), default=since)
+        named = {pk for pk in named if ledger.by_id[pk].occurred_at > read_at}
+        named |= ledger.by_id.keys() & {stretch[-1].cause_id}
         since = max(since, read_at)
     found = [
         record
-        for record in book.records
+        for record in ledger.records
         if record.pk in named
         or (record.occurred_at > since and _lets_air_in(record, stretch[-1].state, physics))
         or _wants_it_inert(record, stretch)
     ]
-    return sorted(found, key=lambda record: record.kind == WANTED)
+    return sorted(found, key=_is_wish)
+
+
+def _is_wish(record: Record) -> bool:
+    return record.kind == INERTING_WANTED.code
 
 
 def _wants_it_inert(record: Record, stretch: Sequence[AtmosphereSpan]) -> bool:
     is_aerated = stretch[-1].state == AtmosphereSpan.State.AERATED
-    return is_aerated and record.kind == WANTED and record.occurred_at >= stretch[0].starts_at
+    return is_aerated and _is_wish(record) and record.occurred_at >= stretch[0].starts_at
 
 
 def _wanted_by(causes: Sequence[Record]) -> date | None:
     """The day that the owner named last."""
-    days = [record.details.get("wanted_by") for record in causes if record.kind == WANTED]
+    days = [record.details.get("wanted_by") for record in causes if _is_wish(record)]
     return date.fromisoformat(days[-1]) if days and days[-1] else None
 
 
@@ -207,19 +217,21 @@ def _lets_air_in(record: Record, state: str, physics: SystemFacts) -> bool:
     return judged.lets_air_in or (state == "in_doubt" and judged.air == "perhaps")
 
 
-def _confirmations(book: Book, physics: SystemFacts) -> tuple[Cause | None, tuple[Due, ...]]:
+def _confirmations(
+    ledger: SystemRecords, physics: SystemFacts
+) -> tuple[Cause | None, tuple[Due, ...]]:
     """The standing acceptance and the readings it still asks for."""
-    listed = confirming_due(physics, ledger_items(book.records))
+    listed = confirming_due(physics, ledger_items(ledger.records))
     if not listed:
         return None, ()
     proven_at = listed[0].due_at - timedelta(days=listed[0].days)
-    proof = _proof(book, proven_at)
+    proof = _proof(ledger, proven_at)
     asked = still_asked(listed, max(physics.policy.confirming_days, default=0))
-    return (book.cause(proof), asked) if proof else (None, ())
+    return (ledger.cause(proof), asked) if proof else (None, ())
 
 
-def _proof(book: Book, proven_at: datetime) -> Record | None:
-    at = [r for r in book.records if r.occurred_at == proven_at and r.kind in READINGS]
-    accepted = [record for record in at if record.kind == ACCEPTED]
+def _proof(ledger: SystemRecords, proven_at: datetime) -> Record | None:
+    at = [r for r in ledger.records if r.occurred_at == proven_at and r.kind in READINGS]
+    accepted = [record for record in at if record.kind == ACCEPTED.code]
     found = accepted or at
     return found[-1] if found else None

@@ -3,9 +3,11 @@
 from collections.abc import Mapping
 from dataclasses import dataclass
 
+from django.utils.translation import gettext
+
 from registry.models import Organisation, OwnerPolicy
 from scheduling.models import RuleSetting
-from scheduling.rules import CONFIRMING, RULES, Rule, Tuning
+from scheduling.rules import RULES, Rule, Tuning
 
 
 def tuning_of(owner: Organisation) -> Mapping[str, Tuning]:
@@ -34,10 +36,14 @@ class RuleRow:
 
     @property
     def due_text(self) -> str:
-        if self.rule.code == CONFIRMING:
+        if self.rule.is_by_policy_days:
             return _confirming_text(self.policy)
         text = f"within {_days(self.days)}" if self.days else ""
         return f"{text}, or once {self.points:g} score points have gone" if self.points else text
+
+    @property
+    def waits_for(self) -> str:
+        return gettext(self.rule.waits_for)
 
     @property
     def days(self) -> int | None:

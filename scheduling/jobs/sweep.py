@@ -14,11 +14,11 @@ from django.db import transaction
 from django.db.models import F, OuterRef, Q, QuerySet, Subquery, Value
 from django.db.models.functions import Concat
 
+from registry.kinds import KINDS
 from registry.models import Assessment, AtmosphereSpan, Record, System
 from scheduling.calendars.follow_ups import publish
 from scheduling.messages.causes import note_task, untold
-from scheduling.models import SystemWatch, Task
-from scheduling.receivers import RAISES_NOTHING
+from scheduling.models import RuleFailure, SystemWatch, Task
 from scheduling.services import (
     apply_rules,
     bring_up_to_date,
@@ -31,6 +31,10 @@ from scheduling.services.escalating import coming_to_a_level, with_escalations
 logger = logging.getLogger(__name__)
 
 CHUNK = 500
+
+
+class RulesFailed(Exception):
+    """Kept by system and rule already; here only counted."""
 
 
 @dataclass
@@ -89,13 +93,14 @@ def sweep(
 def unfinished_records() -> QuerySet[Record]:
     """Records whose rules failed, or were never applied because a message was lost."""
     is_open = Q(rule_run__isnull=True) | Q(rule_run__done_at__isnull=True)
-    return Record.objects.filter(is_open).exclude(kind__in=RAISES_NOTHING)
+    quiet = [code for code, kind in KINDS.items() if not kind.is_news]
+    return Record.objects.filter(is_open).exclude(kind__in=quiet)
 
 
 def systems_to_revisit(now: datetime) -> QuerySet[System]:
-    """Systems in another span than their follow-ups were last brought to, and those whose open
-    follow-ups no longer fit the site's zone, the contract in force, the owner's rules or the
-    assessment their dates rest on.
+    """Systems in another span than their follow-ups were last brought to, those to which a rule
+    could not be applied, and those whose open follow-ups no longer fit the site's zone, the
+    contract in force, the owner's rules or the assessment their dates rest on.
 
     One that was never visited and has stood aerated without a cause since installation asks
     for nothing: a large import is not walked through.
@@ -114,7 +119,9 @@ def systems_to_revisit(now: datetime) -> QuerySet[System]:
     )
     has_moved |= Q(watch__is_stale=True) | Q(watch__is_to_derive=True)
     misplaced = Task.objects.open().misplaced(now).values("system")
+    failed = RuleFailure.objects.values("system")
     asked = is_new | has_moved | Q(pk__in=misplaced) | Q(pk__in=_assessed_anew())
+    asked |= Q(pk__in=failed)
     return placed.filter(state_now__isnull=False).filter(asked)
 
 
@@ -145,7 +152,9 @@ def _revisit(pk: int, now: datetime) -> None:
     """Where the owner changed its limits, they may have moved the atmosphere itself."""
     system = System.objects.get(pk=pk)
     is_to_derive = SystemWatch.objects.filter(system=system, is_to_derive=True).exists()
-    (bring_up_to_date if is_to_derive else reconcile)(system=system, now=now)
+    changes = (bring_up_to_date if is_to_derive else reconcile)(system=system, now=now)
+    if changes.failed:
+        raise RulesFailed(f"{changes.failed} rules could not be applied to system {pk}")
 
 
 @transaction.atomic
@@ -161,6 +170,10 @@ def _attempt(report: SweepReport, work: Callable[[], None]) -> bool:
     """One failure must not keep the rest of the book waiting."""
     try:
         work()
+    except RulesFailed as failure:
+        logger.warning("%s; the next sweep repeats them", failure)
+        report.failed += 1
+        return False
     except Exception:
         logger.exception("The sweep could not finish one piece of work; the next sweep repeats it")
         report.failed += 1

@@ -5,11 +5,16 @@ from django.db.models import Exists, F, OuterRef, Q, Subquery
 
 from registry.models import AtmosphereSpan, ServiceContract
 from registry.models.querysets import OWNER_WRITERS, ThroughSystemQuerySet, impaired_since
+from scheduling.rules import works
 
 if TYPE_CHECKING:
     from registry.models import User
 
 SHOWN_AFTER_CLOSING = timedelta(days=30)
+
+
+def codes_of_runs() -> list[str]:
+    return [work.code for work in works().values() if work.is_inerting_run]
 
 
 class TaskQuerySet(ThroughSystemQuerySet):
@@ -35,6 +40,10 @@ class TaskQuerySet(ThroughSystemQuerySet):
         mine = user.memberships.filter(role__in=OWNER_WRITERS).values("organisation")
         return self.recordable_by(user).filter(assigned_to__in=mine)
 
+    def inerting_runs(self):
+        """Work that is carried out as an inerting run."""
+        return self.filter(kind__in=codes_of_runs())
+
     def booked(self):
         """Open, with a time that was agreed."""
         return self.open().filter(work_state__in=["booked", "started"])
@@ -58,7 +67,8 @@ class TaskQuerySet(ThroughSystemQuerySet):
         is_wrong_party = Q(assigned_to__kind="contractor") & ~Exists(
             serving.filter(contractor=OuterRef("assigned_to"))
         )
-        is_by_rule = Q(is_handed_over=False) & ~Q(kind="replacement")  # those are the owner's
+        owners = [work.code for work in works().values() if work.stays_with_owner]
+        is_by_rule = Q(is_handed_over=False) & ~Q(kind__in=owners)
         is_unserved = Q(assigned_to__kind="owner") & is_by_rule & Exists(serving)
         return self.filter(
             ~Q(time_zone=F("system__site__time_zone")) | is_wrong_party | is_unserved

@@ -5,7 +5,11 @@ from dataclasses import dataclass
 from datetime import datetime
 
 from django.db.models import Case, IntegerField, Value, When
+from django.urls import reverse
+from django.utils.translation import gettext
+from django.utils.translation import gettext_lazy as _
 
+from registry.kinds import KINDS
 from registry.models import (
     AtmosphereSpan,
     Fitting,
@@ -23,10 +27,11 @@ from registry.words.details import one_line
 from scheduling.follow_ups.impairments import out_of_service
 from scheduling.follow_ups.standpoint import present_stretch
 from scheduling.models import Task
-from scheduling.models.querysets import TaskQuerySet
+from scheduling.models.querysets import TaskQuerySet, codes_of_runs
 from scheduling.orders.due_words import SOON, DueWords, due_words, group_of
+from scheduling.rules.types import LogOffer
 
-GROUPS = {"overdue": "Overdue", "soon": "In the next 7 days", "later": "Later"}
+GROUPS = {"overdue": _("Overdue"), "soon": _("In the next 7 days"), "later": _("Later")}
 WORKING_FITTINGS = (
     Fitting.Kind.INJECTION_PORT,
     Fitting.Kind.VENT,
@@ -39,16 +44,16 @@ USUAL_FILL_GAUGE_PA = 30 * PSI  # common practice, no source
 
 
 @dataclass(frozen=True)
-class Row:
+class TaskRow:
     task: Task
     due: DueWords
 
 
 @dataclass(frozen=True)
-class Group:
+class TaskGroup:
     code: str
     name: str
-    rows: list[Row]
+    rows: list[TaskRow]
 
 
 def work_order(tasks: TaskQuerySet, user: User, now: datetime) -> TaskQuerySet:
@@ -60,7 +65,7 @@ def work_order(tasks: TaskQuerySet, user: User, now: datetime) -> TaskQuerySet:
         default=Value(2),
         output_field=IntegerField(),
     )
-    order = Case(When(kind=Task.Kind.REINERTING_ORDER, then=Value(0)), default=Value(1))
+    order = Case(When(kind__in=codes_of_runs(), then=Value(0)), default=Value(1))
     by_kind = [order] if works_for_contractor(user) else []
     return tasks.order_by(urgency, *by_kind, "due_at", "pk")
 
@@ -71,11 +76,11 @@ def works_for_contractor(user: User) -> bool:
     ).exists()
 
 
-def groups_of(tasks: Iterable[Task], now: datetime) -> list[Group]:
-    rows: dict[str, list[Row]] = {code: [] for code in GROUPS}
+def groups_of(tasks: Iterable[Task], now: datetime) -> list[TaskGroup]:
+    rows: dict[str, list[TaskRow]] = {code: [] for code in GROUPS}
     for task in tasks:
-        rows[group_of(task, now)].append(Row(task, due_words(task, now)))
-    return [Group(code, GROUPS[code], found) for code, found in rows.items() if found]
+        rows[group_of(task, now)].append(TaskRow(task, due_words(task, now)))
+    return [TaskGroup(code, str(GROUPS[code]), found) for code, found in rows.items() if found]
 
 
 @dataclass(frozen=True)
@@ -100,6 +105,7 @@ class Job:
     target_n2_percent: float
     run: InertingRun | None
     out_since: datetime | None
+    log_links: list["LogLink"]
 
     @classmethod
     def of(cls, task: Task, *, units: str, now: datetime) -> "Job":
@@ -119,11 +125,29 @@ class Job:
             target_n2_percent=OwnerPolicy.for_owner(system.site.owner).target_n2_percent,
             run=run,
             out_since=out_of_service([system.pk]).get(system.pk),
+            log_links=[_log_link(offer, system, run) for offer in task.work.log],
         )
 
 
+@dataclass(frozen=True)
+class LogLink:
+    label: str
+    url: str
+
+
+def _log_link(offer: LogOffer, system: System, run: InertingRun | None) -> LogLink:
+    """Where the work is logged: the form of a kind of record, or the inerting run."""
+    if offer.kind:
+        url = reverse("registry:record-new", args=[system.pk, offer.kind.code])
+    elif run:
+        return LogLink(gettext("Continue the inerting run"), run.get_absolute_url())
+    else:
+        url = reverse("registry:run-plan", args=[system.pk])
+    return LogLink(gettext(offer.label), url)
+
+
 def _last_readings(system: System, units: str) -> list[Reading]:
-    kinds = ("reading.gas", "inerting.read", "inerting.accepted", "reading.pressure")
+    kinds = [code for code, kind in KINDS.items() if kind.shows_gas]
     found = system.records.current().filter(kind__in=kinds).order_by("-occurred_at", "-sequence")
     return [
         Reading(record, one_line(record.definition, record.details, units))
@@ -133,8 +157,8 @@ def _last_readings(system: System, units: str) -> list[Reading]:
 
 def _fill_pressure(run: InertingRun | None) -> tuple[float, str]:
     if run:
-        return run.fill_pressure_gauge_pa, "as planned for the run under way"
-    return USUAL_FILL_GAUGE_PA, "usual practice; the plan settles it"
+        return run.fill_pressure_gauge_pa, gettext("as planned for the run under way")
+    return USUAL_FILL_GAUGE_PA, gettext("usual practice; the plan settles it")
 
 
 def _materials(system: System) -> list[str]:

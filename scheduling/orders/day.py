@@ -9,7 +9,7 @@ from scheduling.follow_ups.impairments import out_of_service
 from scheduling.models import Crew, Task
 from scheduling.models.querysets import TaskQuerySet
 from scheduling.orders.board import WORKING_FITTINGS, works_for_contractor
-from scheduling.orders.loading import Load, Total, load_for, total
+from scheduling.orders.loading import JobLoad, VanLoad, load_for, total
 
 A_ZONE = timedelta(hours=15)  # no zone is further from universal time
 
@@ -46,7 +46,7 @@ class Stop:
     """One job of the day with what its crew needs before it sets out."""
 
     task: Task
-    load: Load
+    load: JobLoad
     fittings: Sequence[Fitting]
     out_since: datetime | None  # its system's protection, as long as it is out of service
 
@@ -72,7 +72,7 @@ class Round:
         return str(self.crew) if self.crew else f"{self.organisation}, no crew named"
 
     @property
-    def total(self) -> Total:
+    def total(self) -> VanLoad:
         return total(stop.load for stop in self.stops if stop.task.is_open)
 
 

@@ -3,6 +3,8 @@
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 
+from django.utils.translation import gettext, ngettext
+
 from scheduling.models import Task
 
 SOON = timedelta(days=7)
@@ -19,7 +21,8 @@ def due_words(task: Task, now: datetime) -> DueWords:
     if task.due_at <= now:
         return DueWords(_late((today - task.due_on).days), True)
     if task.opens_at and task.opens_at > now:
-        return DueWords(f"Counts from {day(task.opens_at.astimezone(task.zone).date())}", False)
+        opens_on = day(task.opens_at.astimezone(task.zone).date())
+        return DueWords(gettext("Window opens %(day)s") % {"day": opens_on}, False)
     return DueWords(_ahead((task.due_on - today).days, task.due_on), False)
 
 
@@ -36,13 +39,15 @@ def day(when: date) -> str:
 
 def _late(days: int) -> str:
     if days <= 0:
-        return "Late since today"
-    return "1 day late" if days == 1 else f"{days} days late"
+        return gettext("Late since today")
+    return ngettext("%(days)s day late", "%(days)s days late", days) % {"days": days}
 
 
 def _ahead(days: int, last: date) -> str:
     if days <= 0:
-        return "Due today"
+        return gettext("Due today")
     if days == 1:
-        return "Due tomorrow"
-    return f"Due in {days} days" if days <= SOON.days else f"Due by {day(last)}"
+        return gettext("Due tomorrow")
+    if days <= SOON.days:
+        return ngettext("Due in %(days)s day", "Due in %(days)s days", days) % {"days": days}
+    return gettext("Due by %(day)s") % {"day": day(last)}

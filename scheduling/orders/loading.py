@@ -8,6 +8,8 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 
+from django.utils.translation import gettext
+
 from registry.atmosphere_rows.spans import span_at
 from registry.corrosion.cylinders import cylinder_sizes
 from registry.models import Fitting, System
@@ -16,20 +18,10 @@ from registry.runs.planning import notice_text, opening_answers, plan_document, 
 from scheduling.models import Task
 
 CYLINDER, RESERVE_GAUGE_PA = "large", 200 * PSI  # as the plan form opens
-HOSES = ("Regulator and hose for nitrogen", "Gas analyser", "Oxygen monitor", "Drain hose")
-THINGS: dict[str, tuple[str, ...]] = {
-    Task.Kind.REINERTING_ORDER: HOSES,
-    Task.Kind.CONFIRMING_READING: ("Gas analyser", "Oxygen monitor"),
-    Task.Kind.OBSTRUCTION: ("Camera for the inside of pipe", "Container for what comes out"),
-    Task.Kind.REPLACEMENT: ("Tape and wall-thickness gauge",),
-    Task.Kind.LOW_POINTS: ("Drain hose", "Container for the water"),
-    Task.Kind.GAS_SUPPLY: ("Parts for the gas supply", "Gas analyser", "Oxygen monitor"),
-}
-"""Common practice, no source."""
 
 
 @dataclass(frozen=True)
-class Load:
+class JobLoad:
     """What one job takes along; without cylinders, `why` says why none can be counted."""
 
     things: tuple[str, ...] = ()
@@ -39,16 +31,16 @@ class Load:
     why: str = ""
 
 
-def load_for(task: Task, fittings: Sequence[Fitting], now: datetime, *, units: str) -> Load:
+def load_for(task: Task, fittings: Sequence[Fitting], now: datetime, *, units: str) -> JobLoad:
     """`units`: those of whoever reads why there is no plan."""
-    things = THINGS[task.kind] + tuple(_adapters(task, fittings))
-    if not task.is_order:
-        return Load(things)
+    things = tuple(map(gettext, task.work.to_load)) + tuple(_adapters(task, fittings))
+    if not task.work.is_inerting_run:
+        return JobLoad(things)
     plan = _plan(task.system, now, units)
     if isinstance(plan, str):
-        return Load(things, why=plan)
+        return JobLoad(things, why=plan)
     size = cylinder_sizes()[plan["inputs"]["cylinder"]]
-    return Load(things, plan["cylinders_to_load"], size.label, plan["nitrogen_to_load_m3"])
+    return JobLoad(things, plan["cylinders_to_load"], size.label, plan["nitrogen_to_load_m3"])
 
 
 def _plan(system: System, now: datetime, units: str) -> dict | str:
@@ -59,27 +51,31 @@ def _plan(system: System, now: datetime, units: str) -> dict | str:
     span = span_at(list(system.spans.order_by("starts_at")), now)
     answers = opening_answers(system, oxygen=span.oxygen_mid if span else None)
     if not answers["volume_m3"]:
-        return "The register holds no pipe, so nobody can say how much nitrogen; measure first."
+        return gettext(
+            "The register holds no pipe, so nobody can say how much nitrogen; measure first."
+        )
     answers |= {"cylinder": CYLINDER, "reserve_pressure_gauge_pa": RESERVE_GAUGE_PA}
     plan = plan_for_system(system, answers)
     if plan.refusal:
         return notice_text(plan.refusal, plan.inputs, units)
     if plan.cylinders_to_load is None:
-        return "By the plan no number of fills is enough."
+        return gettext("By the plan no number of fills is enough.")
     return plan_document(plan)
 
 
 def _adapters(task: Task, fittings: Sequence[Fitting]) -> Iterable[str]:
     """What the register does not show, and would be missed at the riser."""
     kinds = {fitting.kind for fitting in fittings}
-    if task.is_order and Fitting.Kind.INJECTION_PORT not in kinds:
-        yield "Adapter for a drain: no injection port is in the register"
-    if task.is_order and Fitting.Kind.VENT not in kinds:
-        yield "Means to read at the far end: no vent is in the register"
+    if not task.work.is_inerting_run:
+        return
+    if Fitting.Kind.INJECTION_PORT not in kinds:
+        yield gettext("Adapter for a drain: no injection port is in the register")
+    if Fitting.Kind.VENT not in kinds:
+        yield gettext("Means to read at the far end: no vent is in the register")
 
 
 @dataclass(frozen=True)
-class Total:
+class VanLoad:
     """What goes on the van for all of a crew's jobs together."""
 
     cylinders: Sequence[tuple[str, int]]
@@ -87,7 +83,7 @@ class Total:
     unknown: int  # jobs whose cylinders cannot be counted
 
 
-def total(loads: Iterable[Load]) -> Total:
+def total(loads: Iterable[JobLoad]) -> VanLoad:
     """Cylinders add up; of tools one set serves every job of the day."""
     counted: dict[str, int] = {}
     things: dict[str, None] = {}
@@ -97,4 +93,4 @@ def total(loads: Iterable[Load]) -> Total:
         unknown += bool(load.why)
         if load.cylinders:
             counted[load.cylinder] = counted.get(load.cylinder, 0) + load.cylinders
-    return Total(list(counted.items()), list(things), unknown)
+    return VanLoad(list(counted.items()), list(things), unknown)

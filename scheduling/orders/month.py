@@ -15,7 +15,7 @@ WEEKDAYS = ("Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", 
 
 
 @dataclass(frozen=True)
-class Entry:
+class MonthEntry:
     """A booking in its cell; what may be moved carries its times along."""
 
     task: Task
@@ -40,11 +40,11 @@ class Cell:
     day: date
     is_outside: bool = False
     crew: Crew | None = None
-    entries: list[Entry] = field(default_factory=list)
+    entries: list[MonthEntry] = field(default_factory=list)
 
 
 @dataclass(frozen=True)
-class Row:
+class CrewWeek:
     """Of the week: one crew, or what no crew was named for."""
 
     name: str
@@ -75,21 +75,21 @@ def month_grid(month: date, tasks: Iterable[Task], movable: set[int]) -> list[li
     ]
     by_day = {cell.day: cell for week in grid for cell in week}
     for task in tasks:
-        by_day[day_of(task)].entries.append(Entry(task, task.pk in movable))
+        by_day[day_of(task)].entries.append(MonthEntry(task, task.pk in movable))
     return grid
 
 
 def week_rows(
     days: Sequence[date], crews: Iterable[Crew], tasks: Iterable[Task], movable: set[int]
-) -> list[Row]:
+) -> list[CrewWeek]:
     """Every crew has its row, also when it has nothing to do; nothing is left out."""
     rows = {crew.pk: _row(crew, days) for crew in crews}
-    no_crew = Row("No crew named", [Cell(day) for day in days])
+    no_crew = CrewWeek("No crew named", [Cell(day) for day in days])
     for task in tasks:
         row = rows.setdefault(task.crew.pk, _row(task.crew, days)) if task.crew else no_crew
-        row.cells[days.index(day_of(task))].entries.append(Entry(task, task.pk in movable))
+        row.cells[days.index(day_of(task))].entries.append(MonthEntry(task, task.pk in movable))
     return [*rows.values(), no_crew]
 
 
-def _row(crew: Crew, days: Sequence[date]) -> Row:
-    return Row(str(crew), [Cell(day, crew=crew) for day in days])
+def _row(crew: Crew, days: Sequence[date]) -> CrewWeek:
+    return CrewWeek(str(crew), [Cell(day, crew=crew) for day in days])

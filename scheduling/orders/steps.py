@@ -12,7 +12,7 @@ State = WorkState
 
 
 @dataclass(frozen=True)
-class Step:
+class WorkStep:
     """`button` is the word on the page; with nothing to ask, pressing it is all there is to do."""
 
     code: str
@@ -30,39 +30,39 @@ class Step:
 
 
 _ALL = (
-    Step(
+    WorkStep(
         "accept", "Accept", "Accept", SeenForm, services.accept, "Accepted.", (State.OFFERED,),
         is_second=False,
     ),
-    Step(
+    WorkStep(
         "book", "Book a time", "Book a time", BookForm, services.book, "Booked.",
         (State.OFFERED, State.ACCEPTED), is_second=False,
     ),
-    Step(
+    WorkStep(
         "move", "Move it", "Move the booking", BookForm, services.book, "Moved.", (State.BOOKED,),
     ),
-    Step(
+    WorkStep(
         "begin", "Begin", "Begin", SeenForm, services.begin, "Begun.",
         (State.ACCEPTED, State.BOOKED), is_second=False,
     ),
-    Step(
+    WorkStep(
         "crew", "Give it to a crew", "Give it to a crew", CrewChoiceForm, services.give_to_crew,
         "Given to the crew.", (State.OFFERED, State.ACCEPTED, State.BOOKED),
     ),
-    Step(
+    WorkStep(
         "decline", "Decline", "Decline", DeclineForm, services.decline,
         "Declined; it is back with the owner.", (State.OFFERED, State.ACCEPTED, State.BOOKED),
     ),
-    Step(
+    WorkStep(
         "cannot", "It cannot be done", "Say that it cannot be done", CannotForm, services.give_up,
         "Noted; the owner decides what follows.", (State.ACCEPTED, State.BOOKED, State.STARTED),
     ),
 )  # fmt: skip
 
-STEPS: Mapping[str, Step] = {step.code: step for step in _ALL}
+STEPS: Mapping[str, WorkStep] = {step.code: step for step in _ALL}
 
 
-def steps_for(task: Task) -> list[Step]:
+def steps_for(task: Task) -> list[WorkStep]:
     """What may be done with it as it stands, the likeliest first."""
     if not task.is_open:
         return []

@@ -9,6 +9,7 @@ from datetime import date, datetime
 
 from django.db import transaction
 
+from registry.kinds.inspections import INSPECTION_COMPLETED, INSPECTION_SKIPPED
 from registry.models import Record, Site, System
 from registry.models.querysets import RecordQuerySet
 from registry.services.ledger import lock
@@ -18,17 +19,17 @@ from scheduling.models.recurring import name_new
 from scheduling.recurrence import (
     Done,
     Outcome,
+    PlannedSlot,
     Settled,
-    Slot,
     Timing,
     day_end,
     day_start,
     local_day,
     plan,
 )
-from scheduling.recurring.drafting import Draft, drafts_for
+from scheduling.recurring.drafting import ItemDraft, drafts_for
 
-COMPLETED, SKIPPED = "inspection.completed", "inspection.skipped"
+COMPLETED, SKIPPED = INSPECTION_COMPLETED.code, INSPECTION_SKIPPED.code
 OUTCOMES = {COMPLETED: Outcome.COMPLETED, SKIPPED: Outcome.SKIPPED}
 
 
@@ -49,16 +50,16 @@ def plan_site(*, site: Site, now: datetime) -> None:
 @transaction.atomic
 def plan_recurring(*, system: System, now: datetime) -> Planned:
     """Bring the items and open occurrences of a system to what its facts ask for."""
-    book = lock(system)
-    today = local_day(now, book.site.zone)
-    done = history_of(book)
-    standing = {item.key: item for item in book.recurring_items.select_related("area")}
-    drafts = list(drafts_for(book, standing, done, today))
-    items = _store_items(book, standing, drafts)
+    held = lock(system)
+    today = local_day(now, held.site.zone)
+    done = history_of(held)
+    standing = {item.key: item for item in held.recurring_items.select_related("area")}
+    drafts = list(drafts_for(held, standing, done, today))
+    items = _store_items(held, standing, drafts)
     asked = {item.key for item in items}
     return Planned(
         items=len(items),
-        moved=_store_open(items, done, book, now),
+        moved=_store_open(items, done, held, now),
         withdrawn=sum(_withdraw(item, now) for key, item in standing.items() if key not in asked),
     )
 
@@ -97,7 +98,7 @@ def relevant(item: RecurringItem, done: Iterable[Done]) -> list[Done]:
 
 
 def _store_items(
-    system: System, standing: Mapping[str, RecurringItem], drafts: Sequence[Draft]
+    system: System, standing: Mapping[str, RecurringItem], drafts: Sequence[ItemDraft]
 ) -> list[RecurringItem]:
     items: list[RecurringItem] = []
     new: list[RecurringItem] = []
@@ -145,7 +146,7 @@ def _store_open(
     return len(new) + len(moved)
 
 
-def _move(row: Occurrence, slot: Slot, system: System, now: datetime) -> None:
+def _move(row: Occurrence, slot: PlannedSlot, system: System, now: datetime) -> None:
     zone = system.site.zone
     if local_day(row.planned_at, zone) == local_day(now, zone):
         row.first_due_on = slot.due_on  # what was planned today was not yet relied on
@@ -158,7 +159,7 @@ MOVED = (
 )  # fmt: skip
 
 
-def place(row: Occurrence, slot: Slot, system: System) -> None:
+def place(row: Occurrence, slot: PlannedSlot, system: System) -> None:
     row.due_on, row.opens_on, row.closes_on = slot.due_on, slot.opens_on, slot.closes_on
     row.opens_at = day_start(slot.opens_on, system.site.zone)
     row.late_at = day_end(slot.closes_on, system.site.zone)

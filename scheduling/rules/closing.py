@@ -1,29 +1,18 @@
 """How a follow-up ends that no rule asks for any longer: done by which record, or withdrawn."""
 
-from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
+from collections.abc import Sequence
+from dataclasses import dataclass
 from datetime import datetime
-from typing import Any, Literal
+from typing import Literal
 
-from scheduling.rules.answers import ACCEPTED, ANSWERS, READINGS
-
-
-@dataclass(frozen=True, slots=True)
-class Line:
-    """A current record of the ledger, as far as it may answer a follow-up."""
-
-    record_id: int
-    kind: str
-    occurred_at: datetime
-    sequence: int
-    details: Mapping[str, Any] = field(default_factory=dict, compare=False)
+from scheduling.rules.types import Line, Work
 
 
 @dataclass(frozen=True, slots=True)
-class Standing:
+class OpenTask:
     """A follow-up that stands open: what it asks for, and from when an answer counts."""
 
-    kind: str
+    work: Work
     counts_from: datetime
     cause_id: int | None
     has_cause: bool  # whether anything that raised it is still on the current ledger
@@ -38,7 +27,7 @@ class Closing:
 
 
 def closing(
-    standing: Standing,
+    task: OpenTask,
     lines: Sequence[Line],
     *,
     state: str,
@@ -46,35 +35,24 @@ def closing(
     reason_record_id: int | None,
     corrected_by_id: int | None = None,
 ) -> Closing:
-    if not standing.has_cause:
+    if not task.has_cause:
         note = "Withdrawn: the record that raised it was corrected or taken back."
         return Closing("withdrawn", corrected_by_id, note)
-    if answer := _answer(standing, lines, state):
+    if answer := _answer(task, lines, state):
         return Closing("done", answer.record_id, "")
-    if standing.is_switched_off:
+    if task.is_switched_off:
         return Closing("withdrawn", None, "Withdrawn: the owner switched its rule off.")
-    if standing.kind in ANSWERS:
-        return Closing("withdrawn", None, "No longer needed by what the ledger now says.")
-    return Closing("withdrawn", reason_record_id, f"No longer needed. {reason}")
+    if task.work.is_about_gas:
+        return Closing("withdrawn", reason_record_id, f"No longer needed. {reason}")
+    return Closing("withdrawn", None, "No longer needed by what the ledger now says.")
 
 
-def _answer(standing: Standing, lines: Sequence[Line], state: str) -> Line | None:
-    later = [
+def _answer(task: OpenTask, lines: Sequence[Line], state: str) -> Line | None:
+    answers = [
         line
         for line in lines
-        if line.occurred_at >= standing.counts_from and line.record_id != standing.cause_id
+        if line.occurred_at >= task.counts_from
+        and line.record_id != task.cause_id
+        and task.work.is_answer(line.kind, line.details)
     ]
-    if answers := ANSWERS.get(standing.kind):
-        return next((line for line in reversed(later) if answers(line.kind, line.details)), None)
-    if standing.kind == "reinerting_order":
-        return _proof_of_inert(later, state)
-    return next((line for line in later if line.kind in READINGS), None)
-
-
-def _proof_of_inert(later: Sequence[Line], state: str) -> Line | None:
-    """Acceptance, or the last reading where that proved the system inert."""
-    accepted = [line for line in later if line.kind == ACCEPTED]
-    readings = [line for line in later if line.kind in READINGS]
-    if accepted:
-        return accepted[0]
-    return readings[-1] if readings and state == "inert" else None
+    return task.work.chosen(answers, state)

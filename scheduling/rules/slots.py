@@ -15,7 +15,7 @@ QUARTER = timedelta(minutes=15)
 
 
 @dataclass(frozen=True, slots=True)
-class Slot:
+class WorkSlot:
     """Time set aside in calendars; from when the work counts, and from when it is late."""
 
     starts_at: datetime
@@ -32,24 +32,24 @@ def last_day(known_at: datetime, within_days: int, zone: ZoneInfo) -> date:
     return known_at.astimezone(zone).date() + timedelta(days=within_days)
 
 
-def working_day(day: date, zone: ZoneInfo) -> Slot:
+def working_day(day: date, zone: ZoneInfo) -> WorkSlot:
     """The whole working day; late when it is over."""
     ends_at = instant(day, DAY_ENDS, zone)
-    return Slot(instant(day, DAY_BEGINS, zone), ends_at, due_at=ends_at)
+    return WorkSlot(instant(day, DAY_BEGINS, zone), ends_at, due_at=ends_at)
 
 
-def reading_hour(day: date, zone: ZoneInfo) -> Slot:
+def reading_hour(day: date, zone: ZoneInfo) -> WorkSlot:
     starts_at = instant(day, READING_BEGINS, zone)
-    return Slot(starts_at, starts_at + READING_TAKES, due_at=instant(day, DAY_ENDS, zone))
+    return WorkSlot(starts_at, starts_at + READING_TAKES, due_at=instant(day, DAY_ENDS, zone))
 
 
 def reading_window(
     *, opens_at: datetime, best_at: datetime, late_from: datetime, zone: ZoneInfo
-) -> Slot:
+) -> WorkSlot:
     """An hour of the best day, not before the reading counts."""
     morning = instant(best_at.astimezone(zone).date(), READING_BEGINS, zone)
     starts_at = max(morning, next_quarter(opens_at))
-    return Slot(starts_at, starts_at + READING_TAKES, late_from, opens_at)
+    return WorkSlot(starts_at, starts_at + READING_TAKES, late_from, opens_at)
 
 
 def next_quarter(when: datetime) -> datetime:

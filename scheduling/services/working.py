@@ -77,11 +77,14 @@ def begin(
 def begin_with_run(*, started: Record, now: datetime) -> list[Task]:
     """Whoever begins an inerting run has begun the order it answers, if their own organisation has
     agreed to it. The orders begun: none where nobody agreed, or it was somebody else."""
-    agreed = Task.objects.open().filter(
-        system=started.system,
-        kind=Task.Kind.REINERTING_ORDER,
-        work_state__in=MAY_COME_FROM[What.STARTED],
-        assigned_to__memberships__user=started.recorded_by,
+    agreed = (
+        Task.objects.open()
+        .inerting_runs()
+        .filter(
+            system=started.system,
+            work_state__in=MAY_COME_FROM[What.STARTED],
+            assigned_to__memberships__user=started.recorded_by,
+        )
     )
     begun_before = Q(cause__isnull=True) | Q(cause__occurred_at__lte=started.occurred_at)
     why = f"An inerting run was begun: record {started.sequence} of the ledger."
@@ -173,9 +176,9 @@ def _change(
 
 def _hold(task: Task) -> Task:
     """The row as it stands, with its system held until the transaction ends: the rules wait."""
-    book = lock(task.system)
+    system = lock(task.system)
     held = Task.objects.with_place().select_related("crew", "system__site__owner").get(pk=task.pk)
-    if book.pk != held.system_id:
+    if system.pk != held.system_id:
         raise WorkError({"__all__": "The follow-up belongs to another system now."})
     return held
 

@@ -1,6 +1,6 @@
 from django.urls import path
 
-from scheduling.views import heads, jobs, mail, outbox, webhooks
+from scheduling.views import chain_heads, jobs, mail, outbox, webhooks
 
 urlpatterns = [
     path("messages/", mail.messages_page, name="messages"),
@@ -12,6 +12,6 @@ urlpatterns = [
     path("webhooks/<int:pk>/trial/", webhooks.webhook_trial, name="webhook-trial"),
     path("webhooks/<int:pk>/secret/", webhooks.webhook_secret, name="webhook-secret"),
     path("webhooks/<int:pk>/again/<int:message_pk>/", webhooks.webhook_again, name="webhook-again"),
-    path("heads.csv", heads.heads, name="heads"),
+    path("heads.csv", chain_heads.chain_heads, name="heads"),
     path("jobs/", jobs.jobs, name="jobs"),
 ]

@@ -7,9 +7,10 @@ from registry.jobs import claims
 from registry.jobs.kinds import label_of
 from registry.models import ImportBatch, Job, Organisation
 from registry.models.jobs import SILENT_FOR
-from scheduling.messages.standing import queue_standing
+from scheduling.messages.queue_counts import queue_counts
+from scheduling.models import RuleFailure
 
-IMPORTS, RUNS, GIVEN_UP = 20, 40, 20
+IMPORTS, RUNS, GIVEN_UP, FAILURES = 20, 40, 20, 100
 
 
 def jobs(request):
@@ -33,7 +34,10 @@ def jobs(request):
         "worker_seen_at": seen_at,
         "is_worker_away": seen_at is None or abs(now - seen_at) > SILENT_FOR,
         "waiting": ours.filter(state=Job.State.WAITING, run_after__lte=now).count(),
-        "queue": queue_standing(owners, now),
+        "rule_failures": RuleFailure.objects.filter(system__site__owner__in=owners).select_related(
+            "system__site"
+        )[:FAILURES],
+        "queue": queue_counts(owners, now),
     }
     return render(request, "scheduling/jobs.html", context)
 

@@ -91,7 +91,7 @@ def raise_one_each() -> None:
         Task(
             system=system,
             rule="aerated",
-            kind=Task.Kind.REINERTING_ORDER,
+            kind="reinerting_order",
             cause_key=str(system.pk),
             title="Re-inerting order",
             why="The pipe is aerated: a sprinkler opened on 30 May 2026.",

@@ -1,5 +1,5 @@
-"""`make start` as a newcomer runs it: from the printed address to an owner with a system, in a browser
-alone. Twice is going on; what the terminal says stays readable."""
+"""`make start` as a newcomer runs it: from the printed address to an owner with a system, in a
+browser alone. Twice is going on; what the terminal says stays readable."""
 
 import os
 import re

@@ -6,23 +6,27 @@ from typing import Any
 
 from django.db import models, transaction
 from django.utils import timezone
+from django.utils.translation import gettext
 
 from registry.chain import canonical_json
 from registry.corrosion.dimensions import dimensions_with_wall, pipe_dimensions
+from registry.kinds.facts import FACTS_AMENDED, PIPE_ENTERED, SYSTEM_ENTERED
 from registry.models import Fitting, Organisation, PipeRun, Record, Site, System, User
 from registry.services.assessments import follow_ledger
 from registry.services.derive import rederive
 from registry.services.ledger import RecordError, announce, append, check_not_superseded, lock
 from registry.services.locking import hold, lock_all
 from registry.services.register.unread import check_nothing_unread
+from registry.translation import _
 
 SITE_FACTS = (
     "name", "address", "time_zone", "altitude_m", "water_temperature_k",
     "measured_dissolved_oxygen_mg_l",
 )  # fmt: skip
-CHANGED_MEANWHILE = (
-    "Somebody changed this site after you opened the page. Open it once more beside this one and "
-    "see what is new; saving again writes what stands here."
+CHANGED_MEANWHILE = _(
+    "Somebody changed this site after you opened the page. Open it once more "
+    "beside this one and see what is new; saving again writes what stands "
+    "here."
 )
 SYSTEM_FACTS = (
     "tag", "kind", "hazard", "design_pressure_gauge_pa", "rated_pressure_gauge_pa",
@@ -82,7 +86,7 @@ def add_system(*, site: Site, recorded_by: User, now: datetime | None = None, **
     system.full_clean()
     system.save()
     facts = _system_facts(system) | {"site": site.name}
-    _write(system, "register.system", facts, recorded_by, now)
+    _write(system, SYSTEM_ENTERED.code, facts, recorded_by, now)
     return system
 
 
@@ -125,7 +129,7 @@ def amend_system(
     changed = _changes(before, _system_facts(book))
     book.save()
     if changed:
-        _write(book, "register.amended", changed, recorded_by, now)
+        _write(book, FACTS_AMENDED.code, changed, recorded_by, now)
     return book
 
 
@@ -155,8 +159,10 @@ def check_materials(system: System, runs: list[PipeRun]) -> None:
     if holds_gas and any(run.material == PipeRun.Material.CPVC for run in runs):
         raise RecordError(
             {
-                "material": "CPVC cannot be in a gas-filled system: compressed gas can shatter it. "
-                "Correct the material, or the kind of system."
+                "material": gettext(
+                    "CPVC cannot be in a gas-filled system: compressed gas can shatter it. "
+                    "Correct the material, or the kind of system."
+                )
             }
         )
 
@@ -199,7 +205,7 @@ def add_pipe_run(
     check_materials(book, [run])
     run.full_clean(exclude=["record"])
     run.record = _write(
-        book, "register.pipe", facts_of(run, PIPE_FACTS), recorded_by, now,
+        book, PIPE_ENTERED.code, facts_of(run, PIPE_FACTS), recorded_by, now,
         supersedes=supersedes.record if supersedes else None, is_announced=False,
     )  # fmt: skip
     run.save()
@@ -216,7 +222,7 @@ def add_fitting(
     fitting.full_clean()
     fitting.save()
     details = {"fitting": facts_of(fitting, FITTING_FACTS)}
-    _write(book, "register.amended", details, recorded_by, now or timezone.now())
+    _write(book, FACTS_AMENDED.code, details, recorded_by, now or timezone.now())
     return fitting
 
 
@@ -231,7 +237,7 @@ def amend_fitting(
     fitting.full_clean()
     fitting.save()
     details = {"fitting": {"from": before, "to": facts_of(fitting, FITTING_FACTS)}}
-    _write(book, "register.amended", details, recorded_by, now or timezone.now())
+    _write(book, FACTS_AMENDED.code, details, recorded_by, now or timezone.now())
     return fitting
 
 

@@ -3,6 +3,9 @@
 from collections.abc import Mapping
 from typing import Any
 
+from django.utils.translation import gettext
+
+from registry.kinds.facts import FACTS_AMENDED
 from registry.models import Record, System
 from registry.services.ledger import RecordError
 from registry.words.register import fact_text
@@ -15,7 +18,7 @@ def check_nothing_unread(
 ) -> None:
     """Raises RecordError at each fact that somebody changed since, and that would change again."""
     problems: dict[str, str] = {}
-    later = system.records.filter(kind="register.amended", sequence__gte=seen)
+    later = system.records.filter(kind=FACTS_AMENDED.code, sequence__gte=seen)
     for record in later.select_related("recorded_by").order_by("sequence"):
         for name in record.details.keys() & facts.keys():
             if facts[name] != getattr(system, name):
@@ -31,7 +34,7 @@ def _told(record: Record, name: str, units: str) -> str:
         if isinstance(change, Mapping) and "to" in change
     }
     now = fact_text(name, after, units) or "empty"
-    return (
-        f"{record.recorded_by} changed this to {now} after you opened the page. Write that here to "
-        "leave it so, or save again as it stands."
-    )
+    return gettext(
+        "{recorded_by} changed this to {now} after you opened the page. Write "
+        "that here to leave it so, or save again as it stands."
+    ).format(recorded_by=record.recorded_by, now=now)

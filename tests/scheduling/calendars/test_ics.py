@@ -8,7 +8,7 @@ import recurring_ical_events
 import vobject
 from icalendar import Calendar
 
-from scheduling.calendars.ics import Entry, Slot, Text, build_feed, digest
+from scheduling.calendars.ics import CalendarEntry, CalendarSlot, CalendarText, build_feed, digest
 
 NASTY = (
     "Dock; shed, \\\\ “north”: a,b;c\nsecond line\r\nthird: BEGIN:VEVENT\n"
@@ -17,12 +17,12 @@ NASTY = (
 
 
 def entry(number=1, starts_at=datetime(2026, 6, 15, 7, tzinfo=UTC), **slot):
-    return Entry(
+    return CalendarEntry(
         uid=f"9d5f0c1e-0000-4000-8000-{number:012d}",
         sequence=0,
         created_at=datetime(2026, 6, 1, 12, tzinfo=UTC),
         modified_at=datetime(2026, 6, 1, 12, tzinfo=UTC),
-        slot=Slot(
+        slot=CalendarSlot(
             **{
                 "starts_at": starts_at,
                 "ends_at": starts_at + timedelta(hours=8),
@@ -32,7 +32,7 @@ def entry(number=1, starts_at=datetime(2026, 6, 15, 7, tzinfo=UTC), **slot):
                 **slot,
             }
         ),
-        text=Text(
+        text=CalendarText(
             summary="Re-inerting order, NQ-101",
             description="The valve tripped.\n\nNitrogen displaces the air people breathe.",
             url="http://localhost:8000/tasks/1/",

@@ -1,33 +1,53 @@
 """What the sweep brings in: rules that failed, messages that were lost, what time alone does."""
 
+from dataclasses import replace
 from io import StringIO
 
 import pytest
 from django.core.management import call_command
+from django.urls import reverse
 
 from registry.models import AtmosphereSpan, OwnerPolicy, Record, ServiceContract, Site
 from registry.signals import record_added
 from scheduling.jobs.kinds import SWEEP
 from scheduling.jobs.sweep import sweep, systems_to_revisit, unfinished_records
-from scheduling.models import RuleRun, SystemWatch, Task
+from scheduling.models import RuleFailure, RuleRun, SystemWatch, Task
 from scheduling.receivers import follow_up
-from scheduling.rules import Rule
+from scheduling.rules import RULES
+from scheduling.rules.atmosphere import AERATED
+from scheduling.rules.types import GasRule
 from scheduling.services import following
 from tests.factories import NOW, make_record, make_site, make_system
 from tests.jobs import run_job
 from tests.scheduling.ledger import DAY, DOUBT, ORDER, accept, confirmations, head_break, open_work
 
 pytestmark = pytest.mark.django_db
+BROKEN = "broken"
+
+
+def fails(facts):
+    raise ZeroDivisionError("a bug in a rule")
 
 
 @pytest.fixture
 def broken_rule(monkeypatch):
-    """A rule with a bug in it, until it is mended."""
+    """One rule with a bug in it, until it is fixed; it stands before the others."""
+    broken = GasRule(
+        code="broken",
+        title="Divide by nothing",
+        says="Fails.",
+        waits_for="a fix",
+        work=AERATED.work,
+        drafting=fails,
+    )
+    monkeypatch.setattr("scheduling.rules.RULES", (broken, *RULES))
+    return monkeypatch
 
-    def fails(facts):
-        raise ZeroDivisionError("a bug in a rule")
 
-    monkeypatch.setattr("scheduling.rules.RULES", (Rule("broken", "Fails.", fails),))
+@pytest.fixture
+def broken_standpoint(monkeypatch):
+    """Nothing can be said of any system, until that is fixed."""
+    monkeypatch.setattr(following, "standpoint", lambda *args: fails(None))
     return monkeypatch
 
 
@@ -39,7 +59,71 @@ def lost_messages():
     record_added.connect(follow_up, dispatch_uid="follow_up_record")
 
 
-def test_a_rule_that_raises_leaves_the_record_and_an_open_run(system, broken_rule, caplog):
+def test_a_rule_that_raises_leaves_the_other_rules_of_its_system_alone(system, broken_rule, caplog):
+    event = head_break(system, NOW - DAY)
+    assert open_work(system) == [ORDER]
+    assert RuleRun.objects.get(record=event).done_at == NOW
+    failure = RuleFailure.objects.get()
+    assert (failure.system, failure.rule, failure.since) == (system, "broken", NOW)
+    assert failure.error == "ZeroDivisionError: a bug in a rule"
+    assert "Rule broken failed" in caplog.text
+
+
+def test_the_follow_ups_of_a_rule_that_fails_stay_as_they_are(system, monkeypatch):
+    head_break(system, NOW - 2 * DAY)
+    order = system.tasks.get(rule="aerated")
+    broken = tuple(replace(rule, drafting=fails) if rule is AERATED else rule for rule in RULES)
+    monkeypatch.setattr("scheduling.rules.RULES", broken)
+    accept(system, NOW - DAY)
+    order.refresh_from_db()
+    assert order.is_open
+    assert system.tasks.open().filter(rule="accepted").exists()
+    monkeypatch.undo()
+    sweep(NOW)
+    order.refresh_from_db()
+    assert order.status == "done"
+    assert not RuleFailure.objects.exists()
+
+
+def test_a_rule_whose_follow_up_cannot_be_written_leaves_the_others_alone(system, monkeypatch):
+    def cannot_be_stored(facts):
+        yield replace(next(AERATED.drafts(facts)), rule=BROKEN, assigned_to=-1, due_because=None)
+
+    broken = replace(AERATED, code=BROKEN, drafting=cannot_be_stored)
+    monkeypatch.setattr("scheduling.rules.RULES", (broken, *RULES))
+    head_break(system, NOW - DAY)
+    assert open_work(system) == [ORDER]
+    assert RuleFailure.objects.get().rule == BROKEN
+
+
+def test_the_sweep_repeats_a_rule_that_failed_and_counts_it(system, world, broken_rule):
+    other = make_system(world.site, world.owner, tag="NQ-102")
+    for one in (system, other):
+        head_break(one, NOW - DAY)
+    report = sweep(NOW)
+    assert (report.moved, report.failed) == (0, 2)
+    assert {failure.attempts for failure in RuleFailure.objects.all()} == {2}
+    broken_rule.undo()
+    assert sweep(NOW).moved == 2
+    assert not RuleFailure.objects.exists()
+
+
+def test_the_pages_say_which_rule_could_not_be_applied_to_which_system(
+    system, world, client, broken_rule
+):
+    head_break(system, NOW - DAY)
+    client.force_login(world.owner)
+    said = "Rule “Divide by nothing” could not be applied to NQ-101 since"
+    for page in (system.get_absolute_url(), reverse("scheduling:jobs")):
+        text = client.get(page).content.decode()
+        assert said in text and "what it would ask for is not known." in text
+    client.force_login(world.stranger)
+    assert said not in client.get(reverse("scheduling:jobs")).content.decode()
+
+
+def test_what_fails_before_any_rule_leaves_the_record_and_an_open_run(
+    system, broken_standpoint, caplog
+):
     event = head_break(system, NOW - DAY)
     assert Record.objects.filter(pk=event.pk).exists()
     assert AtmosphereSpan.objects.filter(system=system, cause=event).exists()
@@ -50,9 +134,9 @@ def test_a_rule_that_raises_leaves_the_record_and_an_open_run(system, broken_rul
     assert "the sweep will repeat them" in caplog.text
 
 
-def test_the_sweep_finishes_what_a_broken_rule_left(system, broken_rule):
+def test_the_sweep_finishes_what_could_not_be_begun(system, broken_standpoint):
     event = head_break(system, NOW - DAY)
-    broken_rule.undo()
+    broken_standpoint.undo()
     report = sweep(NOW)
     run = RuleRun.objects.get(record=event)
     assert (run.done_at, run.error, run.attempts) == (NOW, "", 2)
@@ -60,7 +144,9 @@ def test_the_sweep_finishes_what_a_broken_rule_left(system, broken_rule):
     assert open_work(system) == [ORDER]
 
 
-def test_the_sweep_goes_on_past_a_rule_that_still_fails(system, world, broken_rule):
+def test_the_sweep_goes_on_past_a_system_of_which_nothing_can_be_said(
+    system, world, broken_standpoint
+):
     other = make_system(world.site, world.owner, tag="NQ-102")
     events = [head_break(one, NOW - DAY) for one in (system, other)]
     report = sweep(NOW)
@@ -88,7 +174,7 @@ def test_time_alone_puts_a_system_in_doubt_and_the_sweep_says_so_on_the_late_rea
     assert system in systems_to_revisit(later)
     sweep(later)
     assert open_work(system) == confirmations(1, 30, 365)
-    late = system.tasks.get(title="Confirming reading, day 1")
+    late = system.tasks.get(title="Next-day nitrogen check")
     assert "Late since" in late.why and "overdue" in late.why
 
 

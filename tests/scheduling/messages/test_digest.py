@@ -160,7 +160,7 @@ def test_few_systems_are_listed_with_their_heads_and_many_are_not(system, world,
     for text in (sent.body, sent.alternatives[0][0]):
         assert system.head_hash in text
         assert "NQ-101, North Quay" in text
-    monkeypatch.setattr("scheduling.messages.heads.LISTED", 0)
+    monkeypatch.setattr("scheduling.messages.chain_heads.LISTED", 0)
     many = digest_of(world.viewer, NOW).heads
     assert (many.lines, many.count) == ([], 1)
 

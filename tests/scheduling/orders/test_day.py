@@ -9,7 +9,7 @@ from registry.corrosion.cylinders import cylinder_sizes
 from registry.models import Fitting
 from registry.runs.planning import opening_answers, plan_for_system
 from scheduling.orders.day import rounds
-from scheduling.orders.loading import Load, load_for, total
+from scheduling.orders.loading import JobLoad, load_for, total
 from tests.factories import NOW, PSI, make_building, make_pipe_run, make_site, make_system
 from tests.scheduling.ledger import DAY, accept, unclear_drain_down
 from tests.scheduling.orders_world import HOUR, book, make_crew, make_order
@@ -97,10 +97,10 @@ def test_missing_fittings_are_made_up_for(order, system):
 
 def test_cylinders_of_a_round_add_up_and_one_set_of_tools_serves_all():
     loads = [
-        Load(("Gas analyser", "Drain hose"), 3, "Large"),
-        Load(("Gas analyser",), 2, "Large"),
-        Load(("Gas analyser",), 1, "Small"),
-        Load((), why="The register holds no pipe."),
+        JobLoad(("Gas analyser", "Drain hose"), 3, "Large"),
+        JobLoad(("Gas analyser",), 2, "Large"),
+        JobLoad(("Gas analyser",), 1, "Small"),
+        JobLoad((), why="The register holds no pipe."),
     ]
     sum_of = total(loads)
     assert sum_of.cylinders == [("Large", 5), ("Small", 1)]

@@ -37,7 +37,7 @@ def test_due_in_words(now, words, is_late, group):
 
 def test_work_that_would_not_count_yet_says_from_when():
     opens_at = datetime(2026, 6, 10, 3, tzinfo=UTC)  # the evening of the 9th in Chicago
-    assert due_words(task(opens_at=opens_at), opens_at - HOUR).text == "Counts from 9 June 2026"
+    assert due_words(task(opens_at=opens_at), opens_at - HOUR).text == "Window opens 9 June 2026"
     assert due_words(task(opens_at=opens_at), opens_at).text == "Due in 6 days"
 
 

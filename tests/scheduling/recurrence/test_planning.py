@@ -13,8 +13,8 @@ from scheduling.recurrence import (
     Interval,
     MonthDay,
     Outcome,
+    PlannedSlot,
     Recurrence,
-    Slot,
     Stage,
     Timing,
     judge,
@@ -95,7 +95,7 @@ def test_on_a_fixed_calendar_every_completion_settles_one_slot_or_is_extra(days,
 
 def test_the_window_opens_before_the_due_day_and_closes_after_it():
     slot = next_slot(rule(after="2 weeks"))
-    assert slot == Slot(date(2026, 3, 31), date(2026, 2, 28), date(2026, 4, 14))
+    assert slot == PlannedSlot(date(2026, 3, 31), date(2026, 2, 28), date(2026, 4, 14))
 
 
 @pytest.mark.parametrize(
@@ -195,7 +195,7 @@ def test_work_before_freezing_weather_is_due_by_the_sites_day_each_year():
     frost = seasonal(
         closes=MonthDay(10, 31), lead=Interval(60, "day"), on_or_after=date(2026, 6, 1)
     )
-    assert next_slot(frost) == Slot(date(2026, 10, 31), date(2026, 9, 1), date(2026, 10, 31))
+    assert next_slot(frost) == PlannedSlot(date(2026, 10, 31), date(2026, 9, 1), date(2026, 10, 31))
     in_june = plan(frost, done(date(2026, 6, 20)))
     assert in_june.open.due_on == date(2026, 10, 31)
     assert len(in_june.extra) == 1

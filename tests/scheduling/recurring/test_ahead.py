@@ -58,7 +58,7 @@ def test_a_plan_that_fails_leaves_the_record_standing(world, planned, monkeypatc
     def fail(**facts):
         raise RuntimeError("no plan today")
 
-    monkeypatch.setattr("scheduling.recurring.receivers.plan_recurring", fail)
+    monkeypatch.setattr("scheduling.receivers.plan_recurring", fail)
     amend_system(system=planned, recorded_by=world.owner, hazard="light", now=NOW)
     assert planned.records.filter(kind="register.amended").exists()
     assert "was not planned again" in caplog.text

@@ -10,6 +10,7 @@ from registry.atmosphere import Policy
 from registry.atmosphere.confirming import dues, schedule
 from registry.atmosphere.types import LedgerItem
 from scheduling.rules import RULES, Cause, Facts, Party, drafts_for, still_asked
+from tests.scheduling.ledger import nitrogen_check
 
 NOW = datetime(2026, 6, 1, 12, tzinfo=UTC)
 LONDON = ZoneInfo("Europe/London")
@@ -57,11 +58,11 @@ def summary(facts):
 
 
 ORDER = ("aerated", "reinerting_order", "Re-inerting order")
-DOUBT = ("in_doubt", "confirming_reading", "Confirming reading")
+DOUBT = ("in_doubt", "confirming_reading", "Nitrogen check")
 
 
 def confirmation(days):
-    return ("accepted", "confirming_reading", f"Confirming reading, day {days}")
+    return ("accepted", "confirming_reading", nitrogen_check(days))
 
 
 @pytest.mark.parametrize(

@@ -4,7 +4,9 @@ from datetime import UTC, datetime, timedelta
 
 import pytest
 
-from scheduling.rules.closing import Closing, Line, Standing, closing
+from scheduling.rules import work_of
+from scheduling.rules.closing import Closing, OpenTask, closing
+from scheduling.rules.types import Line
 
 NOON = datetime(2026, 6, 1, 12, tzinfo=UTC)
 DAY = timedelta(days=1)
@@ -15,9 +17,9 @@ LATER_READING = Line(4, "reading.gas", NOON + 3 * DAY, 4)
 
 
 def order(**changes):
-    return Standing(
+    return OpenTask(
         **{
-            "kind": "reinerting_order",
+            "work": work_of("reinerting_order"),
             "counts_from": NOON,
             "cause_id": 9,
             "has_cause": True,
@@ -27,7 +29,7 @@ def order(**changes):
 
 
 def reading(**changes):
-    return order(kind="confirming_reading", **changes)
+    return order(work=work_of("confirming_reading"), **changes)
 
 
 def end(standing, *lines, state="inert"):

@@ -14,6 +14,7 @@ OWNER, CONTRACTOR = Party(1, "Merrow Harbour Authority"), Party(2, "Tidewell Fir
 INSIDE = ("obstruction", "Obstruction investigation")
 THIN = ("thin_wall", "Proposal to replace pipe")
 LOW = ("low_points", "Drain low points")
+SEARCH = ("leak_search", "Leak search")
 SUPPLY = ("gas_supply", "Repair of the gas supply")
 
 
@@ -53,6 +54,13 @@ def wall(wall_mm, first_wall_mm):
 
 def trip(drained_after, days_ago=1.0):
     return found(1, "event.trip", days_ago, drained_after=drained_after)
+
+
+def leak_down(end_gauge_pa, start_k=None, end_k=None, number=1, days_ago=1.0, start_gauge_pa=3e5):
+    said = {"start_temperature_k": start_k, "end_temperature_k": end_k}
+    given = {name: value for name, value in said.items() if value}
+    pressures = {"start_gauge_pa": start_gauge_pa, "end_gauge_pa": end_gauge_pa}
+    return found(number, "reading.leak_down", days_ago, **pressures, **given)
 
 
 def delivery(seconds, first_s):
@@ -115,6 +123,32 @@ def delivery(seconds, first_s):
             ],
             [],
             id="another supply since",
+        ),
+        pytest.param([leak_down(2.7e5)], [SEARCH], id="a tenth of the pressure lost"),
+        pytest.param([leak_down(2.71e5)], [], id="not quite a tenth"),
+        # By hand: 401,325 Pa * 273.15 / 293.15 = 373,945 Pa, 272,620 Pa on the gauge.
+        pytest.param([leak_down(272_620, 293.15, 273.15)], [], id="only colder: nothing is lost"),
+        pytest.param([leak_down(268_000, 293.15)], [SEARCH], id="one temperature corrects nothing"),
+        # By hand: 371,325 Pa * 303.15 / 293.15 = 383,992 Pa, 282,667 Pa on the gauge.
+        pytest.param(
+            [leak_down(282_000, 293.15, 303.15)], [SEARCH], id="warmer: it hides the loss"
+        ),
+        pytest.param([leak_down(283_500, 293.15, 303.15)], [], id="warmer, and not quite a tenth"),
+        pytest.param([leak_down(0.0, start_gauge_pa=0.0)], [], id="a test without pressure"),
+        pytest.param(
+            [leak_down(2e5), leak_down(2.9e5, number=2, days_ago=0.5)],
+            [],
+            id="a later test that holds",
+        ),
+        pytest.param(
+            [leak_down(2e5), leak_down(2.5e5, number=2, days_ago=0.5)],
+            [SEARCH],
+            id="a later test that holds no better",
+        ),
+        pytest.param(
+            [leak_down(2e5), found(2, "event.repair", 0.5, pipe_opened="no", work="Cap")],
+            [],
+            id="the leak repaired",
         ),
     ],
 )

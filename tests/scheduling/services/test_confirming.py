@@ -13,7 +13,7 @@ from scheduling.models import WorkState
 from scheduling.services import confirming
 from scheduling.services.confirming import problem_with
 from tests.factories import NOW, make_pipe_run, make_system
-from tests.scheduling.ledger import DAY, accept, confirmations, open_work, read
+from tests.scheduling.ledger import DAY, accept, confirmations, nitrogen_check, open_work, read
 from tests.scheduling.orders_world import book
 
 HOUR = timedelta(hours=1)
@@ -27,7 +27,7 @@ def set_days(world, *days, repeat_days=365, is_on=True, now=NOW):
 
 
 def reading(system, day):
-    return system.tasks.get(title=f"Confirming reading, day {day}")
+    return system.tasks.get(title=nitrogen_check(day))
 
 
 @pytest.mark.parametrize(
@@ -74,7 +74,7 @@ class TestAcceptedRun:
         records = list(Record.objects.values_list("uuid", "hash"))
         set_days(world, 2, 30, 365)
         done.refresh_from_db()
-        assert (done.status, done.title) == ("done", "Confirming reading, day 1")
+        assert (done.status, done.title) == ("done", "Next-day nitrogen check")
         assert list(Record.objects.values_list("uuid", "hash")) == records
         assert open_work(system) == confirmations(30, 365)
 

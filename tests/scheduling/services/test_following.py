@@ -4,6 +4,7 @@ import pytest
 
 from registry import services as registry
 from registry.models import OwnerPolicy, ServiceContract
+from scheduling.calendars.follow_ups import stamp
 from scheduling.models import RuleRun, SystemWatch, Task
 from scheduling.services import apply_rules, reconcile
 from tests.factories import NOW, make_site, make_system
@@ -134,16 +135,16 @@ def test_a_reading_in_its_window_closes_that_confirming_reading_alone(system):
     assert open_work(system) == confirmations(30, 365)
     reading = read(system, NOW, 98.5)
     assert open_work(system) == confirmations(365)
-    assert system.tasks.get(title="Confirming reading, day 30").closed_by == reading
+    assert system.tasks.get(title="30-day nitrogen check").closed_by == reading
 
 
 def test_a_reading_stands_in_for_one_that_was_missed(system):
     accept(system, NOW - 31 * DAY)
     reading = read(system, NOW, 98.5)
     closed = system.tasks.filter(status="done").order_by("due_at")
-    assert [(t.title[-5:], t.closed_by) for t in closed] == [
-        ("day 1", reading),
-        ("ay 30", reading),
+    assert [(t.title[:4], t.closed_by) for t in closed] == [
+        ("Next", reading),
+        ("30-d", reading),
     ]
 
 
@@ -223,3 +224,17 @@ def test_doubt_by_an_event_and_readings_still_to_come_stand_side_by_side(system)
     read(system, NOW - 2 * DAY, 98.5)
     unclear_drain_down(system, NOW - DAY)
     assert open_work(system) == sorted([DOUBT, *confirmations(30, 365)])
+
+
+def test_a_title_of_an_earlier_version_is_renewed_and_told_to_calendars_once(system):
+    accept(system, NOW - DAY)
+    task = system.tasks.order_by("due_at").first()
+    title, sequence, modified_at = task.title, task.sequence, task.modified_at
+    task.title = "As it was called before"
+    stamp(task, NOW)
+    task.save()
+    changes = [reconcile(system=system, now=NOW + DAY / 24 * hours) for hours in (1, 2)]
+    assert [change.amended for change in changes] == [1, 0]
+    task.refresh_from_db()
+    assert (task.title, task.sequence) == (title, sequence)
+    assert task.modified_at == NOW + DAY / 24 > modified_at

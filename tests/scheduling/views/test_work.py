@@ -76,7 +76,7 @@ def test_orders_come_first_for_those_who_carry_them_out(client, world, now):
     read(accepted, now, 98.5, now=now)
     broken = make_system(world.site, world.owner, tag="NQ-2")
     head_break(broken, now - DAY, now=now + 20 * DAY)
-    confirm, order = "Confirming reading, day 30", "Re-inerting order"
+    confirm, order = "30-day nitrogen check", "Re-inerting order"
     Task.objects.filter(title=confirm).update(due_at=now + 30 * DAY)
     Task.objects.filter(title=order).update(due_at=now + 34 * DAY)
     assert titles(page(client, world.technician, WORK))[:2] == [order, confirm]
@@ -163,7 +163,7 @@ def test_a_closed_order_says_what_closed_it(client, order, system, technician, n
 
 def test_a_confirming_reading_says_from_when_it_counts(client, system, technician, now):
     accept(system, now - timedelta(hours=1), now=now)
-    task = Task.objects.get(title="Confirming reading, day 30")
+    task = Task.objects.get(title="30-day nitrogen check")
     html = page(client, technician, task.get_absolute_url()).content.decode()
-    assert "Counts from" in html
+    assert "Window opens" in html
     assert "Draining takes" not in html

@@ -22,7 +22,7 @@ ATTACHED = 20_000
 
 
 @dataclass(frozen=True)
-class Heads:
+class ChainHeads:
     """What fixes the ledgers as they are: SHA-256 over the lines of the list, one a system."""
 
     count: int
@@ -32,11 +32,11 @@ class Heads:
     lines: Sequence[dict[str, Any]]  # none where they would be too many
 
 
-def heads_of(person: User, at: datetime) -> Heads:
+def heads_of(person: User, at: datetime) -> ChainHeads:
     digest, count = hashlib.sha256(), 0
     for count, line in enumerate(head_lines(person, at), start=1):  # noqa: B007
         digest.update((",".join(map(str, line)) + "\n").encode())
-    return Heads(
+    return ChainHeads(
         count,
         digest.hexdigest(),
         _is_witness(person) and count <= ATTACHED,

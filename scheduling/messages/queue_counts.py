@@ -13,13 +13,13 @@ STUCK_AFTER = timedelta(hours=1)
 
 
 @dataclass(frozen=True)
-class Standing:
+class QueueCounts:
     counts: list[tuple[str, int]]
     overdue: int
     failed: list[Message]
 
 
-def queue_standing(owners: QuerySet[Organisation], now: datetime, shown: int = 20) -> Standing:
+def queue_counts(owners: QuerySet[Organisation], now: datetime, shown: int = 20) -> QueueCounts:
     ours = Message.objects.filter(
         Q(person__memberships__organisation__in=owners) | Q(endpoint__owner__in=owners)
     )
@@ -27,7 +27,7 @@ def queue_standing(owners: QuerySet[Organisation], now: datetime, shown: int = 2
     messages = Message.objects.filter(pk__in=ours.values("pk"))
     found = dict(messages.order_by().values_list("state").annotate(count=Count("pk")))
     failed = messages.filter(state=State.FAILED).select_related("person", "endpoint")
-    return Standing(
+    return QueueCounts(
         counts=[(state.label, found.get(state.value, 0)) for state in State],
         overdue=messages.due(now - STUCK_AFTER).count(),
         failed=list(failed[:shown]),
