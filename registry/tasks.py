@@ -37,6 +37,7 @@ def tidy(run: Run) -> None:
 def backup(run: Run) -> None:
     """Nightly, into a folder of its own; the oldest go."""
     folder, now = Path(settings.BACKUP_DIR), run.clock()
-    manifest = back_up(folder / NAME.format(now), now)
+    name = NAME.format(now)
+    manifest = back_up(folder / name, now)
     gone = keep_latest(folder, settings.BACKUPS_KEPT)
-    run.outcome = f"{manifest.records} records in {folder}; {gone} older ones removed"
+    run.outcome = f"{manifest.records} records in {name}; {gone} older ones removed"

@@ -1,7 +1,9 @@
 """Making a backup, while people work."""
 
+import shutil
 import sqlite3
 import tempfile
+import time
 from datetime import datetime
 from pathlib import Path
 
@@ -10,15 +12,18 @@ from django.db import connection
 
 from registry.backup import copying
 from registry.backup.archive import Manifest, Writer
+from registry.models import Record
 from registry.serving.unready import applied_migrations
 
 DATABASE, TABLES, FILES, KEY = "database.sqlite3", "tables", "files", "secret-key"
+HALF_WRITTEN_S = 86_400
 NAME = "riserbook-{:%Y%m%d-%H%M%S}.tar"
 
 
 def back_up(target: Path, now: datetime) -> Manifest:
     """The database first, as it stands at one instant; then the files, which are written before the
     rows that name them and never change."""
+    Record.objects.exists()  # a database without tables is told so, and no file begun
     target.parent.mkdir(parents=True, exist_ok=True)
     with (
         tempfile.TemporaryDirectory(prefix=".backup-", dir=target.parent) as name,
@@ -68,7 +73,10 @@ def _add_files(writer: Writer) -> None:
 
 
 def keep_latest(folder: Path, most: int) -> int:
-    """How many went. Half-written ones of a killed process go too."""
+    """How many went. What a killed backup left half-written goes too, once nobody can be at it."""
+    for left in (*folder.glob(".backup-*"), *folder.glob(".riserbook-*.tar-*")):
+        if time.time() - left.stat().st_mtime > HALF_WRITTEN_S:
+            shutil.rmtree(left) if left.is_dir() else left.unlink(missing_ok=True)
     gone = sorted(folder.glob("riserbook-*.tar"))[:-most] if most else []
     for path in gone:
         path.unlink(missing_ok=True)

@@ -44,7 +44,9 @@ class BeginForm(forms.Form):
         min_value=80,
         max_value=99.99,
         initial=98.0,
-        help_text=_("98 is common practice without a published source. It can be changed later."),
+        help_text=_(
+            "98 is common practice without a published source. The admin page changes it later."
+        ),
         widget=forms.TextInput(attrs={"inputmode": "decimal"}),
     )
     name = forms.CharField(
