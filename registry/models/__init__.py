@@ -1,6 +1,8 @@
 from registry.models.assessments import Assessment
 from registry.models.atmosphere import AtmosphereSpan
+from registry.models.first_run import FirstCode
 from registry.models.imports import ImportBatch
+from registry.models.jobs import Job, WorkerSign
 from registry.models.people import Membership, Organisation, User
 from registry.models.pipes import PipeRun
 from registry.models.policy import OwnerPolicy
@@ -14,9 +16,11 @@ __all__ = [
     "AtmosphereSpan",
     "AuditAccess",
     "Building",
+    "FirstCode",
     "Fitting",
     "ImportBatch",
     "InertingRun",
+    "Job",
     "Membership",
     "Organisation",
     "OwnerPolicy",
@@ -26,4 +30,5 @@ __all__ = [
     "Site",
     "System",
     "User",
+    "WorkerSign",
 ]
