@@ -1,0 +1,9 @@
+"""The book held against its own records: every chain, every head, and every row that a page may
+show in place of a record. Reads only. What another app keeps beside records brings its own checks.
+"""
+
+from registry.verifying.against import against_heads, read_heads
+from registry.verifying.book import Check, Difference, differences
+from registry.verifying.loading import Held
+
+__all__ = ["Check", "Difference", "Held", "against_heads", "differences", "read_heads"]
