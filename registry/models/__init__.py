@@ -1,6 +1,14 @@
 from registry.models.assessments import Assessment
 from registry.models.atmosphere import AtmosphereSpan
 from registry.models.imports import ImportBatch
+from registry.models.log import (
+    LogCheckpoint,
+    LoggedSystem,
+    LogKey,
+    LogLeaf,
+    LogNode,
+    OwnerLog,
+)
 from registry.models.people import Membership, Organisation, User
 from registry.models.pipes import PipeRun
 from registry.models.policy import OwnerPolicy
@@ -17,8 +25,14 @@ __all__ = [
     "Fitting",
     "ImportBatch",
     "InertingRun",
+    "LogCheckpoint",
+    "LogKey",
+    "LogLeaf",
+    "LogNode",
+    "LoggedSystem",
     "Membership",
     "Organisation",
+    "OwnerLog",
     "OwnerPolicy",
     "PipeRun",
     "Record",
