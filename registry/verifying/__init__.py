@@ -5,5 +5,15 @@ show in place of a record. Reads only. What another app keeps beside records bri
 from registry.verifying.against import against_heads, read_heads
 from registry.verifying.book import Check, Difference, differences
 from registry.verifying.loading import Held
+from registry.verifying.log import against_checkpoint, log_differences
 
-__all__ = ["Check", "Difference", "Held", "against_heads", "differences", "read_heads"]
+__all__ = [
+    "Check",
+    "Difference",
+    "Held",
+    "against_checkpoint",
+    "against_heads",
+    "differences",
+    "log_differences",
+    "read_heads",
+]
