@@ -9,6 +9,7 @@ import logging
 import re
 from collections.abc import Iterator
 from datetime import datetime
+from functools import lru_cache, partial
 from itertools import groupby, islice
 
 from django.db import transaction
@@ -35,6 +36,7 @@ log = logging.getLogger(__name__)
 BATCH = 5000
 TILE = 8
 """Nodes below this level, over fewer than 256 leaves, are worked out when they are asked for."""
+KEPT_NODES, KEPT_TILES = 10_000, 200
 HASH = re.compile(r"[0-9a-f]{64}")
 
 
@@ -123,17 +125,20 @@ def leaf_of(hash: str) -> bytes:
 
 
 def reader(held: OwnerLog) -> ReadNode:
-    """Nodes from the database; those of a tile of 256 leaves from its leaves, read once."""
-    tiles: dict[int, list[list[bytes]]] = {}
+    """Nodes from the database; those of a tile of 256 leaves from its leaves. The last of each
+    are kept, since proofs of neighbours share most of their way."""
+
+    @lru_cache(KEPT_NODES)
+    def node(level: int, number: int) -> bytes:
+        return bytes.fromhex(held.nodes.get(level=level, number=number).hash)
+
+    tile_of = lru_cache(KEPT_TILES)(partial(_tile, held))
 
     def read(level: int, number: int) -> bytes:
         if level >= TILE:
-            node = held.nodes.get(level=level, number=number)
-            return bytes.fromhex(node.hash)
+            return node(level, number)
         tile = number << level >> TILE
-        if tile not in tiles:
-            tiles[tile] = _tile(held, tile)
-        return tiles[tile][level][number - (tile << TILE >> level)]
+        return tile_of(tile)[level][number - (tile << TILE >> level)]
 
     return read
 

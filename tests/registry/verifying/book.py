@@ -3,6 +3,8 @@
 from datetime import UTC, date, datetime, timedelta
 from types import SimpleNamespace
 
+from django.core.files.storage import default_storage
+
 from registry.models import System
 from registry.planning import opening_answers, plan_for_system
 from registry.run_steps import Step
@@ -11,7 +13,7 @@ from registry.services.runs import log_step, start_run
 from registry.verifying import differences
 from scheduling.recurring.attached import attachments_of
 from tests.factories import NOW, PSI, make_pipe_run, make_record, make_system
-from tests.scheduling.recurring_world import adopt, complete, open_of, upload
+from tests.scheduling.recurring_world import JPEG, PNG, adopt, complete, open_of, upload
 
 BEGUN = NOW - timedelta(hours=4)
 
@@ -31,7 +33,7 @@ def make_book(world) -> SimpleNamespace:
     adopt(world.site, world.owner)
     done = complete(
         open_of(system, "gauges"), world.technician, NOW - timedelta(minutes=5), now=NOW,
-        files=[upload("Gauge 1.jpg"), upload("Gauge 2.jpg")],
+        files=[upload("Gauge 1.jpg"), upload("Gauge 2.png", PNG)],
     )  # fmt: skip
     return SimpleNamespace(
         system=System.objects.get(pk=system.pk), pipe=right, wrong=wrong, spare=spare,
@@ -67,3 +69,10 @@ def run_to_return(system, by):
 def found(system=None) -> list[str]:
     systems = System.objects.filter(pk=system.pk) if system else System.objects.all()
     return [one.what for one in differences(systems, more=[attachments_of])]
+
+
+def write_files(book: SimpleNamespace) -> None:
+    """As they were uploaded: rows are put back for each test, and files lie on the disk."""
+    for row in book.done.attachments.all():
+        with default_storage.open(row.stored_as, "wb") as file:
+            file.write(PNG if row.name.endswith(".png") else JPEG)

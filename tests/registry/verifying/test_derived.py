@@ -169,7 +169,7 @@ def test_a_file_changed_alone_or_gone_is_found(book):
     with default_storage.open(one.stored_as, "ab") as file:
         file.write(b"more")
     default_storage.delete(two.stored_as)
-    assert [what.split("”")[0] for what in found(book.system)] == ["“Gauge 1.jpg", "“Gauge 2.jpg"]
+    assert [what.split("”")[0] for what in found(book.system)] == ["“Gauge 1.jpg", "“Gauge 2.png"]
 
 
 def test_an_attachment_taken_away_or_moved_is_found(book):
