@@ -208,7 +208,7 @@ def _words(row: Record) -> tuple[object, ...]:
         row.system.tag,
         row.sequence,
         row.kind,
-        row.definition.label,
+        str(row.definition.label),
         row.occurred_at.astimezone(row.system.site.zone).isoformat(timespec="seconds"),
         _utc(row.occurred_at),
         _utc(row.recorded_at),

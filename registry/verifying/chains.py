@@ -5,11 +5,10 @@ from collections.abc import Iterator
 from django.utils.translation import gettext as _
 
 from registry.chain import GENESIS, record_hash
+from registry.kinds.facts import SYSTEM_ENTERED
 from registry.models import Record
 from registry.services.ledger import record_body
 from registry.verifying.loading import Held
-
-FIRST_KIND = "register.system"
 
 
 def check_chain(one: Held) -> Iterator[str]:
@@ -23,7 +22,7 @@ def check_chain(one: Held) -> Iterator[str]:
         if _worked_out(row) != row.hash:
             yield _("Record %(number)s was altered after it was written.") % _n(row)
         previous, expected = row.hash, row.sequence + 1
-    if one.records and one.records[0].kind != FIRST_KIND:
+    if one.records and one.records[0].kind != SYSTEM_ENTERED.code:
         yield _(
             "The ledger begins with a record that does not enter the system: its beginning was "
             "cut off."

@@ -13,6 +13,7 @@ from typing import Any
 from django.db import connection, transaction
 from django.db.models import QuerySet
 
+from registry.kinds.facts import WITHDRAWN
 from registry.models import AtmosphereSpan, Fitting, InertingRun, PipeRun, Record, System, User
 
 MOST_SYSTEMS = 200
@@ -40,7 +41,7 @@ class Held:
         """What counts now, in the order in which it happened."""
         gone = self.superseding
         counting = (
-            row for row in self.records if row.pk not in gone and row.kind != "register.withdrawn"
+            row for row in self.records if row.pk not in gone and row.kind != WITHDRAWN.code
         )
         return sorted(counting, key=lambda row: (row.occurred_at, row.sequence))
 

@@ -4,17 +4,15 @@ from collections.abc import Iterator
 
 from django.utils.translation import gettext as _
 
+from registry.kinds.facts import PIPE_ENTERED, WITHDRAWN
 from registry.models import PipeRun, Record
-from registry.services.register import PIPE_FACTS, facts_of
+from registry.services.register.systems import PIPE_FACTS, facts_of
 from registry.verifying.loading import Held
 from registry.verifying.register import differing, words
 
-ENTERED = "register.pipe"
-WITHDRAWN = "register.withdrawn"
-
 
 def check_pipes(one: Held) -> Iterator[str]:
-    entered = {row.pk: row for row in one.records if row.kind == ENTERED}
+    entered = {row.pk: row for row in one.records if row.kind == PIPE_ENTERED.code}
     rows = {pipe.record_id: pipe for pipe in one.pipes if pipe.record_id in entered}
     if strangers := len(one.pipes) - len(rows):
         yield _("The register holds %(count)s pipe runs that no record entered.") % {
@@ -45,7 +43,7 @@ def _check_pipe(one: Held, pipe: PipeRun, record: Record) -> Iterator[str]:
         yield _("The pipe run of record %(number)s stands for another one than it corrected.") % {
             "number": record.sequence
         }
-    if pipe.is_withdrawn != (later is not None and later.kind == WITHDRAWN):
+    if pipe.is_withdrawn != (later is not None and later.kind == WITHDRAWN.code):
         yield _("Whether the pipe run of record %(number)s counts is not what the records say.") % {
             "number": record.sequence
         }

@@ -7,8 +7,9 @@ from typing import Any
 from django.utils.translation import gettext as _
 
 from registry.chain import canonical_json
+from registry.kinds.facts import FACTS_AMENDED, SYSTEM_ENTERED
 from registry.models import Record
-from registry.services.register import FITTING_FACTS, SYSTEM_FACTS, facts_of
+from registry.services.register.systems import FITTING_FACTS, SYSTEM_FACTS, facts_of
 from registry.verifying.loading import Held
 
 FITTING = "fitting"
@@ -27,9 +28,9 @@ def differing(row: Mapping[str, Any], said: Mapping[str, Any]) -> list[str]:
 def check_register(one: Held) -> Iterator[str]:
     said: dict[str, Any] = {}
     for row in one.records:
-        if row.kind == "register.system":
+        if row.kind == SYSTEM_ENTERED.code:
             said |= row.details
-        elif row.kind == "register.amended":
+        elif row.kind == FACTS_AMENDED.code:
             said |= {name: change["to"] for name, change in _amended(row)}
     for name in differing(facts_of(one.system, SYSTEM_FACTS), said):
         yield _(
@@ -60,7 +61,7 @@ def check_fittings(one: Held) -> Iterator[str]:
 def _said_fittings(records: Iterable[Record]) -> list[str]:
     said: list[str] = []
     for row in records:
-        fitting = row.details.get(FITTING) if row.kind == "register.amended" else None
+        fitting = row.details.get(FITTING) if row.kind == FACTS_AMENDED.code else None
         if not isinstance(fitting, Mapping):
             continue
         if "to" in fitting:

@@ -7,8 +7,8 @@ from django.utils.translation import gettext as _
 
 from registry.chain import canonical_json
 from registry.models import InertingRun, Record
-from registry.planning import plan_digest
-from registry.run_steps import PREFIX, STARTED, status_after
+from registry.runs.planning import plan_digest
+from registry.runs.steps import PREFIX, STARTED, status_after
 from registry.verifying.loading import Held
 from registry.verifying.register import words
 

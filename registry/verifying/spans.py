@@ -8,7 +8,7 @@ from django.utils import timezone
 from django.utils.translation import gettext as _
 
 from registry.atmosphere import Span, derive
-from registry.facts import HORIZON, ledger_items, system_facts
+from registry.atmosphere_rows.system_ledger import HORIZON, ledger_items, system_facts
 from registry.models import AtmosphereSpan, PipeRun
 from registry.verifying.loading import Held
 

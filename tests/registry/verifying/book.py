@@ -6,8 +6,8 @@ from types import SimpleNamespace
 from django.core.files.storage import default_storage
 
 from registry.models import System
-from registry.planning import opening_answers, plan_for_system
-from registry.run_steps import Step
+from registry.runs.planning import opening_answers, plan_for_system
+from registry.runs.steps import Step
 from registry.services import add_fitting, amend_fitting, amend_system, withdraw
 from registry.services.runs import log_step, start_run
 from registry.verifying import differences

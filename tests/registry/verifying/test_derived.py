@@ -11,7 +11,7 @@ from django.test.utils import CaptureQueriesContext
 from registry.models import AtmosphereSpan, Fitting, InertingRun, PipeRun, Record, System
 from registry.verifying import against_heads, read_heads
 from registry.verifying.against import HeadsError
-from scheduling.messages.heads import heads_file
+from scheduling.messages.chain_heads import heads_file
 from scheduling.models import Attachment, RuleRun
 from tests.factories import NOW
 from tests.registry.verifying.book import found
