@@ -10,7 +10,7 @@ from django.db import transaction
 from django.dispatch import receiver
 from django.utils import timezone
 
-from registry.atmosphere_rows.system_ledger import Told
+from registry.atmosphere_rows.system_ledger import SystemLedger
 from registry.kinds.steps import STARTED
 from registry.models import Record
 from registry.signals import record_added
@@ -22,7 +22,7 @@ logger = logging.getLogger(__name__)
 
 
 @receiver(record_added, dispatch_uid="follow_up_record")
-def follow_up(sender, record: Record, now: datetime, told: Told, **kwargs) -> None:
+def follow_up(sender, record: Record, now: datetime, told: SystemLedger, **kwargs) -> None:
     """A rule that fails is undone to the savepoint and left to the sweep; the record stands.
 
     Entering a system or its pipe is no event: an import of a thousand systems raises no order.

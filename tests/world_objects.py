@@ -8,7 +8,7 @@ from django.core.files.base import ContentFile
 
 from registry.models import ImportBatch
 from registry.runs.planning import opening_answers, plan_for_system
-from registry.runs.steps import FILLED, PURGED, READ, Step
+from registry.runs.steps import FILLED, PURGED, READ, RunStep
 from registry.services import add_fitting
 from registry.services.runs import log_step, start_run
 from scheduling.calendars.tokens import issue_token
@@ -45,9 +45,9 @@ def make_run(system, by, opened_at, readings: tuple[float, ...] = (92.0,)):
 def _steps(readings: tuple[float, ...]):
     for fill, n2_percent in enumerate(readings, start=1):
         if fill > 1:
-            yield Step(PURGED, fill - 1), {"pressure_gauge_pa": 0.0}
-        yield Step(FILLED, fill), {"pressure_gauge_pa": 30 * PSI}
-        yield Step(READ, fill), {"n2_percent": n2_percent}
+            yield RunStep(PURGED, fill - 1), {"pressure_gauge_pa": 0.0}
+        yield RunStep(FILLED, fill), {"pressure_gauge_pa": 30 * PSI}
+        yield RunStep(READ, fill), {"n2_percent": n2_percent}
 
 
 def make_objects(world) -> dict[str, dict[str, Any]]:

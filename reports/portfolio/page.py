@@ -100,7 +100,7 @@ def _risk(now: datetime) -> dict[str, Any]:
 
 
 @dataclass(frozen=True)
-class Row:
+class PortfolioRow:
     """What a row of the table says beyond the columns of its query."""
 
     system: Listed
@@ -130,7 +130,7 @@ class Row:
     @property
     def last_event(self) -> str:
         kind = KINDS.get(self.system.last_event_kind or "")
-        return kind.label if kind else ""
+        return str(kind.label) if kind else ""
 
     @property
     def trend(self) -> float | None:

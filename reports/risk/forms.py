@@ -3,26 +3,27 @@
 from typing import cast
 
 from django import forms
+from django.utils.translation import gettext_lazy as _
 
-from registry.assess.what_if import Measures, Outcome, outcome
+from registry.assess.what_if import Measures, WhatIfOutcome, outcome
 from registry.fields import QuantityField
-from registry.forms.speaking import speak
+from registry.forms.units_and_errors import speak
 from registry.models import User
 from reports.risk.page import RiskPage
 
 
 class WhatIfForm(forms.Form):
-    is_inerted = forms.BooleanField(required=False, label="Make it inert now and keep it so")
-    has_vents = forms.BooleanField(required=False, label="Add air vents at the high points")
+    is_inerted = forms.BooleanField(required=False, label=_("Make it inert now and keep it so"))
+    has_vents = forms.BooleanField(required=False, label=_("Add air vents at the high points"))
     is_drained = forms.BooleanField(
-        required=False, label="Drain and pitch the pipe: no standing water"
+        required=False, label=_("Drain and pitch the pipe: no standing water")
     )
     supply_n2_percent = QuantityField(
         dimension="percent", minimum=79.05, maximum=100.0, required=False,
-        label="Nitrogen of the make-up gas",
+        label=_("Nitrogen of the make-up gas"),
     )  # fmt: skip
     new_runs = forms.MultipleChoiceField(
-        required=False, label="Replace today", widget=forms.CheckboxSelectMultiple
+        required=False, label=_("Replace today"), widget=forms.CheckboxSelectMultiple
     )
 
     def __init__(self, data=None, *, page: RiskPage, user: User):
@@ -41,7 +42,7 @@ class WhatIfForm(forms.Form):
         chosen = tuple(runs.index(int(pk)) for pk in given.pop("new_runs"))
         return Measures(new_runs=chosen, **given)
 
-    def outcome(self) -> Outcome:
+    def outcome(self) -> WhatIfOutcome:
         return outcome(self.page.detail, self.measures())
 
 
