@@ -6,3 +6,4 @@ class SchedulingConfig(AppConfig):
 
     def ready(self) -> None:
         from scheduling import receivers  # noqa: F401
+        from scheduling.jobs import kinds  # noqa: F401  # declared there

@@ -12,9 +12,9 @@ from django.utils import timezone
 
 from registry.atmosphere_rows.system_ledger import SystemLedger
 from registry.kinds.steps import STARTED
-from registry.models import Record
-from registry.signals import record_added
-from scheduling.messages.causes import note_record
+from registry.models import Job, Record
+from registry.signals import job_given_up, record_added
+from scheduling.messages.causes import note_job, note_record
 from scheduling.recurring.upkeep import plan_recurring
 from scheduling.services import begin_with_run, follow_up_new, note_failure
 
@@ -74,3 +74,13 @@ def plan_after(sender, record: Record, now: datetime | None = None, **kwargs) ->
             plan_recurring(system=record.system, now=now or timezone.now())
     except Exception:
         logger.exception("Recurring work of system %s was not planned again", record.system_id)
+
+
+@receiver(job_given_up, dispatch_uid="tell_of_job")
+def tell_of_job(sender, job: Job, words: str, now: datetime, **kwargs) -> None:
+    """The row says so too: where telling fails, giving up stands."""
+    try:
+        with transaction.atomic():
+            note_job(job, words, now)
+    except Exception:
+        logger.exception("messages.unwritten job=%s", job.pk)

@@ -55,6 +55,13 @@ MEANING = {
         "owner": OK, "technician": OK, "viewer": OK, "auditor": OK, "stranger": OK,
         "nobody": SIGN_IN,
     },
+    "used up": dict.fromkeys(  # opens an empty book, and this one is not
+        ("owner", "technician", "viewer", "auditor", "stranger", "nobody"), MISSING
+    ),
+    "none kept": {  # the tests' mail goes to no folder
+        "owner": MISSING, "technician": MISSING, "viewer": MISSING, "auditor": MISSING,
+        "stranger": MISSING, "nobody": SIGN_IN,
+    },
     "public": dict.fromkeys(("owner", "technician", "viewer", "auditor", "stranger", "nobody"), OK),
 }  # fmt: skip
 
@@ -66,6 +73,10 @@ ADDRESSES = {
     "registry:account": {"get": "signed in", "post": "signed in"},
     "registry:password": {"get": "signed in", "post": "signed in"},
     "registry:echo": {"get": "signed in"},
+    "registry:begin": {"get": "used up", "post": "used up"},
+    "registry:first-steps": {"get": "manage own", "post": "manage own"},
+    "registry:health": {"get": "public"},
+    "registry:ready": {"get": "public"},
     "registry:site-new": {"get": "manage own", "post": "manage own"},
     "registry:site": {"get": "read"},
     "registry:site-edit": {"get": "manage", "post": "manage"},
@@ -116,6 +127,8 @@ ADDRESSES = {
     "scheduling:feed-revoke": {"get": "mine", "post": "mine"},
     "scheduling:feed": {"get": "public"},
     "scheduling:messages": {"get": "signed in", "post": "signed in"},
+    "scheduling:outbox": {"get": "signed in"},
+    "scheduling:outbox-mail": {"get": "none kept"},
     "scheduling:unsubscribe": {"get": "public", "post": "public"},
     "scheduling:webhooks": {"get": "manage own", "post": "manage own"},
     "scheduling:webhook": {"get": "import", "post": "import"},
@@ -146,6 +159,7 @@ ADDRESSES = {
     "scheduling:impairments": {"get": "read"},
     "scheduling:impairment-start": {"get": "record", "post": "record"},
     "scheduling:impairment-end": {"get": "record", "post": "record"},
+    "reports:metrics": {"get": "used up"},  # without a token of its own nobody has them
     "reports:portfolio": {"get": "signed in"},
     "reports:ledger": {"get": "read"},
     "reports:ledger-csv": {"get": "read"},

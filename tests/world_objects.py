@@ -57,6 +57,8 @@ def make_objects(world) -> dict[str, dict[str, Any]]:
     record, batch = {"pk": made.record.pk}, {"pk": made.batch.pk}
     reading = made.run.records.get(kind=READ)
     return {
+        "registry:begin": {"code": "not-the-code"},
+        "scheduling:outbox-mail": {"name": "20260101T000000-0"},
         "registry:site": site,
         "registry:site-edit": site,
         "registry:building-new": site,

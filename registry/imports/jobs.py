@@ -9,7 +9,6 @@ from typing import Any
 
 from django.core.files import File
 from django.core.files.uploadedfile import UploadedFile
-from django.db import transaction
 from django.db.models import F, Q
 from django.utils import timezone
 
@@ -18,8 +17,10 @@ from registry.imports.headers import match_headings
 from registry.imports.load import ImportOutcome, run_import
 from registry.imports.problems import ImportFileError
 from registry.imports.reader import MAX_ROWS, count_rows, open_table
+from registry.jobs import ask
 from registry.models import ImportBatch, Organisation, User
 
+ADVANCE = "registry.import"
 INLINE_ROWS = 5_000
 SILENT_FOR = timedelta(minutes=5)  # a running job says more often than this that it lives
 REPORT_EVERY = 500
@@ -70,18 +71,21 @@ def load(batch: ImportBatch, *, loaded_by: User, now: datetime) -> bool:
 
 
 def _start(batch: ImportBatch) -> None:
-    from registry.tasks import advance_import
-
     if batch.rows_total <= INLINE_ROWS:
         advance(batch.pk)
         batch.refresh_from_db()
     else:
-        transaction.on_commit(lambda: advance_import.delay(batch.pk))
+        _ask(batch)
 
 
-def advance(pk: int) -> None:
-    """Do the waiting step of a batch; of two workers only one gets it."""
-    batch = _claim(pk)
+def _ask(batch: ImportBatch) -> None:
+    ask(ADVANCE, key=str(batch.pk), arguments={"batch": batch.pk}, owner=batch.owner)
+
+
+def advance(pk: int, *, is_alone: bool = False) -> None:
+    """Do the waiting step of a batch; of two workers only one gets it. A job is alone with its
+    batch: what an earlier attempt had begun is taken up without waiting for its silence."""
+    batch = _claim(pk, is_alone)
     if batch is None:
         return
     try:
@@ -100,12 +104,26 @@ UNEXPECTED = (
     "The import stopped on a fault of this program. What was loaded before it is whole; reading "
     "the file again shows what is left."
 )
+GIVEN_UP = (
+    "The import was tried three times and is given up. What was loaded before is whole; a smaller "
+    "file, or the same one in parts, may go through."
+)
 
 
-def _claim(pk: int) -> ImportBatch | None:
+def give_up(pk: int, words: str) -> None:
+    """The job that was to read or load it has ended for good."""
+    under_way = ImportBatch.objects.filter(
+        pk=pk, state__in=(*ImportBatch.WAITING, *ImportBatch.RUNNING)
+    )
+    under_way.update(state=State.FAILED, error=f"{words} {GIVEN_UP}")
+
+
+def _claim(pk: int, is_alone: bool = False) -> ImportBatch | None:
     now = timezone.now()
     for waiting, running in RUNS_AS.items():
-        stale = Q(state=running, heartbeat_at__lt=now - SILENT_FOR)
+        stale = Q(state=running)
+        if not is_alone:
+            stale &= Q(heartbeat_at__lt=now - SILENT_FOR)
         claimed = ImportBatch.objects.filter(Q(state=waiting) | stale, pk=pk).update(
             state=running, heartbeat_at=now, rows_read=0
         )
@@ -182,8 +200,7 @@ def sweep(now: datetime) -> int:
     left = ImportBatch.objects.filter(
         Q(state__in=ImportBatch.WAITING)
         | Q(state__in=ImportBatch.RUNNING, heartbeat_at__lt=now - SILENT_FOR)
-    )
-    pks = list(left.values_list("pk", flat=True))
-    for pk in pks:
-        advance(pk)
-    return len(pks)
+    ).select_related("owner")
+    for batch in left:
+        _ask(batch)
+    return len(left)

@@ -1,5 +1,6 @@
 from registry.models.assessments import Assessment
 from registry.models.atmosphere import AtmosphereSpan
+from registry.models.first_run import FirstCode
 from registry.models.imports import ImportBatch
 from registry.models.log import (
     LogCheckpoint,
@@ -9,6 +10,7 @@ from registry.models.log import (
     LogNode,
     OwnerLog,
 )
+from registry.models.jobs import Job, WorkerSign
 from registry.models.people import Membership, Organisation, User
 from registry.models.pipes import PipeRun
 from registry.models.policy import OwnerPolicy
@@ -22,6 +24,7 @@ __all__ = [
     "AtmosphereSpan",
     "AuditAccess",
     "Building",
+    "FirstCode",
     "Fitting",
     "ImportBatch",
     "InertingRun",
@@ -30,6 +33,7 @@ __all__ = [
     "LogLeaf",
     "LogNode",
     "LoggedSystem",
+    "Job",
     "Membership",
     "Organisation",
     "OwnerLog",
@@ -40,4 +44,5 @@ __all__ = [
     "Site",
     "System",
     "User",
+    "WorkerSign",
 ]

@@ -15,7 +15,7 @@ class MailPreferenceForm(forms.ModelForm):
     class Meta:
         model = MailPreference
         fields = [
-            "wants_assignment", "wants_escalation", "wants_digest",
+            "wants_assignment", "wants_escalation", "wants_digest", "wants_job",
             "quiet_from", "quiet_until", "time_zone",
         ]  # fmt: skip
         widgets = {

@@ -8,7 +8,8 @@ from typing import Any
 from django.conf import settings
 from django.db.models import F, Q, QuerySet
 
-from registry.models import Membership, Organisation, Record, System, User
+from registry.jobs.kinds import label_of
+from registry.models import Job, Membership, Organisation, Record, System, User
 from scheduling.messages.outbox import GATHERING, write
 from scheduling.models import Message, Notice, Task, WebhookEndpoint
 
@@ -67,6 +68,25 @@ def note_record(record: Record, now: datetime) -> None:
         }
     }
     _post(Kind.RECORD_ADDED, str(record.uuid), record.system, entry, now)
+
+
+def note_job(job: Job, words: str, now: datetime) -> None:
+    """The managers of the owner that asked for it; of a job for the whole book those who keep it,
+    and where nobody was named for that, every manager."""
+    body = f"{label_of(job.kind)}: {words}"
+    write(kind=Kind.JOB, cause_key=f"job/{job.pk}", people=keepers(job), body=body, now=now)
+
+
+def keepers(job: Job) -> QuerySet[User]:
+    people = User.objects.filter(is_active=True)
+    managers = Membership.objects.filter(
+        role=Membership.Role.MANAGER, organisation__kind=Organisation.Kind.OWNER
+    )
+    if job.owner_id:
+        managers = managers.filter(organisation=job.owner_id)
+    elif people.filter(is_staff=True).exists():
+        return people.filter(is_staff=True)
+    return people.filter(pk__in=managers.values("user"))
 
 
 def workers_of(organisation: Organisation) -> QuerySet[User]:

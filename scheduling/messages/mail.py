@@ -11,7 +11,7 @@ from django.conf import settings
 from django.core.mail import EmailMultiAlternatives
 from django.template.loader import render_to_string
 from django.urls import reverse
-from django.utils.translation import gettext
+from django.utils.translation import gettext, ngettext
 
 from registry.models import User
 from scheduling.messages.chain_heads import heads_file
@@ -136,10 +136,20 @@ def _draft_digest(parcel: Parcel, person: User, now: datetime) -> MailDraft | No
     return MailDraft(digest.subject, {"digest": digest}, files=files)
 
 
+def _draft_job(parcel: Parcel, person: User, now: datetime) -> MailDraft | None:
+    said = [message.body for message in parcel.messages]
+    subject = ngettext(
+        "A job of the book is given up", "%(count)d jobs of the book are given up", len(said)
+    ) % {"count": len(said)}
+    context = {"said": said, "jobs": absolute(reverse("scheduling:jobs"))}
+    return MailDraft(_one_line(subject), context)
+
+
 DRAFTS: dict[str, Callable[[Parcel, User, datetime], MailDraft | None]] = {
     Message.Kind.ASSIGNMENT: _draft_assignment,
     Message.Kind.ESCALATION: _draft_escalation,
     Message.Kind.DIGEST: _draft_digest,
+    Message.Kind.JOB: _draft_job,
 }
 
 

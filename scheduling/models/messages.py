@@ -45,13 +45,14 @@ class Message(models.Model):
         ASSIGNMENT = "assignment", _("Follow-up given to your organisation")
         ESCALATION = "escalation", _("Follow-up late")
         DIGEST = "digest", _("Weekly digest")
+        JOB = "job", _("Job of the book given up")
         RECORD_ADDED = "record.added", _("Record added to a ledger")
         TASK_ASSIGNED = "follow_up.assigned", _("Follow-up assigned")
         TASK_CLOSED = "follow_up.closed", _("Follow-up closed")
         TASK_LATE = "follow_up.late", _("Follow-up late")
         TRIAL = "trial", _("Trial delivery")
 
-    MAILED = (Kind.ASSIGNMENT, Kind.ESCALATION, Kind.DIGEST)
+    MAILED = (Kind.ASSIGNMENT, Kind.ESCALATION, Kind.DIGEST, Kind.JOB)
     POSTED = (Kind.RECORD_ADDED, Kind.TASK_ASSIGNED, Kind.TASK_CLOSED, Kind.TASK_LATE)
 
     class State(models.TextChoices):
@@ -175,6 +176,7 @@ class MailPreference(models.Model):
         _("When a late follow-up is reported to me"), default=True
     )
     wants_digest = models.BooleanField(_("Weekly digest, Monday morning"), default=True)
+    wants_job = models.BooleanField(_("When a job of the book is given up"), default=True)
 
     class Meta:
         constraints = [

@@ -6,7 +6,7 @@ from django.db import migrations, models
 
 class Migration(migrations.Migration):
     dependencies = [
-        ("registry", "0002_assessments"),
+        ("registry", "0003_jobs_and_first_run"),
     ]
 
     operations = [
