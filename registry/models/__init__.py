@@ -2,6 +2,7 @@ from registry.models.assessments import Assessment
 from registry.models.atmosphere import AtmosphereSpan
 from registry.models.first_run import FirstCode
 from registry.models.imports import ImportBatch
+from registry.models.jobs import Job, WorkerSign
 from registry.models.log import (
     LogCheckpoint,
     LoggedSystem,
@@ -10,7 +11,6 @@ from registry.models.log import (
     LogNode,
     OwnerLog,
 )
-from registry.models.jobs import Job, WorkerSign
 from registry.models.people import Membership, Organisation, User
 from registry.models.pipes import PipeRun
 from registry.models.policy import OwnerPolicy
