@@ -18,6 +18,7 @@ from registry.models.records import Record
 from registry.models.runs import InertingRun
 from registry.models.sites import AuditAccess, Building, ServiceContract, Site
 from registry.models.systems import Fitting, System
+from registry.models.verdicts import OwnerVerdict, Verdict
 
 __all__ = [
     "Assessment",
@@ -38,11 +39,13 @@ __all__ = [
     "Organisation",
     "OwnerLog",
     "OwnerPolicy",
+    "OwnerVerdict",
     "PipeRun",
     "Record",
     "ServiceContract",
     "Site",
     "System",
     "User",
+    "Verdict",
     "WorkerSign",
 ]

@@ -7,7 +7,7 @@ follow the order of commits. Until then a record is not yet in the log.
 import heapq
 import logging
 import re
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from datetime import datetime
 from functools import lru_cache, partial
 from itertools import groupby, islice
@@ -73,6 +73,27 @@ def number_records(owner: Organisation, *, now: datetime, most: int = BATCH) -> 
         held.size = growth.size
         held.save(update_fields=["size"])
     return len(records)
+
+
+def number_and_checkpoint(
+    now: datetime, on_piece: Callable[[int], None] = lambda count: None
+) -> list[tuple[Organisation, int, LogCheckpoint]]:
+    """Of every owner: how many records were put into its log, and how far it is signed now. A log
+    that was changed from outside stays as it is; the check of the whole book says so."""
+    done = []
+    owners = Organisation.objects.filter(sites__systems__isnull=False).distinct()
+    for owner in owners.order_by("pk"):
+        added = 0
+        while count := number_records(owner, now=now):
+            added += count
+            on_piece(count)
+            if count < BATCH:
+                break
+        try:
+            done.append((owner, added, make_checkpoint(owner, now=now)))
+        except LogError:
+            log.exception("log.unsigned owner=%s", owner.pk)
+    return done
 
 
 def _waiting(owner: Organisation, most: int) -> Iterator[Record]:

@@ -7,7 +7,7 @@ from django.db.models import QuerySet
 
 from registry.models import System
 from registry.verifying.chains import check_chain
-from registry.verifying.loading import Held, held
+from registry.verifying.loading import Held, chunks, load, one_instant
 from registry.verifying.pipes import check_pipes
 from registry.verifying.register import check_fittings, check_register
 from registry.verifying.runs import check_runs
@@ -40,18 +40,43 @@ class Difference:
         return f"{self.system.tag}, {self.system.site.name}: {self.what}"
 
 
+@dataclass(frozen=True)
+class Examined:
+    """One system with all that its records do not confirm."""
+
+    system: System
+    records: int
+    found: tuple[str, ...]
+
+    @property
+    def holds(self) -> bool:
+        return not self.found
+
+
+def examined(systems: QuerySet[System], more: Sequence[Prepared] = ()) -> Iterator[Examined]:
+    """System by system; each chunk is read and checked as it stood at one instant."""
+    for keys in chunks(systems):
+        with one_instant():
+            done = list(_examine(load(keys), more))
+        yield from done
+
+
+def _examine(chunk: Sequence[Held], more: Sequence[Prepared]) -> Iterator[Examined]:
+    checks = (*CHECKS, *(prepare(chunk) for prepare in more))
+    for one in chunk:
+        found = tuple(what for check in checks for what in check(one))
+        yield Examined(one.system, len(one.records), found)
+
+
 def differences(
     systems: QuerySet[System],
     *,
     more: Sequence[Prepared] = (),
     on_system: Callable[[int], None] | None = None,
 ) -> Iterator[Difference]:
-    """Everything that differs, system by system. `on_system` hears how many records each holds."""
-    for chunk in held(systems):
-        checks = (*CHECKS, *(prepare(chunk) for prepare in more))
-        for one in chunk:
-            for check in checks:
-                for what in check(one):
-                    yield Difference(one.system, what)
-            if on_system:
-                on_system(len(one.records))
+    """Everything that differs. `on_system` hears how many records each holds."""
+    for one in examined(systems, more):
+        for what in one.found:
+            yield Difference(one.system, what)
+        if on_system:
+            on_system(one.records)

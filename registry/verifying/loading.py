@@ -46,12 +46,10 @@ class Held:
         return sorted(counting, key=lambda row: (row.occurred_at, row.sequence))
 
 
-def held(systems: QuerySet[System]) -> Iterator[list[Held]]:
-    """Chunk by chunk, each as it stood at one instant."""
-    sizes = list(systems.order_by("pk").values_list("pk", "next_sequence"))
-    for keys in _chunks(sizes):
-        with _one_instant():
-            yield _load(keys)
+def chunks(systems: QuerySet[System]) -> Iterator[list[int]]:
+    """Keys of systems, as many as are read at once."""
+    sizes = systems.order_by("pk").values_list("pk", "next_sequence")
+    return _chunks(list(sizes))
 
 
 def _chunks(sizes: Sequence[tuple[int, int]]) -> Iterator[list[int]]:
@@ -68,7 +66,7 @@ def _chunks(sizes: Sequence[tuple[int, int]]) -> Iterator[list[int]]:
 
 
 @contextmanager
-def _one_instant() -> Iterator[None]:
+def one_instant() -> Iterator[None]:
     """A record written between two of the queries must not look like a difference."""
     is_own = not connection.in_atomic_block
     with transaction.atomic():
@@ -78,7 +76,7 @@ def _one_instant() -> Iterator[None]:
         yield
 
 
-def _load(keys: list[int]) -> list[Held]:
+def load(keys: list[int]) -> list[Held]:
     systems = System.objects.filter(pk__in=keys).order_by("pk")
     systems = systems.select_related("site__owner__policy")
     found = {system.pk: Held(system) for system in systems}

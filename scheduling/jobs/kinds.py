@@ -13,11 +13,13 @@ from scheduling.jobs import sweep as sweeping
 from scheduling.messages import digest, sending
 from scheduling.models import Message, PlanAsked
 from scheduling.recurring.replanning import PLAN, ask_for_every_plan, plan_asked
+from scheduling.verifying import verify_all
 
 log = logging.getLogger(__name__)
 
 SWEEP, SWEEP_PART = "scheduling.sweep", "scheduling.sweep_part"
 MESSAGES, DIGESTS = "scheduling.messages", "scheduling.digests"
+VERIFY = "scheduling.verify_records"
 NIGHTLY, ASSESSMENTS = "scheduling.plan_nightly", "scheduling.assessments"
 
 
@@ -79,6 +81,15 @@ def plan_recurring_work(run: Run) -> None:
     run.outcome = f"owners asked for: {asked}"
     if PlanAsked.objects.exists():
         ask(PLAN, key="")
+
+
+@job(VERIFY, _("Check of the whole book"), every=Every(DAY, 3 * HOUR), time_limit=4 * HOUR)
+def verify_records(run: Run) -> None:
+    """Nightly: every chain, head, derived row and log, so that what was changed from outside is
+    found while somebody still remembers."""
+    verdicts = verify_all(run.clock(), run.advance)
+    records, wrong = sum(one.records for one in verdicts), sum(not one.holds for one in verdicts)
+    run.outcome = f"{records} records checked; books that do not hold: {wrong}"
 
 
 @job(PLAN, _("Recurring work"), time_limit=timedelta(hours=2))

@@ -145,11 +145,18 @@ def _draft_job(parcel: Parcel, person: User, now: datetime) -> MailDraft | None:
     return MailDraft(_one_line(subject), context)
 
 
+def _draft_verdict(parcel: Parcel, person: User, now: datetime) -> MailDraft | None:
+    said = [line for message in parcel.messages for line in message.body.splitlines()]
+    subject = gettext("The book does not agree with its records")
+    return MailDraft(subject, {"said": said, "verdict": absolute(reverse("scheduling:jobs"))})
+
+
 DRAFTS: dict[str, Callable[[Parcel, User, datetime], MailDraft | None]] = {
     Message.Kind.ASSIGNMENT: _draft_assignment,
     Message.Kind.ESCALATION: _draft_escalation,
     Message.Kind.DIGEST: _draft_digest,
     Message.Kind.JOB: _draft_job,
+    Message.Kind.VERDICT: _draft_verdict,
 }
 
 

@@ -17,8 +17,7 @@ from registry.verifying import (
     read_heads,
 )
 from registry.verifying.against import HeadsError
-from registry.verifying.log import in_log
-from scheduling.recurring.attached import attachments_of
+from scheduling.verifying import MORE
 
 MOST = 20
 
@@ -51,7 +50,7 @@ class Command(BaseCommand):
             chain(
                 map(
                     str,
-                    differences(systems, more=[in_log, attachments_of], on_system=counts.append),
+                    differences(systems, more=MORE, on_system=counts.append),
                 ),
                 log_differences(logs),
                 _against(options["against"]) if options["against"] else (),

@@ -7,11 +7,11 @@ from django.core.files.storage import default_storage
 
 from registry.models import System
 from registry.runs.planning import opening_answers, plan_for_system
-from registry.runs.steps import Step
+from registry.runs.steps import RunStep
 from registry.services import add_fitting, amend_fitting, amend_system, withdraw
 from registry.services.runs import log_step, start_run
 from registry.verifying import differences
-from scheduling.recurring.attached import attachments_of
+from scheduling.verifying.attached import attachments_of
 from tests.factories import NOW, PSI, make_pipe_run, make_record, make_system
 from tests.scheduling.recurring_world import JPEG, PNG, adopt, complete, open_of, upload
 
@@ -60,7 +60,7 @@ def run_to_return(system, by):
     )
     for minutes, (token, details) in enumerate(steps, start=1):
         log_step(
-            run=run, step=Step.from_token(token), details=details, recorded_by=by, is_kept=True,
+            run=run, step=RunStep.from_token(token), details=details, recorded_by=by, is_kept=True,
             occurred_at=BEGUN + timedelta(minutes=5 * minutes), now=NOW,
         )  # fmt: skip
     return run

@@ -7,7 +7,7 @@ from registry.kinds import KINDS
 from registry.models import Record
 from registry.services.ledger import append, lock
 from registry.verifying.chains import check_chain
-from registry.verifying.loading import held
+from registry.verifying.loading import chunks, load, one_instant
 from tests.factories import NOW, make_system
 from tests.kept import Kept
 
@@ -33,8 +33,8 @@ def ledger(world):
 
 
 def found(system) -> list[str]:
-    (chunk,) = held(type(system).objects.filter(pk=system.pk))
-    return list(check_chain(chunk[0]))
+    (one,) = load([system.pk])
+    return list(check_chain(one))
 
 
 def sql(statement: str, *values) -> None:
@@ -217,7 +217,9 @@ def test_a_chunk_is_read_as_it_stood_at_one_instant():
     from tests.factories import make_record, make_site
 
     system = make_system(make_site())
-    for chunk in held(type(system).objects.all()):
+    (keys,) = chunks(type(system).objects.all())
+    with one_instant():
+        chunk = load(keys)
         assert connection.in_atomic_block
         if connection.vendor == "postgresql":
             with connection.cursor() as cursor:
