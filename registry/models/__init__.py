@@ -11,6 +11,7 @@ from registry.models.log import (
     LogNode,
     OwnerLog,
 )
+from registry.models.packages import RecordPackage
 from registry.models.people import Membership, Organisation, User
 from registry.models.pipes import PipeRun
 from registry.models.policy import OwnerPolicy
@@ -42,6 +43,7 @@ __all__ = [
     "OwnerVerdict",
     "PipeRun",
     "Record",
+    "RecordPackage",
     "ServiceContract",
     "Site",
     "System",

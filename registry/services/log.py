@@ -75,6 +75,19 @@ def number_records(owner: Organisation, *, now: datetime, most: int = BATCH) -> 
     return len(records)
 
 
+def number_all(
+    owner: Organisation, *, now: datetime, on_piece: Callable[[int], None] = lambda count: None
+) -> int:
+    """Everything that is committed, a batch in each transaction."""
+    added = 0
+    while count := number_records(owner, now=now):
+        added += count
+        on_piece(count)
+        if count < BATCH:
+            break
+    return added
+
+
 def number_and_checkpoint(
     now: datetime, on_piece: Callable[[int], None] = lambda count: None
 ) -> list[tuple[Organisation, int, LogCheckpoint]]:
@@ -83,12 +96,7 @@ def number_and_checkpoint(
     done = []
     owners = Organisation.objects.filter(sites__systems__isnull=False).distinct()
     for owner in owners.order_by("pk"):
-        added = 0
-        while count := number_records(owner, now=now):
-            added += count
-            on_piece(count)
-            if count < BATCH:
-                break
+        added = number_all(owner, now=now, on_piece=on_piece)
         try:
             done.append((owner, added, make_checkpoint(owner, now=now)))
         except LogError:

@@ -20,7 +20,7 @@ from registry.proof.notes import parse_note
 from registry.proof.package import About, Between, Ledger, Line, Log, Package
 from registry.proof.tree import consistency_proof, inclusion_proof
 from registry.services.ledger import record_body
-from registry.services.log import BATCH, make_checkpoint, number_records, reader
+from registry.services.log import make_checkpoint, number_all, reader
 from registry.services.log_keys import signer_of
 
 CHUNK = 2000
@@ -92,10 +92,11 @@ def write_package(
     made_by: User,
     now: datetime,
     more: Callable[["Source"], Iterable[Extra]] | None = None,
+    on_row: Callable[[], None] = lambda: None,
 ) -> str:
-    """Writes it and returns the SHA-256 of its manifest. `more` adds what other apps keep."""
-    while number_records(scope.owner, now=now) == BATCH:
-        pass
+    """Writes it and returns the SHA-256 of its manifest. `more` adds what other apps keep, and
+    `on_row` hears of each record that is written."""
+    number_all(scope.owner, now=now)
     checkpoint = make_checkpoint(scope.owner, now=now)
     source = Source(scope, checkpoint.log, checkpoint.size)
     about = About(
@@ -108,13 +109,19 @@ def write_package(
     log = source.log_part(checkpoint.note)
     package = Package(out, about, log, signer_of(checkpoint.log))
     package.add_systems(source.ledgers())
-    package.add_records(source.rows, COLUMNS)
+    package.add_records(lambda: _heard(source.rows(), on_row), COLUMNS)
     package.add(
         "people.csv", source.people(), "Who recorded, under the name of the day it was made."
     )
     for name, pieces, what in more(source) if more else ():
         package.add(name, pieces, what)
     return package.close()
+
+
+def _heard(rows: Iterator[Line | Between], on_row: Callable[[], None]) -> Iterator[Line | Between]:
+    for row in rows:
+        on_row()
+        yield row
 
 
 @dataclass(frozen=True)

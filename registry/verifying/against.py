@@ -5,6 +5,7 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from uuid import UUID
 
+from django.db.models import QuerySet
 from django.utils.translation import gettext as _
 
 from registry.models import Record, System
@@ -45,12 +46,14 @@ def read_heads(lines: Iterable[str]) -> list[Head]:
     return heads
 
 
-def against_heads(heads: Iterable[Head]) -> Iterator[str]:
-    """From which records the book is no continuation of these heads."""
+def against_heads(heads: Iterable[Head], among: QuerySet[System] | None = None) -> Iterator[str]:
+    """From which records the book is no continuation of these heads; `among` has the systems that
+    the reader may know of."""
+    among = System.objects.all() if among is None else among
     heads = list(heads)
     for begin in range(0, len(heads), CHUNK):
         chunk = heads[begin : begin + CHUNK]
-        systems = System.objects.filter(uuid__in=[head.system for head in chunk])
+        systems = among.filter(uuid__in=[head.system for head in chunk])
         tags = dict(systems.values_list("uuid", "tag"))
         records = Record.objects.filter(
             system__uuid__in=tags, sequence__in={head.number for head in chunk}

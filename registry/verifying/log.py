@@ -106,11 +106,12 @@ def _wrong_checkpoint(
         yield _("The checkpoint of %(size)s records was signed for other records.") % size
 
 
-def against_checkpoint(text: str) -> Iterator[str]:
+def against_checkpoint(text: str, among: QuerySet[OwnerLog] | None = None) -> Iterator[str]:
     """Whether the book goes on from a checkpoint that somebody kept; NoteError where it is none."""
     note = parse_note(text)
     kept = Checkpoint.from_text(note.text)
-    one = OwnerLog.objects.filter(origin=kept.origin).first()
+    logs = OwnerLog.objects.all() if among is None else among
+    one = logs.filter(origin=kept.origin).first()
     if one is None:
         yield _("This book has no log of the name %(origin)s.") % {"origin": kept.origin}
         return

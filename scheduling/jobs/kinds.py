@@ -7,13 +7,15 @@ from django.conf import settings
 from django.utils.translation import gettext_lazy as _
 
 from registry.jobs import DAY, HOUR, MINUTE, Every, Run, ask, job
-from registry.models import System
+from registry.models import RecordPackage, System
 from registry.services.assessments import assess_systems
 from scheduling.jobs import sweep as sweeping
 from scheduling.messages import digest, sending
 from scheduling.models import Message, PlanAsked
 from scheduling.recurring.replanning import PLAN, ask_for_every_plan, plan_asked
 from scheduling.verifying import verify_all
+from scheduling.verifying.packaged import given_up, make_package
+from scheduling.verifying.packaging import PACKAGE
 
 log = logging.getLogger(__name__)
 
@@ -90,6 +92,23 @@ def verify_records(run: Run) -> None:
     verdicts = verify_all(run.clock(), run.advance)
     records, wrong = sum(one.records for one in verdicts), sum(not one.holds for one in verdicts)
     run.outcome = f"{records} records checked; books that do not hold: {wrong}"
+
+
+@job(
+    PACKAGE,
+    _("Package of records"),
+    time_limit=3 * HOUR,
+    given_up=lambda row, words: given_up(
+        RecordPackage.objects.get(pk=row.arguments["package"]), words
+    ),
+)
+def package_records(run: Run) -> None:
+    package = RecordPackage.objects.select_related("owner", "asked_by").get(
+        pk=run.arguments["package"]
+    )
+    if not package.is_over:
+        make_package(package, now=run.clock(), on_piece=run.advance)
+    run.outcome = "Refused" if package.refused else f"{package.bytes} bytes"
 
 
 @job(PLAN, _("Recurring work"), time_limit=timedelta(hours=2))

@@ -16,6 +16,7 @@ from registry.models import (
     Organisation,
     OwnerVerdict,
     Record,
+    RecordPackage,
     System,
     User,
     Verdict,
@@ -102,6 +103,15 @@ def note_verdict(verdict: OwnerVerdict, now: datetime) -> None:
     people = User.objects.filter(is_active=True)
     people = people.filter(Q(pk__in=managers.values("user")) | Q(is_staff=True))
     write(kind=Kind.VERDICT, cause_key=key, people=people, body=body, now=now)
+
+
+def note_package(package: RecordPackage, now: datetime) -> None:
+    """Whoever asked for it may have left the page long ago."""
+    link = settings.PUBLIC_URL + package.get_absolute_url()
+    write(
+        kind=Kind.PACKAGE, cause_key=f"package/{package.uuid}", people=[package.asked_by],
+        body=link, now=now,
+    )  # fmt: skip
 
 
 def keepers(job: Job) -> QuerySet[User]:

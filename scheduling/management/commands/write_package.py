@@ -1,7 +1,6 @@
 """Write a package of records that an outsider checks with the verify.py in it."""
 
 from argparse import ArgumentParser
-from collections.abc import Iterator
 from datetime import UTC, date, datetime, time
 from pathlib import Path
 
@@ -12,8 +11,8 @@ from registry.kinds import KINDS
 from registry.models import Organisation, User
 from registry.services.log import LogError
 from registry.services.log_keys import LogKeyError
-from registry.services.packages import Extra, Scope, Source, write_package
-from scheduling.models import Attachment
+from registry.services.packages import Scope, write_package
+from scheduling.verifying.packaged import attachments
 
 
 class Command(BaseCommand):
@@ -56,17 +55,6 @@ class Command(BaseCommand):
             options["file"].unlink()
             raise CommandError(str(error)) from error
         self.stdout.write(f"{options['file']} is written. SHA-256 of its manifest: {digest}")
-
-
-def attachments(source: Source) -> Iterator[Extra]:
-    """The files of the records that are there in full; one that is gone is left out, and the
-    program that checks the package counts it as missing."""
-    files = Attachment.objects.filter(record__in=source.asked_for().order_by())
-    for row in files.select_related("record").order_by("pk").iterator(500):
-        if row.is_intact():
-            name = f"attachments/{row.record.uuid}/{row.uuid}-{row.name}"
-            with row.open() as file:
-                yield name, file.chunks(), f"Of record {row.record.sequence}."
 
 
 def _named(model, what: str, **facts):

@@ -1,0 +1,89 @@
+"""Packages that somebody asked for on a page, made by a job."""
+
+from collections.abc import Callable, Iterator
+from datetime import datetime
+from itertools import islice
+from tempfile import TemporaryFile
+
+from django.core.files import File
+from django.utils.translation import gettext as _
+
+from registry.models import Record, RecordPackage
+from registry.models.packages import KEPT_FOR
+from registry.services.log import LogError, number_all
+from registry.services.log_keys import LogKeyError
+from registry.services.packages import Extra, Scope, Source, write_package
+from registry.verifying import differences
+from scheduling.messages.causes import note_package
+from scheduling.models import Attachment
+from scheduling.verifying import MORE
+
+MOST = 20
+
+
+def make_package(
+    package: RecordPackage, *, now: datetime, on_piece: Callable[[int], None] = lambda count: None
+) -> None:
+    """Written beside the book and kept when it is whole. A ledger that does not hold is not given
+    out: the package says which, and what differs."""
+    scope = scope_of(package)
+    number_all(scope.owner, now=now)
+    package.records = Record.objects.filter(system__in=scope.of_systems().order_by()).count()
+    package.save(update_fields=["records"])
+    refused = [str(one) for one in islice(differences(scope.of_systems(), more=MORE), MOST)]
+    try:
+        if not refused:
+            _write(package, scope, now, on_piece)
+    except (LogError, LogKeyError) as error:
+        refused = [str(error)]
+    package.refused = refused
+    package.save()
+    forget_old(now)
+    note_package(package, now)
+
+
+def _write(
+    package: RecordPackage, scope: Scope, now: datetime, on_piece: Callable[[int], None]
+) -> None:
+    with TemporaryFile() as out:
+        package.manifest_sha256 = write_package(
+            out, scope=scope, made_by=package.asked_by, now=now, more=attachments,
+            on_row=lambda: on_piece(1),
+        )  # fmt: skip
+        package.bytes = out.tell()
+        out.seek(0)
+        package.made_at = now
+        package.file.save(f"{package.uuid}.zip", File(out), save=False)
+
+
+def scope_of(package: RecordPackage) -> Scope:
+    return Scope(
+        owner=package.owner,
+        sites=tuple(package.sites),
+        systems=tuple(package.systems),
+        since=package.since,
+        until=package.until,
+        kinds=tuple(package.kinds),
+    )
+
+
+def attachments(source: Source) -> Iterator[Extra]:
+    """The files of the records that are there in full; one that is gone is left out, and the
+    program that checks the package counts it as missing."""
+    files = Attachment.objects.filter(record__in=source.asked_for().order_by())
+    for row in files.select_related("record").order_by("pk").iterator(500):
+        if row.is_intact():
+            name = f"attachments/{row.record.uuid}/{row.uuid}-{row.name}"
+            with row.open() as file:
+                yield name, file.chunks(), f"Of record {row.record.sequence}."
+
+
+def forget_old(now: datetime) -> None:
+    """The files; that a package was made, for whom and of what, stays."""
+    for package in RecordPackage.objects.filter(made_at__lt=now - KEPT_FOR).exclude(file=""):
+        package.file.delete()
+
+
+def given_up(package: RecordPackage, words: str) -> None:
+    package.refused = [_("It could not be made. %(words)s") % {"words": words}]
+    package.save(update_fields=["refused"])
