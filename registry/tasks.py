@@ -11,6 +11,7 @@ from registry.imports import jobs
 from registry.jobs import DAY, HOUR, MINUTE, Every, Run, job
 from registry.jobs.claims import forget_old
 from registry.services.log import number_and_checkpoint
+from registry.services.owner_ledger import begin_missing
 
 
 @job(
@@ -32,6 +33,7 @@ def sweep_imports(run: Run) -> None:
 @job("registry.log_records", _("Numbering and signing"), every=Every(HOUR), time_limit=HOUR)
 def log_records(run: Run) -> None:
     """Hourly: committed records get their number, and what there is is signed."""
+    begin_missing(run.clock())
     done = number_and_checkpoint(run.clock(), run.advance)
     run.outcome = f"{sum(added for _owner, added, _note in done)} records put into the log"
 

@@ -11,6 +11,7 @@ from registry.models.log import (
     LogNode,
     OwnerLog,
 )
+from registry.models.owner_ledger import OwnerLedger, OwnerRecord
 from registry.models.packages import RecordPackage
 from registry.models.people import Membership, Organisation, User
 from registry.models.pipes import PipeRun
@@ -38,8 +39,10 @@ __all__ = [
     "Job",
     "Membership",
     "Organisation",
+    "OwnerLedger",
     "OwnerLog",
     "OwnerPolicy",
+    "OwnerRecord",
     "OwnerVerdict",
     "PipeRun",
     "Record",

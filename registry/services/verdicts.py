@@ -2,13 +2,14 @@
 
 from collections.abc import Callable, Sequence
 from datetime import datetime
-from itertools import islice
+from itertools import chain, islice
 
 from django.db import transaction
 from django.db.models import QuerySet
 
 from registry.models import Organisation, OwnerLog, OwnerVerdict, System, Verdict
 from registry.verifying import Examined, Prepared, examined, log_differences
+from registry.verifying.owner import check_owner
 
 KEPT = 20
 """So many differences of a system are kept; one is enough to refuse a certificate."""
@@ -29,7 +30,8 @@ def verify_owner(
     for one in examined(System.objects.filter(site__owner=owner), more):
         found.append(_verdict(one, now))
         on_piece(1)
-    log = list(islice(log_differences(OwnerLog.objects.filter(owner=owner)), KEPT))
+    of_all = chain(log_differences(OwnerLog.objects.filter(owner=owner)), check_owner(owner))
+    log = list(islice(of_all, KEPT))
     return _store(owner, found, log, now)
 
 

@@ -6,8 +6,9 @@ from itertools import chain, islice
 from pathlib import Path
 
 from django.core.management.base import BaseCommand, CommandError
+from django.db.models import QuerySet
 
-from registry.models import OwnerLog, System
+from registry.models import Organisation, OwnerLog, System
 from registry.proof.notes import DASH, NoteError
 from registry.verifying import (
     against_checkpoint,
@@ -17,6 +18,7 @@ from registry.verifying import (
     read_heads,
 )
 from registry.verifying.against import HeadsError
+from registry.verifying.owner import check_owner
 from scheduling.verifying import MORE
 
 MOST = 20
@@ -53,6 +55,7 @@ class Command(BaseCommand):
                     differences(systems, more=MORE, on_system=counts.append),
                 ),
                 log_differences(logs),
+                _of_owners(systems),
                 _against(options["against"]) if options["against"] else (),
             )
         )
@@ -66,6 +69,12 @@ class Command(BaseCommand):
         for what in shown:
             self.stderr.write(what)
         return shown[0] if shown else ""
+
+
+def _of_owners(systems: QuerySet[System]) -> Iterator[str]:
+    owners = Organisation.objects.filter(sites__systems__in=systems).distinct().order_by("pk")
+    for owner in owners:
+        yield from (f"{owner}: {what}" for what in check_owner(owner))
 
 
 def _against(path: Path) -> Iterator[str]:
