@@ -1,15 +1,19 @@
 """Packages that somebody asked for on a page, made by a job."""
 
 from collections.abc import Callable, Iterator
-from datetime import datetime
+from datetime import UTC, datetime
 from itertools import islice
 from tempfile import TemporaryFile
 
 from django.core.files import File
+from django.db.models import QuerySet
 from django.utils.translation import gettext as _
 
-from registry.models import Record, RecordPackage
+from registry.chain import canonical_json
+from registry.models import OwnerRecord, Record, RecordPackage
 from registry.models.packages import KEPT_FOR
+from registry.owner_ledger import body_of
+from registry.proof.cells import csv_lines
 from registry.services.log import LogError, number_all
 from registry.services.log_keys import LogKeyError
 from registry.services.packages import Extra, Scope, Source, write_package
@@ -47,7 +51,7 @@ def _write(
 ) -> None:
     with TemporaryFile() as out:
         package.manifest_sha256 = write_package(
-            out, scope=scope, made_by=package.asked_by, now=now, more=attachments,
+            out, scope=scope, made_by=package.asked_by, now=now, more=everything_beside,
             on_row=lambda: on_piece(1),
         )  # fmt: skip
         package.bytes = out.tell()
@@ -76,6 +80,36 @@ def attachments(source: Source) -> Iterator[Extra]:
             name = f"attachments/{row.record.uuid}/{row.uuid}-{row.name}"
             with row.open() as file:
                 yield name, file.chunks(), f"Of record {row.record.sequence}."
+
+
+def owners_ledger(source: Source) -> Iterator[Extra]:
+    """The owner's own ledger with its hashes, and from it who was called what, and since when."""
+    rows = OwnerRecord.objects.filter(ledger__owner=source.scope.owner).order_by("sequence")
+    if rows.exists():
+        yield (
+            "owner.jsonl",
+            map(_owner_line, rows.select_related("ledger", "recorded_by").iterator(500)),
+            "What was decided about the book, chained like the records.",
+        )
+        names = csv_lines(("id", "name", "since_utc"), _names(rows.filter(subject="person")))
+        yield "names.csv", (line.encode() for line in names), "Who was called what, and since when."
+
+
+def _owner_line(row: OwnerRecord) -> bytes:
+    body = canonical_json(body_of(row))
+    head = f'{{"hash":"{row.hash}","previous_hash":"{row.previous_hash}","body":'
+    return f"{head}{body}}}\n".encode()
+
+
+def _names(rows: QuerySet[OwnerRecord]) -> Iterator[tuple[str, str, str]]:
+    for row in rows.iterator(500):
+        name = row.facts.get("name", "")
+        yield row.key, name, row.recorded_at.astimezone(UTC).isoformat(timespec="seconds")
+
+
+def everything_beside(source: Source) -> Iterator[Extra]:
+    yield from attachments(source)
+    yield from owners_ledger(source)
 
 
 def forget_old(now: datetime) -> None:

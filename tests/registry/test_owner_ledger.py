@@ -160,3 +160,33 @@ def test_every_tampering_is_found(owner_, name):
     sql(statement)
     found = list(check_owner(owner_))
     assert any(words in what for what in found), found
+
+
+@pytest.fixture
+def signed_in(client, world):
+    client.force_login(world.auditor)
+    return client
+
+
+def test_a_schedule_says_what_is_set_aside_and_by_whom(signed_in, owner_, world):
+    address = reverse("scheduling:schedule", args=[world.site.systems.get(tag="NQ-7").pk])
+    assert "Not asked for here" not in signed_in.get(address).content.decode()
+    title = set_aside(world, now=LATER).title
+    page = signed_in.get(address).content.decode()
+    assert "Not asked for here" in page and f"{title}: set aside" in page
+    assert f"by {world.owner}" in page
+
+
+def test_the_ledger_as_of_a_day_uses_the_name_and_the_decisions_of_that_day(
+    signed_in, owner_, world
+):
+    amend_site(site=world.site, recorded_by=world.owner, now=LATER, name="North Quay Works")
+    set_aside(world, now=LATER)
+    ledger = reverse("reports:ledger", args=[world.site.systems.get(tag="NQ-7").pk])
+    before, after, early = (
+        signed_in.get(ledger, {"as_of": day}).content.decode()
+        for day in ("2026-06-02", "2026-06-05", "2026-05-02")
+    )
+    assert "<dd>North Quay</dd>" in before and "<dd>North Quay Works</dd>" in after
+    assert "<dd>none</dd>" in before and "<dd>none</dd>" not in after
+    assert "begins later" in early

@@ -12,7 +12,7 @@ from registry.models import Organisation, User
 from registry.services.log import LogError
 from registry.services.log_keys import LogKeyError
 from registry.services.packages import Scope, write_package
-from scheduling.verifying.packaged import attachments
+from scheduling.verifying.packaged import everything_beside
 
 
 class Command(BaseCommand):
@@ -45,7 +45,7 @@ class Command(BaseCommand):
         try:
             with options["file"].open("xb") as out:
                 digest = write_package(
-                    out, scope=scope, made_by=by, now=timezone.now(), more=attachments
+                    out, scope=scope, made_by=by, now=timezone.now(), more=everything_beside
                 )
         except FileExistsError as error:
             raise CommandError(

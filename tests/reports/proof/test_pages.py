@@ -1,5 +1,6 @@
 """Packages, checkpoints and older states of the book, as an auditor uses the pages."""
 
+import json
 import subprocess
 import sys
 from datetime import timedelta
@@ -11,8 +12,10 @@ from django.core.files.uploadedfile import SimpleUploadedFile
 from django.db import connection
 from django.urls import reverse
 
+from registry.chain import GENESIS, text_hash
 from registry.models import RecordPackage
 from registry.services.log import make_checkpoint, number_all
+from registry.services.owner_ledger import begin_ledger, note_everywhere
 from scheduling.messages.chain_heads import heads_file
 from scheduling.models import Message
 from tests.factories import NOW, make_record, make_site, make_system
@@ -135,3 +138,21 @@ def test_comparing_tells_nothing_of_somebody_elses_book(auditor):
 def test_a_checkpoint_can_be_taken_away_at_any_time(auditor, world):
     answer = auditor.get(reverse("reports:checkpoint", args=[world.owner_organisation.pk]))
     assert "is a continuation of it" in compare(auditor, answer.content.decode())
+
+
+def test_a_package_carries_the_owners_ledger_and_who_was_called_what(auditor, world):
+    begin_ledger(world.owner_organisation, now=NOW)
+    before = world.owner.name
+    world.owner.name = "Ova Newname"
+    world.owner.save()
+    note_everywhere(by=world.owner, now=NOW + timedelta(days=1))
+    package = ask_for(auditor, world.owner_organisation)
+    with package.file.open("rb") as file, ZipFile(BytesIO(file.read())) as packed:
+        names = packed.read("names.csv").decode()
+        lines = packed.read("owner.jsonl").decode().splitlines()
+    assert before in names and "Ova Newname" in names
+    previous = GENESIS
+    for line in lines:
+        row, text = json.loads(line), line.split('"body":', 1)[1][:-1]
+        assert (row["previous_hash"], row["hash"]) == (previous, text_hash(previous, text))
+        previous = row["hash"]
