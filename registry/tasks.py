@@ -10,6 +10,8 @@ from registry.backup.making import NAME, back_up, keep_latest
 from registry.imports import jobs
 from registry.jobs import DAY, HOUR, MINUTE, Every, Run, job
 from registry.jobs.claims import forget_old
+from registry.services.log import number_and_checkpoint
+from registry.services.owner_ledger import begin_missing
 
 
 @job(
@@ -26,6 +28,14 @@ def advance_import(run: Run) -> None:
 @job("registry.sweep_imports", _("Imports left behind"), every=Every(5 * MINUTE))
 def sweep_imports(run: Run) -> None:
     run.outcome = f"{jobs.sweep(run.clock())} imports taken up"
+
+
+@job("registry.log_records", _("Numbering and signing"), every=Every(HOUR), time_limit=HOUR)
+def log_records(run: Run) -> None:
+    """Hourly: committed records get their number, and what there is is signed."""
+    begin_missing(run.clock())
+    done = number_and_checkpoint(run.clock(), run.advance)
+    run.outcome = f"{sum(added for _owner, added, _note in done)} records put into the log"
 
 
 @job("registry.tidy", _("Tidying"), every=Every(DAY, 3 * 60 * MINUTE + 30 * MINUTE))

@@ -51,6 +51,10 @@ MEANING = {
         "owner": OK, "technician": MISSING, "viewer": REFUSED, "auditor": MISSING,
         "stranger": MISSING, "nobody": SIGN_IN,
     },
+    "prove": {  # takes the owner's records away: its managers and its auditors
+        "owner": OK, "technician": REFUSED, "viewer": REFUSED, "auditor": OK,
+        "stranger": MISSING, "nobody": SIGN_IN,
+    },
     "signed in": {
         "owner": OK, "technician": OK, "viewer": OK, "auditor": OK, "stranger": OK,
         "nobody": SIGN_IN,
@@ -166,6 +170,11 @@ ADDRESSES = {
     "reports:audit": {"get": "signed in"},
     "reports:audit-csv": {"get": "signed in"},
     "reports:certificate": {"get": "read"},
+    "reports:proof": {"get": "signed in", "post": "signed in"},
+    "reports:packages": {"get": "prove", "post": "prove"},
+    "reports:checkpoint": {"get": "prove"},
+    "reports:package": {"get": "prove"},
+    "reports:package-file": {"get": "prove"},
     "reports:risk": {"get": "read"},
     "reports:risk-pdf": {"get": "read"},
     "reports:matrix": {"get": "signed in"},

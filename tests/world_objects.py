@@ -6,7 +6,7 @@ from typing import Any
 
 from django.core.files.base import ContentFile
 
-from registry.models import ImportBatch
+from registry.models import ImportBatch, RecordPackage
 from registry.runs.planning import opening_answers, plan_for_system
 from registry.runs.steps import FILLED, PURGED, READ, RunStep
 from registry.services import add_fitting
@@ -97,6 +97,10 @@ def make_objects(world) -> dict[str, dict[str, Any]]:
         "reports:risk-pdf": system,
         "reports:ledger": system,
         "reports:ledger-csv": system,
+        "reports:packages": {"pk": world.owner_organisation.pk},
+        "reports:checkpoint": {"pk": world.owner_organisation.pk},
+        "reports:package": {"uuid": made.package.uuid},
+        "reports:package-file": {"uuid": made.package.uuid},
         "reports:certificate": {"pk": made.accepted_run.pk},
     }
 
@@ -120,8 +124,19 @@ def _made(world) -> SimpleNamespace:
         run=make_run(system, world.technician, NOW - timedelta(days=2)),
         accepted_run=make_run(accepted, world.technician, NOW - timedelta(days=3), (93.0, 99.0)),
         batch=_batch(world),
+        package=_package(world),
         feed=feed,
         secret=secret,
+    )
+
+
+def _package(world) -> RecordPackage:
+    return RecordPackage.objects.create(
+        owner=world.owner_organisation,
+        asked_by=world.owner,
+        asked_at=NOW,
+        made_at=NOW,
+        file=ContentFile(b"PK", name="records.zip"),
     )
 
 

@@ -1,9 +1,11 @@
 """The first person of a book: who they are, whose systems it is about, and what is aimed for."""
 
 from django.db import transaction
+from django.utils import timezone
 
 from registry.first_run.codes import use
 from registry.models import Membership, Organisation, OwnerPolicy, User
+from registry.services.owner_ledger import begin_ledger
 
 
 @transaction.atomic
@@ -31,6 +33,7 @@ def begin_book(
     if contractor_name:
         kind = Organisation.Kind.CONTRACTOR
         _manages(person, Organisation.objects.create(name=contractor_name, kind=kind))
+    begin_ledger(owner, now=timezone.now())
     return person
 
 

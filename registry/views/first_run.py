@@ -14,7 +14,7 @@ from registry.first_run.beginning import begin_book
 from registry.first_run.codes import is_open
 from registry.first_run.steps import Progress, serves_as_contractor
 from registry.forms.first_run import BeginForm, FirstSiteForm
-from registry.forms.speaking import attempt
+from registry.forms.units_and_errors import attempt
 from registry.models import ServiceContract, Site
 from registry.services.register.sites import save_contract
 

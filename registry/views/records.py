@@ -15,7 +15,12 @@ from registry.pages.ledger_lines import line_of, system_effects
 
 SYSTEMS = System.objects.select_related("site__owner", "building")
 RECORDS = Record.objects.select_related(
-    "system__site__owner", "system__building", "recorded_by", "inerting_run"
+    "system__site__owner",
+    "system__building",
+    "system__verdict",
+    "recorded_by",
+    "inerting_run",
+    "log_leaf",
 )
 
 

@@ -10,7 +10,7 @@ from registry.forms.units_and_errors import attempt
 from registry.models import Site, System
 from registry.pages.system import SystemPage
 
-SYSTEMS = System.objects.select_related("site__owner", "building")
+SYSTEMS = System.objects.select_related("site__owner", "building", "verdict")
 
 
 def system(request, pk):

@@ -39,6 +39,7 @@ from reports.risk.page import EventRow, RiskPage, RunRow
 from reports.risk.pictures import Picture
 
 SHOWN_CAUTIONS = ("draining", "local_codes")
+FOUND = 10
 NO_DEPTH_UM = 0.005
 BEYOND = _("beyond 80 yr")
 Line = tuple[str, ...]
@@ -49,6 +50,7 @@ class RiskReport:
     """What is printed; the same for the same ledger, day and units."""
 
     page: RiskPage
+    found: Sequence[str] = ()
 
     def pdf(self) -> bytes:
         return compile_pdf(
@@ -82,6 +84,8 @@ class RiskReport:
         page, system, day = self.page, self.page.system, self.page.day
         return {
             "title": gettext("Risk report"),
+            "mark": gettext("The ledger does not hold") if self.found else "",
+            "found": list(self.found[:FOUND]),
             "paper": paper_size(page.units),
             "system": system.tag,
             "place": f"{system.place}, {system.site.owner}",
@@ -276,14 +280,15 @@ class RiskReport:
         ), head.hash
 
 
-def risk_report_of(page: RiskPage) -> RiskReport:
+def risk_report_of(page: RiskPage, found: Sequence[str] = ()) -> RiskReport:
+    """`found` is what the ledger does not confirm; with any, every page is marked."""
     if not (page.is_assessed and page.is_ledger):
         raise LookupError(
             gettext("{system} has no assessment by the oxygen ledger to print.").format(
                 system=page.system
             )
         )
-    return RiskReport(page)
+    return RiskReport(page, found)
 
 
 def _picture(name: str, picture: Picture) -> dict[str, str | Sequence[Any]]:

@@ -7,17 +7,21 @@ from django.conf import settings
 from django.utils.translation import gettext_lazy as _
 
 from registry.jobs import DAY, HOUR, MINUTE, Every, Run, ask, job
-from registry.models import System
+from registry.models import RecordPackage, System
 from registry.services.assessments import assess_systems
 from scheduling.jobs import sweep as sweeping
 from scheduling.messages import digest, sending
 from scheduling.models import Message, PlanAsked
 from scheduling.recurring.replanning import PLAN, ask_for_every_plan, plan_asked
+from scheduling.verifying import verify_all
+from scheduling.verifying.packaged import given_up, make_package
+from scheduling.verifying.packaging import PACKAGE
 
 log = logging.getLogger(__name__)
 
 SWEEP, SWEEP_PART = "scheduling.sweep", "scheduling.sweep_part"
 MESSAGES, DIGESTS = "scheduling.messages", "scheduling.digests"
+VERIFY = "scheduling.verify_records"
 NIGHTLY, ASSESSMENTS = "scheduling.plan_nightly", "scheduling.assessments"
 
 
@@ -79,6 +83,32 @@ def plan_recurring_work(run: Run) -> None:
     run.outcome = f"owners asked for: {asked}"
     if PlanAsked.objects.exists():
         ask(PLAN, key="")
+
+
+@job(VERIFY, _("Check of the whole book"), every=Every(DAY, 3 * HOUR), time_limit=4 * HOUR)
+def verify_records(run: Run) -> None:
+    """Nightly: every chain, head, derived row and log, so that what was changed from outside is
+    found while somebody still remembers."""
+    verdicts = verify_all(run.clock(), run.advance)
+    records, wrong = sum(one.records for one in verdicts), sum(not one.holds for one in verdicts)
+    run.outcome = f"{records} records checked; books that do not hold: {wrong}"
+
+
+@job(
+    PACKAGE,
+    _("Package of records"),
+    time_limit=3 * HOUR,
+    given_up=lambda row, words: given_up(
+        RecordPackage.objects.get(pk=row.arguments["package"]), words
+    ),
+)
+def package_records(run: Run) -> None:
+    package = RecordPackage.objects.select_related("owner", "asked_by").get(
+        pk=run.arguments["package"]
+    )
+    if not package.is_over:
+        make_package(package, now=run.clock(), on_piece=run.advance)
+    run.outcome = "Refused" if package.refused else f"{package.bytes} bytes"
 
 
 @job(PLAN, _("Recurring work"), time_limit=timedelta(hours=2))

@@ -5,7 +5,7 @@ from django.utils import timezone
 from registry.access import managed_owners, require_managed_owner
 from registry.jobs import claims
 from registry.jobs.kinds import label_of
-from registry.models import ImportBatch, Job, Organisation
+from registry.models import ImportBatch, Job, Organisation, OwnerVerdict, Verdict
 from registry.models.jobs import SILENT_FOR
 from scheduling.messages.queue_counts import queue_counts
 from scheduling.models import RuleFailure
@@ -37,6 +37,10 @@ def jobs(request):
         "rule_failures": RuleFailure.objects.filter(system__site__owner__in=owners).select_related(
             "system__site"
         )[:FAILURES],
+        "verdicts": OwnerVerdict.objects.filter(owner__in=owners).select_related("owner"),
+        "not_holding": Verdict.objects.filter(system__site__owner__in=owners)
+        .against()
+        .select_related("system__site"),
         "queue": queue_counts(owners, now),
     }
     return render(request, "scheduling/jobs.html", context)

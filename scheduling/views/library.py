@@ -64,7 +64,7 @@ def library_row(request, pk, row):
 @require_POST
 def library_restore(request, pk, row):
     owner = get_managed_owner(request.user, pk)
-    recurring.restore_item(owner=owner, row=row, now=timezone.now())
+    recurring.restore_item(owner=owner, row=row, now=timezone.now(), changed_by=request.user)
     messages.success(
         request,
         gettext("Your version is taken away. {BEING_PLANNED}").format(BEING_PLANNED=BEING_PLANNED),
