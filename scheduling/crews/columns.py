@@ -116,10 +116,10 @@ class Limits:
         used[number] = used.get(number, 0) + count
 
 
-def _quiet_solver() -> highspy.Highs:
-    solver = highspy.Highs()  # type: ignore[no-untyped-call]
+def _quiet_solver() -> highspy._Highs:
+    """One thread and one seed. Highs() itself would print its name before it can be told not to."""
+    solver = highspy._Highs()
     for option, value in (
-        ("log_to_console", False),
         ("output_flag", False),
         ("threads", 1),
         ("random_seed", 0),
@@ -190,7 +190,7 @@ class Master:
 
 
 def _add_columns(
-    solver: highspy.Highs,
+    solver: highspy._Highs,
     limits: Limits,
     columns: Sequence[Column],
     upper: float = highspy.kHighsInf,

@@ -143,8 +143,7 @@ def _search(day, facts, drive, windows, more, forbids, near, must, is_quick, lim
     seen = np.empty((room, words), np.int64)
     first = np.full(latest + 1, -1, np.int32)
     final = np.full(latest + 1, -1, np.int32)
-    kept = np.full(orders, -1, np.int32)
-    kept_end = np.full(orders, -1, np.int32)
+    kept = np.full(orders, -1, np.int32)  # the dearest label kept at each order
     kept_next = np.empty(room, np.int32)
     ends = np.full(orders, -1, np.int32)
     end_worth = np.zeros(orders, np.int64)
@@ -175,19 +174,15 @@ def _search(day, facts, drive, windows, more, forbids, near, must, is_quick, lim
                         beyond[j // 62] |= 1 << (j % 62)
                     else:
                         need += cylinders[j]
-                is_live = True
+                is_live, dearer, other = True, -1, -1
                 for word in range(words):
                     if must[word] & beyond[word] & ~seen[label, word]:
                         is_live = False
                 has = min(left[label], need)
                 if is_live:
-                    other = kept[here]
-                    while other >= 0:
-                        if (
-                            worth[other] >= worth[label]
-                            and left[other] >= has
-                            and broken[other] >= broken[label]
-                        ):
+                    dearer, other = -1, kept[here]
+                    while other >= 0 and worth[other] >= worth[label]:
+                        if left[other] >= has and broken[other] >= broken[label]:
                             is_better = True
                             for word in range(words):
                                 mine, its = seen[label, word], seen[other, word]
@@ -197,7 +192,7 @@ def _search(day, facts, drive, windows, more, forbids, near, must, is_quick, lim
                             if is_better:
                                 is_live = False
                                 break
-                        other = kept_next[other]
+                        dearer, other = other, kept_next[other]
                 if not is_live:
                     label = follows[label]
                     if label < 0:
@@ -206,12 +201,11 @@ def _search(day, facts, drive, windows, more, forbids, near, must, is_quick, lim
                 # As in `labels`: kept with the cylinders it can use, it goes on with all.
                 full = left[label]
                 left[label] = has
-                kept_next[label] = -1
-                if kept[here] < 0:
+                kept_next[label] = other
+                if dearer < 0:
                     kept[here] = label
                 else:
-                    kept_next[kept_end[here]] = label
-                kept_end[here] = label
+                    kept_next[dearer] = label
                 made += 1
                 if made > limit:
                     return made, at, before, ends, end_worth

@@ -65,6 +65,7 @@ class CrewPlan:
     work: Work
     due: int  # what the due-date order is worth
     delay: int  # what the cost-of-delay order is worth
+    delay_done: int  # and how many orders it gets done
 
     @property
     def is_optimal(self) -> bool:
@@ -141,6 +142,7 @@ class _Run:
             self.work,
             due.value,
             delay.value,
+            len(delay.owner),
         )
 
     def _usable(self, start: Routes | None) -> list[Board]:

@@ -18,10 +18,10 @@ from scheduling.crews.pricing import SCALE, Found, Memory, Menu, Prices, menu
 from scheduling.crews.problem import Problem, Shift
 
 ROUTES_A_SEARCH = 10
-QUICK_MENU = 40  # orders that a quick search looks at
+QUICK_MENU = 40  # orders that the first quick searches look at
 BATCHES_FROM, BATCHES = 40, 4  # from so many crews' days on, a quick round looks at every fourth
 REFINED_UNTIL = 60  # orders: beyond, forgetting is not mended and the last trifle not waited for
-ENOUGH = 2e-4  # of the value: a bound that near to the linear choice is left alone
+ENOUGH = 5e-4  # of the value: a bound that near to the linear choice is left alone
 
 
 class Search(Protocol):
@@ -67,7 +67,8 @@ class Relaxation:
     _last: np.ndarray = field(default_factory=lambda: np.zeros(0))
 
     def run(self) -> None:
-        self._quick_rounds()
+        self._quick_rounds(QUICK_MENU)
+        self._quick_rounds(len(self.problem.orders))
         while self._exact_rounds() and self._refine():
             pass
 
@@ -78,7 +79,7 @@ class Relaxation:
     def _is_spent(self) -> bool:
         return self.work.labels >= self.most_labels
 
-    def _quick_rounds(self) -> None:
+    def _quick_rounds(self, most: int) -> None:
         shifts = self.problem.shifts
         batches = BATCHES if len(shifts) >= BATCHES_FROM else 1
         idle, turn = 0, 0
@@ -86,7 +87,7 @@ class Relaxation:
             _, prices, _ = self._solve()
             made = 0
             for shift in shifts[turn % batches :: batches]:
-                found = self._ask(shift, prices, most=QUICK_MENU)
+                found = self._ask(shift, prices, most=most)
                 made += self._keep(shift, found, prices, prices)
             idle, turn = (0 if made else idle + 1), turn + 1
 

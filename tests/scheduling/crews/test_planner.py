@@ -150,7 +150,7 @@ def test_an_order_not_worth_the_drive_says_what_it_would_cost():
 
 
 def test_an_order_that_would_displace_another_names_it_and_the_price():
-    both = [order_of("dear", minutes=300), order_of("cheap", minutes=300, delay_rate=90)]
+    both = [order_of("dear", minutes=260), order_of("cheap", minutes=260, delay_rate=90)]
     data = tiny_instance(both)
     reason = plan_document(planned(data))["left_out"][0]
     assert (reason["order"], reason["displaces"]) == ("cheap", ["dear"])
