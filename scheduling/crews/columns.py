@@ -116,9 +116,16 @@ class Limits:
         used[number] = used.get(number, 0) + count
 
 
-def _quiet_solver() -> highspy._Highs:
-    """One thread and one seed. Highs() itself would print its name before it can be told not to."""
-    solver = highspy._Highs()
+class _Quiet(highspy.Highs):
+    """Without the callbacks of Highs, which print a banner before they can be told not to."""
+
+    def __init__(self) -> None:
+        super(highspy.Highs, self).__init__()
+
+
+def _quiet_solver() -> highspy.Highs:
+    """One thread and one seed, so that the same input takes the same steps."""
+    solver = _Quiet()
     for option, value in (
         ("output_flag", False),
         ("threads", 1),
@@ -190,7 +197,7 @@ class Master:
 
 
 def _add_columns(
-    solver: highspy._Highs,
+    solver: highspy.Highs,
     limits: Limits,
     columns: Sequence[Column],
     upper: float = highspy.kHighsInf,
