@@ -1,4 +1,4 @@
-"""Run `python -m tests.benchmarks`: the model in every form, a whole book, a sweep, a feed.
+"""Run `python -m tests.benchmarks`: the model in every form, a whole book, a sweep, a feed, plans.
 
 Each part prints one Markdown table as soon as it is done. `--part NAME` runs some parts alone,
 `--size N` gives them another size than their own (several for the book: one row each). Books lie in
@@ -11,7 +11,7 @@ import signal
 import sys
 from collections.abc import Callable, Sequence
 
-from tests.benchmarks import assess_batch, assess_database, feed, spreadsheet, sweep
+from tests.benchmarks import assess_batch, assess_database, crews, feed, spreadsheet, sweep
 from tests.benchmarks.tables import Table
 
 WORKERS = os.cpu_count() or 1
@@ -41,12 +41,17 @@ def calendar(sizes: Sequence[int]) -> Table:
     return feed.table(feed.measure(sizes[0]))
 
 
+def plans(sizes: Sequence[int]) -> Table:
+    return crews.table([crews.measure(size) for size in sizes])
+
+
 PARTS: dict[str, tuple[Callable[[Sequence[int]], Table], tuple[int, ...]]] = {
     "arrays": (arrays, (100_000,)),
     "spreadsheet": (sheet, (200,)),
     "database": (database, (1_000, 10_000, 100_000)),
     "sweep": (sweeping, (100_000,)),
     "feed": (calendar, (5_000,)),
+    "crews": (plans, (12, 40, 60, 120)),
 }
 
 
@@ -55,7 +60,9 @@ def main() -> None:
         description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter
     )
     parser.add_argument("--part", action="append", choices=PARTS, help="this part alone")
-    parser.add_argument("--size", action="append", type=int, metavar="N", help="this many systems")
+    parser.add_argument(
+        "--size", action="append", type=int, metavar="N", help="this many systems or orders"
+    )
     options = parser.parse_args()
     if any(size < 2 for size in options.size or ()):
         parser.error("--size: two systems are the least that can be measured")
