@@ -10,7 +10,8 @@ from django.utils import timezone
 from registry.facts import Told
 from registry.models import Record
 from registry.run_steps import STARTED
-from registry.signals import record_added
+from registry.signals import record_added, systems_taken_back
+from scheduling.models import Occurrence, SystemWatch
 from scheduling.services import begin_with_run, follow_up_new, note_failure
 
 logger = logging.getLogger(__name__)
@@ -43,3 +44,12 @@ def begin_order(sender, record: Record, now: datetime | None = None, **kwargs) -
             begin_with_run(started=record, now=now or timezone.now())
     except Exception:
         logger.exception("No order was begun with record %s", record.pk)
+
+
+@receiver(systems_taken_back, dispatch_uid="drop_plans_of_taken_back")
+def drop_plans(sender, systems: list[int], now: datetime, **kwargs) -> None:
+    """What was planned for systems that left the register is asked for no longer."""
+    Occurrence.objects.filter(system__in=systems, status=Occurrence.Status.OPEN).update(
+        status=Occurrence.Status.WITHDRAWN, settled_at=now
+    )
+    SystemWatch.objects.filter(system__in=systems).delete()

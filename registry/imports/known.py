@@ -4,9 +4,9 @@ from collections.abc import Iterable
 from dataclasses import dataclass, field
 from datetime import datetime
 
-from registry.imports.check import ParsedRow, Run
+from registry.imports.parsed import ParsedRow, Run
 from registry.imports.problems import Problem
-from registry.imports.reader import Row
+from registry.imports.reading import Row
 from registry.imports.survey import Survey
 from registry.models import Organisation, PipeRun, Site, System
 from registry.services.ledger import RecordError
@@ -58,7 +58,7 @@ def _run_of(pipe: PipeRun) -> Run:
 
 def disagreements(parsed: ParsedRow, row: Row, known: KnownSystem, survey: Survey) -> list[Problem]:
     """Facts on which the register and the file differ; the file never overwrites the register."""
-    system, headings, found = known.system, survey.headings, []
+    system, mapping, found = known.system, survey.mapping, []
     facts = survey.plans[parsed.key].facts
     if facts["kind"] != system.kind:
         found.append(("kind", system.get_kind_display()))
@@ -66,14 +66,14 @@ def disagreements(parsed: ParsedRow, row: Row, known: KnownSystem, survey: Surve
         found.append(("hazard", system.get_hazard_display()))
     right = "Write that here, or correct the system in the register."
     problems = [
-        headings.problem(row.cells, name, f"the register has {system.tag} as {held}", right)
+        mapping.problem(row.cells, name, f"the register has {system.tag} as {held}", right)
         for name, held in found
     ]
     try:
         check_materials(system, [PipeRun(material=parsed.run.material)])
     except RecordError as error:
         wrong, _, right = error.problems["material"].partition(". ")
-        problems.append(headings.problem(row.cells, "material", wrong, right))
+        problems.append(mapping.problem(row.cells, "material", wrong, right))
     return problems
 
 
@@ -85,4 +85,5 @@ def resembles(row: ParsedRow, known: KnownSystem) -> Problem:
         "with another length, wall or date",
         "If it is the same pipe, correct it in the register; if it is further pipe, import again "
         "and say so.",
+        "similar",
     )  # fmt: skip

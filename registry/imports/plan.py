@@ -7,7 +7,7 @@ from typing import Any
 
 from registry.imports.answers import Answers, Question, choice_key
 from registry.imports.cells import NO_NITROGEN, SOME_NITROGEN
-from registry.imports.check import ParsedRow
+from registry.imports.parsed import ParsedRow
 from registry.models import PipeRun, System
 from registry.services.ledger import RecordError
 from registry.services.register import check_materials
@@ -32,8 +32,8 @@ class SystemClaims:
 
     site: str
     tag: str
-    first_row: int
-    values: dict[tuple[str, Any], list[int]] = field(default_factory=dict)
+    first_row: str
+    values: dict[tuple[str, Any], list[str]] = field(default_factory=dict)
     installed_on: date | None = None
     installed_precision: str = ""
     has_cpvc: bool = False
@@ -47,13 +47,13 @@ class SystemClaims:
         ):
             rows = self.values.setdefault((name, getattr(row, name)), [])
             if len(rows) < ROWS_NAMED:
-                rows.append(row.number)
+                rows.append(row.name)
         run = row.run
         if self.installed_on is None or run.installed_on < self.installed_on:
             self.installed_on, self.installed_precision = run.installed_on, run.installed_precision
         self.has_cpvc = self.has_cpvc or run.material == PipeRun.Material.CPVC
 
-    def said(self, name: str) -> dict[Any, list[int]]:
+    def said(self, name: str) -> dict[Any, list[str]]:
         return {
             value: rows
             for (field_name, value), rows in self.values.items()
@@ -66,6 +66,7 @@ class Conflict:
     field: str
     wrong: str
     right: str
+    question: str = ""
 
 
 @dataclass(slots=True)
@@ -117,6 +118,7 @@ def _agreed(claims: SystemClaims, name: str, answers: Answers, plan: SystemPlan)
             name,
             f"the rows of {claims.tag} disagree: {_listed(name, said)}",
             "Write the same in every row of the system, or choose when importing.",
+            key,
         )
     )
     return None
@@ -178,10 +180,10 @@ def word(name: str, value: Any) -> str:
     return SUPPLY_WORDS.get(value, str(value))
 
 
-def _listed(name: str, said: dict[Any, list[int]]) -> str:
+def _listed(name: str, said: dict[Any, list[str]]) -> str:
     return "; ".join(f"{word(name, value)} ({_rows(rows)})" for value, rows in said.items())
 
 
-def _rows(numbers: Iterable[int]) -> str:
+def _rows(numbers: Iterable[str]) -> str:
     numbers = list(numbers)
     return f"row{'s' if len(numbers) > 1 else ''} {', '.join(map(str, numbers))}"

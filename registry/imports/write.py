@@ -1,12 +1,13 @@
 """Good rows -> systems, pipe runs and records, in bulk, just as the services write single ones."""
 
-from datetime import datetime
+from datetime import date, datetime
 from typing import Any
 from uuid import UUID, uuid5
 
-from registry.imports.check import ParsedRow
+from registry.imports.dates import read_date
 from registry.imports.judge import Fate, Verdict
 from registry.imports.known import Key, KnownRegister, KnownSystem
+from registry.imports.parsed import ParsedRow
 from registry.imports.survey import Survey
 from registry.models import Building, Organisation, PipeRun, Record, Site, System, User
 from registry.services import add_site
@@ -15,6 +16,8 @@ from registry.services.derive import rederive_many
 from registry.services.ledger import chain
 from registry.services.register import PIPE_FACTS, SYSTEM_FACTS, facts_of
 from registry.signals import record_added
+
+INSTALLED = "installed"  # leaks would have been known since each system was installed
 
 
 class Writer:
@@ -39,7 +42,7 @@ class Writer:
         }
 
     def write(self, verdicts: list[Verdict], systems: dict[Key, KnownSystem]) -> None:
-        good = [(v.fate, v.parsed) for v in verdicts if v.parsed and v.fate != Fate.MEND]
+        good = [(v.fate, v.parsed) for v in verdicts if v.parsed and v.fate != Fate.TO_FIX]
         rows = [row for fate, row in good if fate == Fate.NEW]
         remarks = [row for _, row in good if row.remark]
         books = {key: known.system for key, known in systems.items()}
@@ -63,7 +66,17 @@ class Writer:
         plan = self.survey.plans[row.key]
         site = self._site(row.site)
         building = self._building(site, plan.building) if plan.building else None
-        return System(site=site, building=building, **plan.facts)
+        since = self._leaks_known_since(plan.facts["installed_on"])
+        return System(site=site, building=building, leaks_known_since=since, **plan.facts)
+
+    def _leaks_known_since(self, installed_on: date) -> date | None:
+        """As answered for the file; nothing is assumed where nobody answered."""
+        answer = self.survey.answers.leaks_known_since
+        if not answer:
+            return None
+        if answer == INSTALLED:
+            return installed_on
+        return max(read_date(answer, today=self.now.date()).on, installed_on)
 
     def _site(self, name: str) -> Site:
         site = self.sites.get(name.casefold())
@@ -99,7 +112,7 @@ class Writer:
                 "event.observation",
                 {"text": row.remark},
                 client_key=key,
-                note=f"Remark in {self.source}, row {row.number}. When it happened is not known; "
+                note=f"Remark in {self.source}, row {row.name}. When it happened is not known; "
                 "if it was an event, enter it with its date.",
             )
             for key, row in wanted.items()

@@ -1,6 +1,6 @@
 from registry.models.assessments import Assessment
 from registry.models.atmosphere import AtmosphereSpan
-from registry.models.imports import ImportBatch
+from registry.models.imports import ImportBatch, ImportShape, RowToFix
 from registry.models.people import Membership, Organisation, User
 from registry.models.pipes import PipeRun
 from registry.models.policy import OwnerPolicy
@@ -16,12 +16,14 @@ __all__ = [
     "Building",
     "Fitting",
     "ImportBatch",
+    "ImportShape",
     "InertingRun",
     "Membership",
     "Organisation",
     "OwnerPolicy",
     "PipeRun",
     "Record",
+    "RowToFix",
     "ServiceContract",
     "Site",
     "System",
