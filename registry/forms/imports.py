@@ -19,7 +19,15 @@ from registry.models import Organisation, User
 
 MAX_MB = 100
 ROW_NUMBERS = re.compile(r" \(rows? [^)]*\)")
-FORMS = ("decimal", "date_order", "length_unit", "blanks_above", "similar", "leaks_known_since")
+FORMS = (
+    "decimal",
+    "date_order",
+    "length_unit",
+    "blanks_above",
+    "same_tags",
+    "similar",
+    "leaks_known_since",
+)
 
 
 class UploadForm(forms.Form):
@@ -161,7 +169,7 @@ class AnswersForm(forms.Form):
         sorts = (
             (_("Columns that are missing"), ("missing", "sheet")),
             (_("Words the book does not know"), ("word",)),
-            (_("Cells that are empty"), ("blank", "blanks_above")),
+            (_("Cells that are empty"), ("blank", "blanks_above", "same_tags")),
             (_("How numbers and days are written"), ("decimal", "date_order", "length_unit",
                                                      "unit")),
             (_("What the register knows already"), ("similar",)),

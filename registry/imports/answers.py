@@ -7,6 +7,7 @@ from registry.imports.text import fold
 
 LEAVE, ADD = "leave", "add"
 REPEAT, TO_FIX = "repeat", "fix"
+TOGETHER, APART = "together", "apart"
 NOT_KEPT = ""  # a column of the file that is left out
 
 
@@ -18,6 +19,7 @@ class Answers:
     words: dict[str, str] = field(default_factory=dict)  # word_key -> our code or spelling
     blank: dict[str, str] = field(default_factory=dict)  # our column -> what an empty cell means
     blanks_above: str | None = None  # empty names: repeat those above, or give the rows back
+    same_tags: str | None = None  # of two buildings: one system, or two that need longer tags
     decimal: str | None = None  # comma or point
     date_order: str | None = None  # dmy or mdy, for dates like 3/4/2001
     length_unit: str | None = None  # for lengths without a unit

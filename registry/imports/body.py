@@ -6,7 +6,7 @@ from dataclasses import dataclass, field
 
 from registry.imports.layout import Layout, Part
 from registry.imports.reading import Row
-from registry.imports.text import MARKS, as_typed, fold, plain
+from registry.imports.text import MARKS, NUMBER, as_typed, fold, plain
 from registry.imports.vocabulary import is_mark, mark_words
 
 EXAMPLES = 5
@@ -38,7 +38,6 @@ class Body:
     places: tuple[int, ...] = ()  # columns of the place: an empty cell repeats the one above
     system: tuple[int, ...] = ()  # columns of the system: so do these where the tag is empty too
     tag: int = -1
-    texts: tuple[int, ...] = ()  # columns in which a total may call itself one
     passed: Passed = field(default_factory=Passed)
 
     def rows(self) -> Iterator[Row]:
@@ -85,13 +84,15 @@ class Body:
         if all(plain(cell).casefold() == text.casefold()
                for cell, text in zip(cells, headings, strict=False) if cell):  # fmt: skip
             return "heading"
-        begins = (plain(cells[at]) for at in self.texts or range(min(len(cells), 8)))
-        if any(is_total(text) for text in begins if text) and self._is_sparse(cells):
+        if self._is_sparse(cells) and any(
+            is_total(plain(cell)) for cell in cells if cell and cell[:1] != NUMBER
+        ):
             return "total"
         return ""
 
     def _is_sparse(self, cells: Sequence[str]) -> bool:
-        return sum(map(bool, cells)) <= max(2, len(cells) // 2)
+        has_tag = 0 <= self.tag < len(cells) and cells[self.tag] and not is_total(cells[self.tag])
+        return not has_tag and sum(map(bool, cells)) <= max(2, len(cells) // 2)
 
     def _fill(self, cells: list[str], above: Sequence[str]) -> None:
         if not above:

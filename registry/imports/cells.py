@@ -55,9 +55,10 @@ def is_known(field: str, typed: str) -> bool:
 class UnknownWord(CellError):
     """A person can say what the word means; `ask` holds why and what is possible."""
 
-    def __init__(self, wrong: str, right: str, ask: Ask | None = None):
+    def __init__(self, wrong: str, right: str, ask: Ask | None = None, code: str = ""):
         super().__init__(wrong, right)
         self.ask = ask
+        self.code = code  # words with one code are one question
 
 
 def read_word(
@@ -72,9 +73,12 @@ def read_word(
     text = plain(typed)
     if field in MAY_BE_EMPTY and is_empty(text) and not is_known(field, text):
         return MAY_BE_EMPTY[field]
-    if answer := (chosen or {}).get(word_key(field, text)):
+    chosen = chosen or {}
+    if answer := chosen.get(word_key(field, text)):
         return chosen_code(field, answer, text)
     code = _known_code(field, text, languages)
+    if code.startswith(ASK) and (answer := chosen.get(f"{field}:{code}")):
+        return chosen_code(field, answer, text)
     if code and not code.startswith(ASK):
         return code
     if not text.strip():
@@ -103,7 +107,7 @@ def _known_code(field: str, text: str, languages: frozenset[str]) -> str:
     if meaning is None:
         return ""
     codes = meaning.in_languages(languages)
-    return codes.pop() if len(codes) == 1 else ASK + folded
+    return next(iter(codes)) if len(codes) == 1 else ASK + folded
 
 
 ELSEWHERE = {("material", "ss"): "it", ("material", "gs"): "de"}  # means two things in this one
@@ -121,7 +125,7 @@ def _unknown(field: str, text: str, code: str) -> UnknownWord:
         named = " or ".join(label.lower() for label in labels if label)
         wrong = ask.why[:1].lower() + ask.why[1:].rstrip(".")
         right = f"Write {named}." if named else "Leave these rows out, or say what else they are."
-        return UnknownWord(wrong, right, ask)
+        return UnknownWord(wrong, right, ask, code if code in asks(field) else "")
     near = nearest(field, text)
     ask = Ask("", (near,), near) if near else None
     return UnknownWord("this word is not known", f"Write one of: {KNOWN[field]}.", ask)

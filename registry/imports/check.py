@@ -13,7 +13,7 @@ from typing import Any
 
 from registry.imports import cells, dates
 from registry.imports.amounts import MissingUnitError, Reading, is_confirmed, read_amount
-from registry.imports.answers import Answers, word_key
+from registry.imports.answers import APART, Answers, word_key
 from registry.imports.cells import WORDS, UnknownWord, is_empty
 from registry.imports.mapping import Mapping
 from registry.imports.parsed import ParsedRow, Run
@@ -21,7 +21,7 @@ from registry.imports.problems import CellError, LeftOut, Problem
 from registry.imports.reading import Row
 from registry.imports.sizes import Size, read_size
 from registry.imports.sniff import Conventions
-from registry.imports.tally import Entry, Tally
+from registry.imports.tally import Entry, Tally, question_key
 from registry.imports.text import plain
 from registry.imports.walls import no_wall, read_schedule, section
 from registry.models import PipeRun
@@ -41,6 +41,11 @@ SYSTEM_FIELDS = ("site", "building", "tag", "kind", "hazard", "gas_supply",
 MAY_BE_EMPTY = {"building": "", "hazard": "unknown", "joint": "unknown", "gas_supply": "unknown",
                 "rated_pressure": None, "design_pressure": None, "wall": None,
                 "outside_diameter": None, "schedule": "", "row_key": "", "remarks": ""}  # fmt: skip
+
+
+SAY_THEMSELVES = (*WORDS, "site", "tag", "installed")  # what is right where they are empty
+EMPTY = {"nominal_size": "Write it like 1-1/4 or DN32.",
+         "length": "Write it like 41 ft or 12.5 m."}  # fmt: skip
 
 
 @dataclass(slots=True)
@@ -79,6 +84,8 @@ class RowChecker:
             left_out = left_out or entry.left_out
         if left_out:
             return Checked(row, None, [], left_out)
+        if self.answers.same_tags == APART and got["building"] and got["tag"]:
+            got["tag"] = f"{got['building']} {got['tag']}"[:60]
         wall = self._section(row, got, problems)
         self._doubt_length(row, got, problems)
         place = (got["site"], got["tag"]) if got["site"] and got["tag"] else None
@@ -112,6 +119,8 @@ class RowChecker:
         try:
             if not text and name in MAY_BE_EMPTY:
                 return Entry(MAY_BE_EMPTY[name])
+            if not text and name not in SAY_THEMSELVES:
+                raise CellError("nothing is written here", EMPTY.get(name, "Write it."))
             return Entry(read(text))
         except LeftOut as reason:
             return Entry(None, left_out=str(reason))
@@ -126,7 +135,7 @@ class RowChecker:
         if was_empty:
             question = question or f"blank:{name}"
         elif isinstance(error, UnknownWord):
-            question = f"word:{word_key(name, typed)}"
+            question = f"word:{question_key(name, typed, error)}"
         elif isinstance(error, MissingUnitError):
             question = "length_unit" if name == "length" else f"unit:{name}"
         problem = CellError(error.wrong, error.right, question)
@@ -245,7 +254,7 @@ class RowChecker:
         typed = self.mapping.cell(row.cells, name)
         question = error.question
         if isinstance(error, UnknownWord) and typed:
-            question = f"word:{word_key(name, typed)}"
+            question = f"word:{question_key(name, typed, error)}"
             self.tally.add_word(name, typed, error, row.name)
         elif question == "blank:schedule":
             self.tally.blanks["schedule"] += 1

@@ -181,3 +181,15 @@ def likely_languages(matches: Sequence[Match]) -> frozenset[str]:
         return frozenset()
     most = max(spoken.values())
     return frozenset(language for language, count in spoken.items() if count == most)
+
+
+def nearest_column(typed: str) -> str:
+    """What the longest known words inside a heading name; a proposal at most."""
+    parts = fold(typed).split(" ")
+    for length in range(len(parts) - 1, 0, -1):
+        for at in range(len(parts) - length, -1, -1):
+            known = " ".join(parts[at : at + length])
+            meaning = headings().get(known) if len(known) > 2 else None
+            if meaning and len(meaning.codes) == 1:
+                return next(iter(meaning.codes))
+    return ""

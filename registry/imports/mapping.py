@@ -8,14 +8,18 @@ from registry.imports.amounts import is_unit
 from registry.imports.answers import NOT_KEPT, Answers
 from registry.imports.cells import WORDS, is_empty
 from registry.imports.columns import (
+    BRACKETED,
     BY_NAME,
     LABELS,
     OURS,
     REQUIRED,
+    TRAILING,
     UNIT_DIMENSIONS,
     Match,
     likely_languages,
     match_heading,
+    nearest_column,
+    unit_of,
     unit_symbol,
 )
 from registry.imports.columns import (
@@ -93,6 +97,7 @@ def map_columns(layout: Layout, sample: Sequence[Row], answers: Answers) -> Mapp
     matches = [match_heading(one.key if one.key not in (SHEET_NAME, LINE_ABOVE) else "")
                for one in fields]  # fmt: skip
     languages = likely_languages([match for match in matches if len(match.columns) == 1])
+    matches = _lengths_by_unit(fields, matches)
     _apply_answers(fields, answers)
     for one, match in zip(fields, matches, strict=True):
         _note_unit(one, match, layout.units[one.at], answers)
@@ -118,6 +123,17 @@ def _fields(layout: Layout, sample: Sequence[Row]) -> list[Field]:
 def _examples(sample: Sequence[Row], at: int) -> list[str]:
     texts = (plain(row.cells[at])[:40] for row in sample if at < len(row.cells))
     return list(dict.fromkeys(text for text in texts if text))[:EXAMPLES]
+
+
+def _lengths_by_unit(fields: list[Field], matches: list[Match]) -> list[Match]:
+    """“Run (m)”: where no heading names the length, the one with a unit of length does."""
+    if any(match.name == "length" for match in matches):
+        return matches
+    for at, (one, match) in enumerate(zip(fields, matches, strict=True)):
+        unit = unit_of(BRACKETED.search(one.key)) or unit_of(TRAILING.search(one.key))
+        if unit in ("m", "ft") and not set(match.columns) & UNIT_DIMENSIONS.keys():
+            return [*matches[:at], Match(("length",), unit), *matches[at + 1 :]]
+    return matches
 
 
 def _apply_answers(fields: list[Field], answers: Answers) -> None:
@@ -229,6 +245,10 @@ def _apply_made_up(fields: list[Field], layout: Layout, taken: set[str]) -> None
 def _propose_by_content(fields: list[Field], taken: set[str], sample: Sequence[Row]) -> None:
     """For what is missing, the free column whose cells look most like it: proposed, not taken."""
     free = [one for one in fields if one.how == "unknown" and one.examples]
+    for one in free:
+        near = nearest_column(one.key)
+        if near and near not in taken and near not in NOT_HELD:
+            one.proposed, one.why = near, f"its heading holds a word for {LABELS[near].lower()}"
     for name in ("kind", "role", "material", "schedule", "joint"):
         if name in taken or not free:
             continue

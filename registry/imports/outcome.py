@@ -91,7 +91,7 @@ class Count:
             self.sites.setdefault(verdict.parsed.site.casefold(), verdict.parsed.site)
 
     def _group(self, row: str, problem: Problem) -> None:
-        key = (problem.field, problem.wrong)
+        key = (problem.field, problem.question or problem.wrong)
         if key not in self.groups and len(self.groups) >= GROUPS:
             problem = Problem("Other", "", "see the file of rows to fix", "")
             key = (problem.field, problem.wrong)
@@ -130,9 +130,9 @@ def _describe_file(outcome: Outcome, survey: Survey) -> None:
         for one in survey.mapping.fields
         if one.examples and one.how != "ours"
     ]  # fmt: skip
-    words = sorted(survey.tally.read.values(), key=lambda word: (word.field, -word.count))
+    words = sorted(survey.tally.read.values(), key=lambda word: (word.column, -word.count))
     outcome.words = [
-        {"field": LABELS[word.field], "typed": word.typed, "rows": word.count,
-         "read": WORD_LABELS[word.field].get(word.code, word.code)}
+        {"field": LABELS[word.column], "typed": word.typed, "rows": word.count,
+         "read": WORD_LABELS[word.column].get(word.code, word.code)}
         for word in words[:WORDS_SHOWN]
     ]  # fmt: skip

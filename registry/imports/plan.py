@@ -102,6 +102,16 @@ def _agreed(claims: SystemClaims, name: str, answers: Answers, plan: SystemPlan)
     said = claims.said(name)
     if len(said) < 2:
         return next(iter(said), None)
+    if name == "building" and answers.same_tags is None:
+        plan.conflicts.append(
+            Conflict(
+                name,
+                f"the rows of {claims.tag} are in several buildings: {_listed(name, said)}",
+                "Say whether tags repeat from building to building, or correct the building.",
+                "same_tags",
+            )
+        )
+        return None
     key = choice_key(claims.site, claims.tag, name)
     plan.questions.append(
         Question(

@@ -2,9 +2,9 @@
 
 from collections.abc import Container
 
-from registry.imports.answers import REPEAT, TO_FIX, Question
+from registry.imports.answers import APART, REPEAT, TO_FIX, TOGETHER, Question
 from registry.imports.cells import CHOICES
-from registry.imports.columns import LABELS
+from registry.imports.columns import LABELS, match_heading
 from registry.imports.dates import DMY, MDY, ORDER_WORDS
 from registry.imports.mapping import Field
 from registry.imports.numerals import COMMA, POINT, with_point
@@ -40,8 +40,9 @@ def questions(
     The gas supply of a `known` system is not asked: the register has it, and is where to change it.
     """
     asked = [
-        *_sheet(survey), *_columns(survey), *_gaps(survey), *_empty(survey), *_decimal(survey),
-        *_dates(survey), *_units(survey), *_words(survey), *_similar(similar), *_leaks(survey),
+        *_sheet(survey), *_columns(survey), *_gaps(survey), *_same_tags(survey), *_empty(survey),
+        *_decimal(survey), *_dates(survey), *_units(survey), *_words(survey),
+        *_similar(similar), *_leaks(survey),
     ]  # fmt: skip
     per_system = [
         question
@@ -98,21 +99,34 @@ def _missing(name: str, survey: Survey) -> Question:
     free = [one for one in survey.mapping.fields if not one.name and one.examples
             and one.how not in ("ours",)]  # fmt: skip
     proposed = next((one.key for one in free if one.proposed == name), "")
-    only = survey.table.layout.titles[:1] if name == "site" else []
+    above = _said_above(name, survey)
+    only = survey.table.layout.titles[:1] if name == "site" and not above else []
     options = [
         (f"column:{one.key}", f"Column “{one.key}”: {_listed(one.examples)}") for one in free
     ]
+    options = [(f"all:{text}", f"All rows: {text}") for text in [*above, *only]] + options
     options += [(f"all:{value}", f"All rows: {label}") for value, label in _values(name)]
-    evidence = f"Above the table stands “{only[0][:80]}”." if only else ""
+    evidence = f"Above the table stands “{(above or only)[0][:80]}”." if above or only else ""
+    suggestion = f"column:{proposed}" if proposed else f"all:{above[0]}" if above else ""
     return Question(
         f"missing:{name}",
         f"No column is known to hold the {LABELS[name].lower()}. Which one does, or what holds for "
         "every row?",
         tuple(options), evidence,
         f"The cells of “{proposed}” look like it." if proposed else "",
-        f"column:{proposed}" if proposed else "", survey.rows,
+        suggestion, survey.rows,
         f"--column {name}=HEADING, or --blank {name}=VALUE", is_typed=True,
     )  # fmt: skip
+
+
+def _said_above(name: str, survey: Survey) -> list[str]:
+    """“Site: North Quay” in a line above the table."""
+    found = []
+    for text in survey.table.layout.titles:
+        label, sign, value = text.partition(":")
+        if sign and value.strip() and name in match_heading(label).columns:
+            found.append(value.strip()[:100])
+    return found[:1]
 
 
 def _values(name: str) -> tuple[tuple[str, str], ...]:
@@ -138,12 +152,33 @@ def _gaps(survey: Survey) -> list[Question]:
     ]  # fmt: skip
 
 
+def _same_tags(survey: Survey) -> list[Question]:
+    """Only where some tag is found in two buildings of a site."""
+    conflicts = [(key, conflict) for key, plan in survey.plans.items()
+                 for conflict in plan.conflicts if conflict.question == "same_tags"]  # fmt: skip
+    if not conflicts and not survey.answers.same_tags:
+        return []
+    tags = ", ".join(sorted({key[1].upper() for key, _ in conflicts})[:5])
+    return [
+        Question(
+            "same_tags",
+            "Some tags are found in several buildings of a site. Are these different systems?",
+            ((APART, "Yes: write the building before the tag"),
+             (TOGETHER, "No: each is one system, and I choose its building below")),
+            f"{counted(len(conflicts), 'tag')}: {tags}." if tags else "Answered before.",
+            rows=len(conflicts), option="--same-tags",
+        )
+    ]  # fmt: skip
+
+
 def _empty(survey: Survey) -> list[Question]:
     asked = []
     for name in ASKED_IF_EMPTY:
         count, answer = survey.tally.blanks[name], survey.answers.blank.get(name)
         if name in survey.mapping.missing or not (count or answer):
             continue
+        if not survey.answers.blanks_above and count <= survey.conventions.gaps and not answer:
+            continue  # the question of the rows without a system settles these
         asked.append(
             Question(
                 f"blank:{name}",
@@ -163,6 +198,7 @@ def _decimal(survey: Survey) -> list[Question]:
         return []
     example = next(iter(tally.open_numbers), "1.234")
     proofs = " ".join(f"{proof} says {form}." for form, proof in found.proof.items())
+    suggestion = "" if proofs else _usual_decimal(survey)
     return [
         Question(
             "decimal",
@@ -170,9 +206,18 @@ def _decimal(survey: Survey) -> list[Question]:
             tuple((form, f"The {form}: {example} is {with_point(example, form)}")
                   for form in (COMMA, POINT)),
             some(tally.open_numbers) if tally.open_numbers else "Answered before.",
-            proofs, rows=sum(tally.open_numbers.values()), option="--decimal",
+            proofs or (f"Usual here is the {suggestion}." if suggestion else ""), suggestion,
+            sum(tally.open_numbers.values()), "--decimal",
         )
     ]  # fmt: skip
+
+
+def _usual_decimal(survey: Survey) -> str:
+    """Feet go with the point, most languages of the continent with the comma; common practice."""
+    if survey.mapping.units.get("length") == "ft" or survey.answers.length_unit == "ft":
+        return POINT
+    languages = survey.mapping.languages
+    return COMMA if languages and "en" not in languages else ""
 
 
 def _dates(survey: Survey) -> list[Question]:
@@ -190,6 +235,8 @@ def _dates(survey: Survey) -> list[Question]:
         proposed = (
             "The file has dates that can only be the one and dates that can only be the other."
         )
+    elif survey.mapping.languages and "en" not in survey.mapping.languages:
+        proposed, suggestion = "Usual in the language of the headings is the day first.", DMY
     return [
         Question(
             "date_order",
@@ -232,18 +279,19 @@ def _words(survey: Survey) -> list[Question]:
 
 def _word(key: str, word: Word) -> Question:
     ask = (word.error and word.error.ask) or Ask("", (), "")
-    options = _word_options(word.field, ask)
+    options = _word_options(word.column, ask)
     why = ask.why or (
         word.error.wrong[:1].upper() + word.error.wrong[1:] + "." if word.error else ""
     )
     proposed = dict(options).get(ask.proposed, ask.proposed)
+    typed = "”, “".join(word.others or [word.typed])
     return Question(
         f"word:{key}",
-        f"What does “{word.typed}” mean as {LABELS[word.field].lower()}?",
+        f"What does “{typed}” mean as {LABELS[word.column].lower()}?",
         options, f"{counted(word.count, 'row')}, the first is row {word.row}. {why}",
-        f"Perhaps {proposed}." if proposed and word.field not in ("tag", "length") else "",
-        ask.proposed, word.count, f"--word {word.field}:{word.typed!r}=OURS",
-        is_typed=word.field in ("tag", "length", "schedule", "nominal_size"),
+        f"Perhaps {proposed}." if proposed and word.column not in ("tag", "length") else "",
+        ask.proposed, word.count, f"--word {key}=OURS",
+        is_typed=word.column in ("tag", "length", "schedule", "nominal_size"),
     )  # fmt: skip
 
 

@@ -17,7 +17,7 @@ SAMPLE = 300
 OF_PLACE = ("site", "building")
 OF_SYSTEM = ("tag", "kind", "hazard", "gas_supply", "rated_pressure", "design_pressure",
              "installed")  # fmt: skip
-PEEKED = 12
+PEEKED = 9
 PEEK_COLUMNS = 12
 
 
@@ -36,7 +36,7 @@ class Table:
         """The top of the first sheet that is read, for a person to mark the headings in."""
         sheet = self.layout.parts[0].sheet
         first = self.layout.header_row
-        rows = [row for row in head_of(sheet) if row.number >= first - PEEKED // 2]
+        rows = [row for row in head_of(sheet) if row.number >= first - 4]
         return [
             {"number": row.number, "cells": [plain(cell)[:40] for cell in row.cells[:PEEK_COLUMNS]]}
             for row in rows[:PEEKED]
@@ -54,9 +54,7 @@ def open_table(path: str | Path, answers: Answers, *, seconds: float = SECONDS) 
 
 
 def _body(layout: Layout, mapping: Mapping, answers: Answers) -> Body:
-    names = ("site", "building", "tag", "kind", "role", "remarks")
-    texts = tuple(mapping.position[name] for name in names if name in mapping.position)
-    body = Body(layout, texts=texts, tag=mapping.position.get("tag", -1))
+    body = Body(layout, tag=mapping.position.get("tag", -1))
     if answers.blanks_above == REPEAT:
         body.places = tuple(mapping.position[n] for n in OF_PLACE if n in mapping.position)
         body.system = tuple(mapping.position[n] for n in OF_SYSTEM if n in mapping.position)

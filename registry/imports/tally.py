@@ -32,12 +32,18 @@ class Entry:
 class Word:
     """A word that a person must settle, or how a word was read."""
 
-    field: str
+    column: str
     typed: str
     count: int = 0
     row: str = ""
     code: str = ""
     error: UnknownWord | None = None
+    others: list[str] = field(default_factory=list)  # words with the same question
+
+
+def question_key(name: str, typed: str, error: UnknownWord) -> str:
+    """One question for all words that leave the same thing open: “steel”, “ERW”, “A53”."""
+    return f"{name}:{error.code}" if error.code else word_key(name, typed)
 
 
 @dataclass
@@ -64,10 +70,12 @@ class Tally:
             self._add_reading(name, typed, entry)
 
     def add_word(self, name: str, typed: str, error: UnknownWord, row: str, count: int = 1) -> None:
-        key = word_key(name, typed)
+        key = question_key(name, typed, error)
         if key in self.unknown or len(self.unknown) < MOST_WORDS:
             word = self.unknown.setdefault(key, Word(name, typed, 0, row, "", error))
             word.count += count
+            if typed not in word.others and len(word.others) < EXAMPLES:
+                word.others.append(typed)
 
     def _add_date(self, typed: str, found: Installed, entry: Entry) -> None:
         if found.proves:

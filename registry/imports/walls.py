@@ -48,10 +48,10 @@ def read_schedule(
             f"no schedule has {len(text)} characters",
             "Write it like 40, or nothing where the wall is given.",
         )
-    return _by_word(text, material, languages) if text else ""
+    return _by_word(text, material, languages, chosen or {}) if text else ""
 
 
-def _by_word(text: str, material: str, languages: frozenset[str]) -> str:
+def _by_word(text: str, material: str, languages: frozenset[str], chosen: Mapping[str, str]) -> str:
     meaning = words("schedule").get(fold(text))
     codes = meaning.in_languages(languages) if meaning else set()
     if material == Material.COPPER and (own := codes & {"K", "L", "M"}):
@@ -60,10 +60,13 @@ def _by_word(text: str, material: str, languages: frozenset[str]) -> str:
     if len(codes) != 1:
         return text.lower() if material in STEEL else text
     code = codes.pop()
+    if answer := chosen.get(f"schedule:{code}"):
+        return read_schedule(chosen_code("schedule", answer, text), material)
     if code.startswith(ASK):
         ask = asks("schedule").get(code, Ask("", (), ""))
         why = ask.why[:1].lower() + ask.why[1:].rstrip(".") or "it is not in the book's tables"
-        raise UnknownWord(why, "Write the schedule, or give the wall thickness.", ask)
+        right = "Write the schedule, or give the wall thickness."
+        raise UnknownWord(why, right, ask, code)
     return _of_steel(code, material) if code in european_pipe() else code
 
 

@@ -10,13 +10,14 @@ from django.core.management.base import BaseCommand, CommandError, CommandParser
 from django.utils import timezone
 from tqdm import tqdm
 
-from registry.imports.answers import ADD, LEAVE, REPEAT, TO_FIX, Answers, word_key
+from registry.imports.answers import ADD, APART, LEAVE, REPEAT, TO_FIX, TOGETHER, Answers, word_key
 from registry.imports.columns import BY_NAME
 from registry.imports.dates import ORDERS, read_date
 from registry.imports.load import run_import
 from registry.imports.numerals import FORMS
 from registry.imports.outcome import Outcome
 from registry.imports.problems import CellError, ImportFileError
+from registry.imports.vocabulary import ASK
 from registry.imports.write import INSTALLED
 from registry.models import Organisation, User
 
@@ -59,6 +60,10 @@ class Command(BaseCommand):
             help="what holds where a column is empty or missing, for example site=Mill",
         )  # fmt: skip
         add("--blanks-above", choices=[REPEAT, TO_FIX], help="rows without a system go on above?")
+        add(
+            "--same-tags", choices=[TOGETHER, APART],
+            help="a tag found in two buildings: one system, or two",
+        )  # fmt: skip
         add("--decimal", choices=FORMS, help="which sign parts the decimals")
         add("--date-order", choices=ORDERS, help="how to read dates such as 3/4/2001")
         add("--length-unit", metavar="UNIT", help="for lengths without a unit, for example ft")
@@ -163,6 +168,7 @@ def answers_of(options: dict[str, Any]) -> Answers:
         words=dict(_word(left, ours) for left, ours in _pairs(options["word"], "--word")),
         blank=dict(_pairs(options["blank"], "--blank")),
         blanks_above=options["blanks_above"],
+        same_tags=options["same_tags"],
         decimal=options["decimal"],
         date_order=options["date_order"],
         length_unit=options["length_unit"],
@@ -186,7 +192,8 @@ def _word(left: str, ours: str) -> tuple[str, str]:
     field, sign, typed = left.partition(":")
     if not sign or field not in BY_NAME:
         raise CommandError(f"--word {left}={ours}: write it like material:GI=galvanized_steel.")
-    return word_key(field, typed), ours
+    key = f"{field}:{typed}" if typed.startswith(ASK) else word_key(field, typed)
+    return key, ours
 
 
 def _since(typed: str | None) -> str | None:
