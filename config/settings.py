@@ -190,7 +190,7 @@ CELERY_TASK_REJECT_ON_WORKER_LOST = True
 CELERY_WORKER_PREFETCH_MULTIPLIER = 1
 CELERY_TASK_TIME_LIMIT = 1500
 CELERY_BROKER_CONNECTION_RETRY_ON_STARTUP = True
-CELERY_BEAT_SCHEDULER = "scheduling.beat:OneBeat"
+CELERY_BEAT_SCHEDULER = "scheduling.jobs.clock:OneBeat"
 SWEEP_PARTS = env.int("SWEEP_PARTS", default=1)  # as many as there are workers for it
 CELERY_TIMEZONE = "UTC"
 if CELERY_BROKER_URL.startswith("filesystem"):

@@ -3,8 +3,8 @@
 from datetime import datetime, timedelta
 from zoneinfo import ZoneInfo
 
-from registry.cautions import CAUTIONS
 from registry.models import System
+from registry.pages.cautions import CAUTIONS
 from registry.strip import Mark, Size, build_strip, describe, strip_svg_for_pdf
 
 TYPEFACE = "Libertinus Serif"

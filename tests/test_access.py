@@ -95,6 +95,8 @@ ADDRESSES = {
     "registry:import-bad-rows": {"get": "import"},  # before a new reading replaces the file
     "registry:import": {"get": "import", "post": "import"},
     "registry:import-load": {"post": "import"},
+    "registry:import-take-back": {"post": "import"},
+    "registry:rows-to-fix": {"get": "read", "post": "manage"},
     "scheduling:work": {"get": "signed in"},
     "scheduling:task": {"get": "read"},
     "scheduling:work-several": {"post": "signed in"},

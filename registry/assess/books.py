@@ -14,11 +14,10 @@ from operator import attrgetter
 from typing import NamedTuple
 
 from registry.atmosphere import LedgerItem, SystemFacts
-from registry.facts import HORIZON, Told, bears_on_gas, system_facts
+from registry.atmosphere_rows.system_ledger import HORIZON, Told, bears_on_gas, system_facts
 from registry.models import AtmosphereSpan, Fitting, OwnerPolicy, PipeRun, Record, Site, System
 
 CHUNK = 200
-ASSUMPTION = "register.assumption"
 
 ITEM_FIELDS = ("id", "sequence", "kind", "occurred_at", "details", "recorded_at", "note")
 item_of = attrgetter(*ITEM_FIELDS)

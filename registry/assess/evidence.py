@@ -9,6 +9,8 @@ from registry.atmosphere import LedgerItem
 from registry.corrosion.constants import DENSITY_STEEL
 from registry.corrosion.inputs import IN_MODEL, POOL_KINDS, CouponReading, Leak, WallReading
 from registry.corrosion.rates import coupon_rate
+from registry.kinds import KINDS
+from registry.kinds.meaning import PipeEvidence
 
 SECONDS_PER_YEAR = YEAR.total_seconds()
 MM = 1e-3
@@ -37,10 +39,11 @@ class Evidence:
 def evidence_of(book: Book) -> Evidence:
     found = Evidence()
     for row in book.records:
-        if judge := JUDGES.get(row.kind):
-            if judge is _inside and book.system.kind not in POOL_KINDS:
+        kind = KINDS.get(row.kind)
+        if kind and kind.evidence:
+            if kind.evidence is PipeEvidence.INSIDE and book.system.kind not in POOL_KINDS:
                 continue
-            run, why_not = judge(found, row, book.runs)
+            run, why_not = JUDGES[kind.evidence](found, row, book.runs)
             found.judged.append(Judged(row.id, row.kind, run, why_not))
     return found
 
@@ -121,9 +124,9 @@ def _inside(found: Evidence, row: LedgerItem, runs: Sequence[Pipe]) -> Verdict:
     return None, ""
 
 
-JUDGES: dict[str, Callable[[Evidence, LedgerItem, Sequence[Pipe]], Verdict]] = {
-    "reading.wall": _wall,
-    "reading.coupon": _coupon,
-    "event.leak": _leak,
-    "reading.obstruction": _inside,
+JUDGES: dict[PipeEvidence, Callable[[Evidence, LedgerItem, Sequence[Pipe]], Verdict]] = {
+    PipeEvidence.WALL: _wall,
+    PipeEvidence.COUPON: _coupon,
+    PipeEvidence.LEAK: _leak,
+    PipeEvidence.INSIDE: _inside,
 }

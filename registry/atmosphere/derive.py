@@ -1,25 +1,16 @@
 """From a ledger to the atmosphere over time: records in order, and what time does between them."""
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime
 
 from registry.atmosphere.breaches import after_breach
 from registry.atmosphere.confirming import Due, schedule
 from registry.atmosphere.drift import oxygen_at
 from registry.atmosphere.effects import Effect, effect
-from registry.atmosphere.events import breach
-from registry.atmosphere.feeds import (
-    AMENDED,
-    DELUGE,
-    MAKEUP,
-    after_amendment,
-    after_makeup,
-    first_feed,
-)
+from registry.atmosphere.feeds import DELUGE, first_feed
+from registry.atmosphere.gas_effects import effect_of_kind
 from registry.atmosphere.lapse import lapses, moved
-from registry.atmosphere.readings import after_reading
-from registry.atmosphere.runs import after_step
 from registry.atmosphere.types import (
     AERATED,
     AIR,
@@ -99,11 +90,10 @@ def _start(facts: SystemFacts, ordered: Sequence[LedgerItem]) -> datetime | None
 
 
 def _first(start: datetime, facts: SystemFacts, ordered: Sequence[LedgerItem]) -> Condition:
-    amendments = [item for item in ordered if item.kind == AMENDED]
     code, reason = "never_inerted", "Never inerted on record."
     if facts.kind == DELUGE:
         code, reason = "open_nozzles", "Deluge pipe ends in open nozzles and cannot hold nitrogen."
-    feed = first_feed(facts, amendments)
+    feed = first_feed(facts, ordered)
     return Condition(start, AERATED, code, reason, None, Oxygen.exactly(AIR), feed)
 
 
@@ -125,16 +115,14 @@ def walk(
 
 
 def _after(before: Condition, item: LedgerItem, facts: SystemFacts) -> Condition:
-    if item.kind == "reading.gas":
-        return after_reading(before, item, facts)
-    if item.kind.startswith("inerting."):
-        return after_step(before, item, facts)
-    if item.kind == AMENDED:
-        return after_amendment(before, item)
-    breached = after_breach(before, breach(item, facts), facts, item.id)
-    if item.kind == MAKEUP:
-        return after_makeup(breached, item, facts)
-    return breached
+    gas, after = effect_of_kind(item.kind), before
+    if gas.air:
+        after = after_breach(after, gas.air(item, facts), facts, item.id)
+    if gas.moves:
+        after = gas.moves(after, item, facts)
+    if gas.feed:
+        after = replace(after, feed=gas.feed(after.feed, item, facts))
+    return after
 
 
 def _spans(first: Condition, steps: Iterator[Step], facts: SystemFacts) -> tuple[Span, ...]:

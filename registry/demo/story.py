@@ -18,9 +18,9 @@ from registry.demo.people import (
 from registry.imports.answers import Answers
 from registry.imports.load import run_import
 from registry.models import InertingRun, Organisation, System, User
-from registry.planning import opening_answers, plan_for_system
 from registry.quantities import PSI
-from registry.run_steps import FILLED, FINAL_PURGE, PURGED, READ, RETURNED, WATER_FILLED, Step
+from registry.runs.planning import opening_answers, plan_for_system
+from registry.runs.steps import FILLED, FINAL_PURGE, PURGED, READ, RETURNED, WATER_FILLED, Step
 from registry.services.runs import log_step, start_run
 
 FILL_MINUTES = 45
@@ -55,7 +55,7 @@ def load_demo(*, now: datetime, say: Callable[[str], None]) -> bool:
         _tell(systems[entry["tag"]], entry, people[entry["by"]], now)
     say(
         f"Loaded {len(systems)} systems, {outcome.new} pipe runs and {len(entries)} entries of "
-        f"history ({outcome.mend} rows left to mend)."
+        f"history ({outcome.to_fix} rows left to fix)."
     )
     return True
 

@@ -8,7 +8,7 @@ from registry.fields import QuantityField
 from registry.forms.records import RecordForm
 from registry.forms.runs import texts
 from registry.forms.speaking import speak
-from registry.kinds import KINDS
+from registry.kinds.events import DRAIN_DOWN
 from registry.models import System, User
 
 USUAL_TEMPERATURE_K = 293.15
@@ -56,5 +56,5 @@ class DrainDownForm(RecordForm):
     """The event as the ledger holds it; the helper hands on what it worked out."""
 
     def __init__(self, data=None, *, system: System, user: User, planned: dict[str, Any]):
-        super().__init__(data, kind=KINDS["event.drain_down"], system=system, user=user)
+        super().__init__(data, kind=DRAIN_DOWN, system=system, user=user)
         self.initial = {**self.initial, "extent": "whole", **planned}

@@ -14,9 +14,9 @@ from registry.forms.records import MAKERS, DayInput
 from registry.forms.speaking import speak
 from registry.kinds import KINDS, Field
 from registry.models import Fitting, InertingRun, Record, System, User
-from registry.planning import opening_answers
 from registry.quantities import PSI, format_quantity
-from registry.run_steps import FILLED, FINAL_PURGE, PURGED, READ, Step
+from registry.runs.planning import opening_answers
+from registry.runs.steps import FILLED, FINAL_PURGE, PURGED, READ, Step
 
 SAME_MINUTE = timedelta(minutes=1)
 LONGEST_HELD_MS = 366 * 24 * 3600 * 1000

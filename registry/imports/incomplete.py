@@ -14,7 +14,7 @@ from registry.imports.mapping import Mapping
 from registry.imports.reading import Row
 from registry.imports.survey import REPEATS
 from registry.models import RowToFix, System, User
-from registry.services.rows_to_fix import count_open_rows
+from registry.services.register.rows_to_fix import count_open_rows
 
 MOST = 50_000  # rows to fix that are kept one by one
 TOGETHER = 500  # systems of one transaction

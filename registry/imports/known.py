@@ -10,7 +10,7 @@ from registry.imports.reading import Row
 from registry.imports.survey import Survey
 from registry.models import Organisation, PipeRun, Site, System
 from registry.services.ledger import RecordError
-from registry.services.register import check_materials
+from registry.services.register.systems import check_materials
 
 Key = tuple[str, str]
 UNKNOWN = System.Hazard.UNKNOWN

@@ -9,6 +9,7 @@ from django.db import transaction
 from django.db.models import Max
 from django.utils.translation import gettext as _
 
+from registry.kinds.facts import SYSTEM_ENTERED, WITHDRAWN
 from registry.models import (
     Assessment,
     AtmosphereSpan,
@@ -92,7 +93,7 @@ def _take_back_chunk(pks: list[int], batch: ImportBatch, by: User, now: datetime
     reason = f"The load of “{batch.file_name}” was taken back."
     withdrawals = [
         chain(
-            system=systems[record.system_id], now=now, kind="register.withdrawn",
+            system=systems[record.system_id], now=now, kind=WITHDRAWN.code,
             occurred_at=record.occurred_at, details={"reason": reason}, recorded_by=by,
             supersedes=record,
         )
@@ -119,7 +120,7 @@ def _check_untouched(systems: dict[int, System], batch: ImportBatch) -> None:
 
 def _leave(systems: dict[int, System], records: list[Record], now: datetime) -> int:
     """Systems that the load entered leave the register; those that were there are derived again."""
-    entered = {record.system_id for record in records if record.kind == "register.system"}
+    entered = {record.system_id for record in records if record.kind == SYSTEM_ENTERED.code}
     for pk, system in systems.items():
         system.taken_back_at = now if pk in entered else None
     System.objects.bulk_update(

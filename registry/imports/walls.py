@@ -14,7 +14,7 @@ from registry.imports.text import fold, plain
 from registry.imports.vocabulary import ASK, Ask, asks, european_pipe, words
 from registry.models import PipeRun
 from registry.services.ledger import RecordError
-from registry.services.register import pipe_wall
+from registry.services.register.systems import pipe_wall
 
 Material = PipeRun.Material
 STEEL = (Material.BLACK_STEEL, Material.GALVANIZED_STEEL)

@@ -1,8 +1,8 @@
 from django.db import models
 from django.db.models import F, Q
 
+from registry.models.querysets import ThroughSystemQuerySet
 from registry.models.systems import System
-from registry.querysets import ThroughSystemQuerySet
 
 
 class AssessmentQuerySet(ThroughSystemQuerySet):

@@ -5,8 +5,8 @@ from django.db import models
 from django.urls import reverse
 
 from registry.models.people import Organisation, User
+from registry.models.querysets import OwnedQuerySet
 from registry.models.systems import System
-from registry.querysets import OwnedQuerySet
 
 
 def import_path(batch: "ImportBatch", name: str) -> str:

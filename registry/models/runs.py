@@ -4,8 +4,8 @@ from django.db import models
 from django.urls import reverse
 
 from registry.models.people import User
+from registry.models.querysets import ThroughSystemQuerySet
 from registry.models.systems import System
-from registry.querysets import ThroughSystemQuerySet
 
 
 class InertingRun(models.Model):

@@ -7,7 +7,7 @@ from django.urls import reverse
 
 from registry.corrosion.gas import site_atmosphere
 from registry.models.people import Organisation
-from registry.querysets import OwnedQuerySet, SiteQuerySet, contract_in_force
+from registry.models.querysets import OwnedQuerySet, SiteQuerySet, contract_in_force
 
 
 def check_time_zone(name: str) -> None:

@@ -6,9 +6,9 @@ from django.core.validators import MaxValueValidator, MinValueValidator
 from django.db import models
 from django.urls import reverse
 
+from registry.models.querysets import SystemQuerySet
 from registry.models.sites import Building, Site
 from registry.quantities import PSI
-from registry.querysets import SystemQuerySet
 
 
 class InstalledPrecision(models.TextChoices):

@@ -14,8 +14,8 @@ from registry.assess.books import CHUNK, Book, read_books
 from registry.assess.cases import Case, case_of
 from registry.assess.clock import day_of, end_of
 from registry.assess.results import Assessed, assess_cases
+from registry.atmosphere_rows.system_ledger import Told
 from registry.corrosion.assumptions import MODEL_VERSION
-from registry.facts import Told
 from registry.models import Assessment, System
 from registry.services.locking import lock_all
 

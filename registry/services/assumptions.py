@@ -4,9 +4,9 @@ from datetime import datetime
 
 from django.utils import timezone
 
-from registry.assess.books import ASSUMPTION
 from registry.assess.cases import Editable, editable_assumptions
 from registry.kinds import DetailsError
+from registry.kinds.facts import ASSUMPTION_CHANGED
 from registry.models import Record, System, User
 from registry.services.ledger import record
 
@@ -26,9 +26,14 @@ def set_assumption(
     _check_assumption(known, key, value, note)
     details = {"key": key, "value": value, "unit": known[key].unit}
     return record(
-        system=system, kind=ASSUMPTION, occurred_at=now, details=details, note=note.strip(),
-        recorded_by=recorded_by, now=now,
-    )  # fmt: skip
+        system=system,
+        kind=ASSUMPTION_CHANGED.code,
+        occurred_at=now,
+        details=details,
+        note=note.strip(),
+        recorded_by=recorded_by,
+        now=now,
+    )
 
 
 def _check_assumption(known: dict[str, Editable], key: str, value: float | None, note: str) -> None:

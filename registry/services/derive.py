@@ -5,7 +5,7 @@ from collections.abc import Sequence
 from datetime import UTC, datetime
 
 from registry.atmosphere import Span, derive
-from registry.facts import HORIZON, Told, ledger_items, system_facts
+from registry.atmosphere_rows.system_ledger import HORIZON, Told, ledger_items, system_facts
 from registry.models import AtmosphereSpan, OwnerPolicy, Record, System
 
 

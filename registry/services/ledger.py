@@ -10,6 +10,7 @@ from django.utils import timezone
 
 from registry.chain import Link, record_hash
 from registry.kinds import KINDS, DetailsError, answered, check_details
+from registry.kinds.facts import SYSTEM_ENTERED, WITHDRAWN
 from registry.models import InertingRun, PipeRun, Record, System, User
 from registry.services.assessments import follow_ledger
 from registry.services.derive import rederive
@@ -85,12 +86,12 @@ def withdraw(
     now = now or timezone.now()
     with transaction.atomic():
         book = lock(record.system)
-        details = check_details(KINDS["register.withdrawn"], {"reason": reason.strip()})
+        details = check_details(WITHDRAWN, {"reason": reason.strip()})
         check_not_superseded(record)
         PipeRun.objects.filter(record=record).update(is_withdrawn=True)
         written = append(
             system=book,
-            kind="register.withdrawn",
+            kind=WITHDRAWN.code,
             occurred_at=record.occurred_at,
             details=details,
             recorded_by=recorded_by,
@@ -153,7 +154,7 @@ def chain(*, system: System, now: datetime, **fields) -> Record:
 
 def announce(written: Record, now: datetime) -> None:
     told = rederive(written.system, now=now)
-    if written.kind != "register.system":  # without pipe there is nothing to assess
+    if written.kind != SYSTEM_ENTERED.code:  # without pipe there is nothing to assess
         follow_ledger([told], now)
     record_added.send(sender=Record, record=written, now=now, told=told)
 

@@ -8,8 +8,8 @@ from uuid import UUID
 from registry.corrosion.inerting import ReadingJudgement
 from registry.models import InertingRun, Record
 from registry.quantities import format_quantity
-from registry.run_progress import judge
-from registry.run_steps import PURGED, Step
+from registry.runs.progress import judge
+from registry.runs.steps import PURGED, Step
 from registry.services.ledger import RecordError
 
 

@@ -9,10 +9,11 @@ from django.db import transaction
 from django.utils import timezone
 
 from registry.corrosion.inerting import InertingPlan
+from registry.kinds.readings import PRESSURE_READING
 from registry.models import InertingRun, Record, System, User
-from registry.planning import notice_text, plan_digest, plan_document
-from registry.run_progress import current_steps, step_of
-from registry.run_steps import (
+from registry.runs.planning import notice_text, plan_digest, plan_document
+from registry.runs.progress import current_steps, step_of
+from registry.runs.steps import (
     ACCEPTED,
     FILLED,
     READ,
@@ -34,8 +35,6 @@ from registry.services.run_checks import (
     says,
     written_with,
 )
-
-RETOLD_AS_PRESSURE = "reading.pressure"
 
 
 @transaction.atomic
@@ -177,7 +176,7 @@ def _as_written(
     if step.kind == READ:
         return READ, questioned(run, steps, details, is_kept)
     if is_extra:
-        return RETOLD_AS_PRESSURE, _pressure_alone(details)
+        return PRESSURE_READING.code, _pressure_alone(details)
     if step.kind == FILLED:
         check_rise(run, steps, step.fill, details)
     return step.kind, details

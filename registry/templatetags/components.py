@@ -13,9 +13,9 @@ from django.utils.html import format_html
 from django_tables2 import Table
 
 from registry.access import managed_owners
-from registry.cautions import CAUTIONS
 from registry.fields import QuantityField
 from registry.models import User
+from registry.pages.cautions import CAUTIONS
 
 register = template.Library()
 

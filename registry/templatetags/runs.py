@@ -9,8 +9,8 @@ from django.utils.html import format_html
 from django.utils.safestring import SafeString, mark_safe
 
 from registry.corrosion.inerting import InertingPlan, Notice
-from registry.planning import notice_text
 from registry.quantities import PSI, format_quantity
+from registry.runs.planning import notice_text
 from registry.templatetags.units import units_of
 
 register = template.Library()

@@ -153,7 +153,7 @@ def _key(marks: list[Mark]) -> SafeString:
     if not kinds:
         return mark_safe("")
     entries = [
-        format_html("<li><b>{}</b> {}</li>", MARKS[kind][1] or "○", KINDS[kind].label)
+        format_html("<li><b>{}</b> {}</li>", MARKS[kind].letter or "○", KINDS[kind].label)
         for kind in kinds
     ]
     return format_html('<ul class="strip-key">{}</ul>', mark_safe("".join(entries)))

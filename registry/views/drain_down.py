@@ -12,8 +12,8 @@ from registry.corrosion.cylinders import cylinder_sizes, cylinders_needed, usabl
 from registry.forms.drain_down import CoverForm, DrainDownForm
 from registry.forms.speaking import attempt
 from registry.models import System
-from registry.planning import cover_for_drain_down
 from registry.quantities import PSI
+from registry.runs.planning import cover_for_drain_down
 
 SYSTEMS = System.objects.select_related("site__owner", "building")
 RESERVE_PA = 200 * PSI

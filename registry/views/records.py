@@ -4,12 +4,12 @@ from django.shortcuts import redirect, render
 
 from registry import services
 from registry.access import get_manageable, get_recordable, get_visible, may_manage, may_record
-from registry.cautions import CAUTIONS
 from registry.forms.records import RecordForm, WithdrawForm
 from registry.forms.speaking import attempt
 from registry.kinds import entered_by_hand
-from registry.ledger_lines import line_of, system_effects
 from registry.models import Record, System
+from registry.pages.cautions import CAUTIONS
+from registry.pages.ledger_lines import line_of, system_effects
 
 SYSTEMS = System.objects.select_related("site__owner", "building")
 RECORDS = Record.objects.select_related(
@@ -136,7 +136,7 @@ def _form_page(system, form, record=None):
 
 
 def _is_withdrawable(record):
-    return record.definition.is_entered_by_hand or record.kind == "register.pipe"
+    return record.definition.may_be_taken_back
 
 
 def _may_write(record, user):

@@ -4,7 +4,7 @@ from django.utils.translation import ngettext
 
 from registry.access import get_manageable, get_visible, may_manage
 from registry.models import System
-from registry.services.rows_to_fix import settle_rows_to_fix
+from registry.services.register.rows_to_fix import settle_rows_to_fix
 
 SYSTEMS = System.objects.select_related("site__owner", "building")
 

@@ -12,17 +12,17 @@ from registry.access import get_recordable, get_visible, may_record
 from registry.forms.runs import CorrectionForm, PlanForm, StepForm, StopForm
 from registry.forms.speaking import attempt
 from registry.models import InertingRun, System
-from registry.planning import generator_recovery_s, plan_for_system
-from registry.quantities import format_quantity
-from registry.run_page import (
+from registry.pages.run import (
     logged_page,
     may_read_again,
     plan_page,
     run_page,
     starting_gas,
 )
-from registry.run_progress import current_steps, progress_of
-from registry.run_steps import OF_A_FILL, READ, Step, is_correctable
+from registry.quantities import format_quantity
+from registry.runs.planning import generator_recovery_s, plan_for_system
+from registry.runs.progress import current_steps, progress_of
+from registry.runs.steps import OF_A_FILL, READ, Step, is_correctable
 from registry.services.ledger import RecordError
 from registry.services.run_checks import ReadingQuestioned, RunUnderWay, StepLogged
 from registry.services.runs import (

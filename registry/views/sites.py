@@ -8,7 +8,7 @@ from registry.access import get_manageable, get_visible, may_manage, require_man
 from registry.forms.sites import BuildingForm, ContractForm, SiteForm
 from registry.forms.speaking import attempt
 from registry.models import Building, ServiceContract, Site
-from registry.services.sites import save_building, save_contract
+from registry.services.register.sites import save_building, save_contract
 
 SITES = Site.objects.select_related("owner")
 

@@ -7,7 +7,7 @@ from registry.access import get_manageable, get_visible, may_manage, may_record
 from registry.forms.speaking import attempt
 from registry.forms.systems import SystemForm
 from registry.models import Site, System
-from registry.system_page import SystemPage
+from registry.pages.system import SystemPage
 
 SYSTEMS = System.objects.select_related("site__owner", "building")
 

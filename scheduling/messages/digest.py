@@ -10,11 +10,11 @@ from django.db.models import F, Q, QuerySet
 from django.urls import reverse
 
 from registry.models import AtmosphereSpan, Membership, System, User
-from scheduling.messages.heads import Heads, heads_of
+from scheduling.messages.chain_heads import ChainHeads, heads_of
 from scheduling.messages.links import absolute
 from scheduling.messages.outbox import write
 from scheduling.models import MailPreference, Message, Occurrence, Task
-from scheduling.wording import day, due_words
+from scheduling.orders.due_words import day, due_words
 
 WEEK = timedelta(days=7)
 HOUR = time(7)
@@ -39,7 +39,7 @@ class Digest:
     since: datetime
     until: datetime
     sections: list[Section]
-    heads: Heads
+    heads: ChainHeads
     zone: ZoneInfo
 
     @property

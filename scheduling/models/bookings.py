@@ -39,7 +39,7 @@ class TaskEvent(models.Model):
     """A line of a follow-up's trail: who changed what, when, from what to what, and why.
 
     Lines are only ever added. `was` and `became` hold what changed and nothing else, by the names
-    in `scheduling.trail`; `by` is empty where the rules or the passing of time did it.
+    in `scheduling.follow_ups.trail`; `by` is empty where the rules or the passing of time did it.
     """
 
     class What(models.TextChoices):

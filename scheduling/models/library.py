@@ -3,7 +3,7 @@ from django.db import models
 from django.db.models import Q
 
 from registry.models import Organisation, Site, System, User
-from registry.querysets import AccessQuerySet, OwnedQuerySet, ThroughSystemQuerySet
+from registry.models.querysets import AccessQuerySet, OwnedQuerySet, ThroughSystemQuerySet
 from scheduling import library
 from scheduling.library.loading import item_from
 from scheduling.recurrence import MonthDay

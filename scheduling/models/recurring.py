@@ -7,10 +7,10 @@ from django.db.models import F, Max, Q
 from django.urls import reverse
 
 from registry.models import Record, System
-from registry.querysets import ThroughSystemQuerySet
-from scheduling.querysets_recurring import OccurrenceQuerySet
-from scheduling.recurrence import Anchor, Recurrence, Slot, parse_interval
-from scheduling.uids import occurrence_uids
+from registry.models.querysets import ThroughSystemQuerySet
+from scheduling.models.recurring_querysets import OccurrenceQuerySet
+from scheduling.models.uids import occurrence_uids
+from scheduling.recurrence import Anchor, PlannedSlot, Recurrence, parse_interval
 
 
 class SprinklerArea(models.Model):
@@ -183,8 +183,8 @@ class Occurrence(models.Model):
         return reverse("scheduling:occurrence-complete", args=[self.pk])
 
     @property
-    def slot(self) -> Slot:
-        return Slot(self.due_on, self.opens_on, self.closes_on)
+    def slot(self) -> PlannedSlot:
+        return PlannedSlot(self.due_on, self.opens_on, self.closes_on)
 
     @property
     def is_open(self) -> bool:

@@ -1,6 +1,9 @@
 from django.db import models
+from django.utils.translation import gettext
 
 from registry.models import Record, System
+from registry.models.querysets import ThroughSystemQuerySet
+from scheduling.rules import rule_of
 
 
 class RuleRun(models.Model):
@@ -20,6 +23,43 @@ class RuleRun(models.Model):
 
     def __str__(self) -> str:
         return f"Rules for {self.record_id}: {'done' if self.done_at else 'open'}"
+
+
+class RuleFailure(models.Model):
+    """A rule that could not be applied to one system. It goes when the rule has been applied; as
+    long as it stands the follow-ups of that rule there are left as they are."""
+
+    system = models.ForeignKey(System, on_delete=models.CASCADE, related_name="rule_failures")
+    rule = models.CharField(max_length=40)
+    since = models.DateTimeField()
+    error = models.TextField()
+    attempts = models.PositiveIntegerField(default=1)
+
+    objects = ThroughSystemQuerySet.as_manager()
+
+    class Meta:
+        ordering = ["since", "pk"]
+        constraints = [
+            models.UniqueConstraint(
+                fields=["system", "rule"], name="one_failure_per_rule_and_system"
+            )
+        ]
+
+    def __str__(self) -> str:
+        since = self.since.astimezone(self.system.site.zone)
+        return gettext(
+            "Rule “%(rule)s” could not be applied to %(system)s since %(since)s; what it would ask "
+            "for is not known."
+        ) % {
+            "rule": self.title,
+            "system": self.system.tag,
+            "since": f"{since:%-d %B %Y, %H:%M}",
+        }
+
+    @property
+    def title(self) -> str:
+        rule = rule_of(self.rule)
+        return gettext(rule.title) if rule else self.rule
 
 
 class SystemWatch(models.Model):

@@ -8,7 +8,8 @@ from django.urls import reverse
 
 from registry.models import Organisation, Record, System
 from scheduling.models.bookings import Crew, WorkState
-from scheduling.querysets import TaskQuerySet
+from scheduling.models.querysets import TaskQuerySet
+from scheduling.rules import Work, work_of
 
 
 class Task(models.Model):
@@ -19,14 +20,6 @@ class Task(models.Model):
     the record is corrected and still holds.
     """
 
-    class Kind(models.TextChoices):
-        REINERTING_ORDER = "reinerting_order", "Re-inerting order"
-        CONFIRMING_READING = "confirming_reading", "Confirming reading"
-        OBSTRUCTION = "obstruction", "Obstruction investigation"
-        REPLACEMENT = "replacement", "Proposal to replace pipe"
-        LOW_POINTS = "low_points", "Drain low points"
-        GAS_SUPPLY = "gas_supply", "Repair of the gas supply"
-
     class Status(models.TextChoices):
         OPEN = "open", "Open"
         DONE = "done", "Done"
@@ -35,7 +28,7 @@ class Task(models.Model):
     uuid = models.UUIDField(default=uuid.uuid4, unique=True, editable=False)
     system = models.ForeignKey(System, on_delete=models.PROTECT, related_name="tasks")
     rule = models.CharField(max_length=40)
-    kind = models.CharField(max_length=24, choices=Kind)
+    kind = models.CharField(max_length=24, help_text="The code of the work that its rule asks for.")
     cause = models.ForeignKey(
         Record, on_delete=models.PROTECT, null=True, blank=True, related_name="tasks"
     )
@@ -119,13 +112,9 @@ class Task(models.Model):
         return self.status == self.Status.OPEN
 
     @property
-    def is_order(self) -> bool:
-        return self.kind == self.Kind.REINERTING_ORDER
-
-    @property
-    def opens_pipe(self) -> bool:
-        readings = (self.Kind.REINERTING_ORDER, self.Kind.CONFIRMING_READING)
-        return self.kind not in readings
+    def work(self) -> Work:
+        """What it asks people to do, with all that follows from that."""
+        return work_of(self.kind)
 
     @property
     def is_booked(self) -> bool:

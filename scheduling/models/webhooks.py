@@ -9,7 +9,7 @@ from django.urls import reverse
 from django.utils.crypto import salted_hmac
 
 from registry.models import Organisation, User
-from registry.querysets import OwnedQuerySet
+from registry.models.querysets import OwnedQuerySet
 
 
 def new_nonce() -> str:

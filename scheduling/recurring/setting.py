@@ -19,7 +19,7 @@ from scheduling.models import (
     SystemAnswer,
 )
 from scheduling.recurrence import local_day
-from scheduling.recurring.planning import history_of, plan_recurring, plan_site
+from scheduling.recurring.upkeep import history_of, plan_recurring, plan_site
 
 EARLIEST = date(1850, 1, 1)
 

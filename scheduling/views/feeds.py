@@ -13,10 +13,10 @@ from django.views.decorators.http import require_POST, require_safe
 
 from registry.access import get_visible, key_in
 from registry.models import System
-from scheduling.calendar import CalendarFile
-from scheduling.forms import FeedForm
+from scheduling.calendars.file import CalendarFile
+from scheduling.calendars.tokens import find_token, issue_token, note_fetch, revoke_token
+from scheduling.forms.work import FeedForm
 from scheduling.models import FeedToken
-from scheduling.tokens import find_token, issue_token, note_fetch, revoke_token
 
 
 def feeds(request):

@@ -8,8 +8,8 @@ from registry import services
 from registry.access import get_recordable, get_visible, may_record
 from registry.forms.speaking import attempt
 from registry.models import System
-from scheduling.forms_recurring import ImpairmentEndForm, ImpairmentStartForm
-from scheduling.impairments import ImpairmentPanel
+from scheduling.follow_ups.impairments import ImpairmentPanel
+from scheduling.forms.recurring import ImpairmentEndForm, ImpairmentStartForm
 
 SYSTEMS = System.objects.select_related("site__owner", "building")
 

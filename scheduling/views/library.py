@@ -10,10 +10,10 @@ from registry.access import get_managed_owner, get_owner, manages, visible_owner
 from registry.forms.speaking import attempt
 from scheduling import library as seed
 from scheduling import recurring
-from scheduling.forms_library import ItemForm, LibraryFilter, initial_of
+from scheduling.forms.library import ItemForm, LibraryFilter, initial_of
 from scheduling.models import OwnItem
-from scheduling.recurring.asking import PlanProgress
 from scheduling.recurring.owning import seed_row
+from scheduling.recurring.replanning import PlanProgress
 
 BEING_PLANNED = "Open work is being planned again; what was done stays."
 

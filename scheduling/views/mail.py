@@ -6,7 +6,7 @@ from django.views.decorators.cache import never_cache
 from django.views.decorators.csrf import csrf_exempt
 
 from registry.access import managed_owners
-from scheduling.forms_messages import MailPreferenceForm
+from scheduling.forms.messages import MailPreferenceForm
 from scheduling.messages.links import read_token, unsubscribe
 from scheduling.models import MailPreference
 

@@ -12,10 +12,10 @@ from registry.access import get_manageable, get_recordable, get_visible, key_in
 from registry.forms.speaking import attempt
 from registry.models import Membership, Organisation
 from scheduling import services
-from scheduling.bulk import ACTIONS, BulkForm, carry_out
-from scheduling.forms_orders import CommentForm, CrewForm, HandOverForm
+from scheduling.forms.orders import CommentForm, CrewForm, HandOverForm
 from scheduling.models import Crew, Task
-from scheduling.steps import STEPS
+from scheduling.orders.bulk import ACTIONS, BulkForm, carry_out
+from scheduling.orders.steps import STEPS
 
 TASKS = Task.objects.with_place().select_related("system__site__owner", "cause")
 CREWS = Crew.objects.select_related("organisation").prefetch_related("people")

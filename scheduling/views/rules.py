@@ -12,11 +12,10 @@ from registry.access import get_managed_owner, get_owner, manages, visible_owner
 from registry.forms.speaking import attempt, show_problems
 from registry.kinds import DetailsError
 from scheduling import services
-from scheduling.escalation import levels_of
-from scheduling.forms_orders import LevelForm
-from scheduling.forms_rules import rule_form
-from scheduling.rules import CONFIRMING
-from scheduling.tuning import rule_rows
+from scheduling.follow_ups.escalation_levels import levels_of
+from scheduling.follow_ups.tuning import rule_rows
+from scheduling.forms.orders import LevelForm
+from scheduling.forms.rules import rule_form
 
 MOST_LEVELS = 4
 LevelFormSet = formset_factory(
@@ -65,7 +64,7 @@ def rule_edit(request, pk, rule):
 
 
 def _service_for(rule):
-    if rule.code == CONFIRMING:
+    if rule.is_by_policy_days:
         return services.set_confirmation
     return partial(services.set_rule, rule=rule)
 

@@ -10,16 +10,17 @@ from django.views.decorators.http import require_safe
 from registry.access import get_recordable, get_visible, may_manage, may_record
 from registry.forms.records import WithdrawForm
 from registry.forms.speaking import attempt
-from registry.ledger_lines import line_of
+from registry.kinds.inspections import INSPECTION_COMPLETED
 from registry.models import Record, System
+from registry.pages.ledger_lines import line_of
 from scheduling import recurring
-from scheduling.forms_recurring import CompleteForm, DueFilter, SkipForm
-from scheduling.impairments import ImpairmentPanel, out_of_service
+from scheduling.follow_ups.impairments import ImpairmentPanel, out_of_service
+from scheduling.forms.recurring import CompleteForm, DueFilter, SkipForm
 from scheduling.models import Attachment, Occurrence
-from scheduling.recurring.asking import is_to_be_planned
 from scheduling.recurring.pages import SchedulePage, due_row
 from scheduling.recurring.portfolio import SystemRow, systems_with_work
 from scheduling.recurring.readings import advice_for, cautions_for
+from scheduling.recurring.replanning import is_to_be_planned
 
 PAGE = 100
 SYSTEMS = System.objects.select_related("site__owner", "building")
@@ -95,11 +96,12 @@ def occurrence_skip(request, pk):
 
 def inspection(request, pk):
     record = get_visible(INSPECTIONS, request.user, pk=pk)
+    is_done = record.kind == INSPECTION_COMPLETED.code
     context = {
         "record": record,
         "line": line_of(record, request.user.display_units),
         "attachments": record.attachments.all(),
-        "advice": advice_for(record.details["item"]),
+        "advice": advice_for(record.details["item"]) if is_done else None,
         "may_record": may_record(record, request.user),
     }
     return render(request, "scheduling/inspection.html", context)

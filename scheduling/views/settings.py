@@ -9,7 +9,7 @@ from registry.access import get_manageable, get_visible, may_manage
 from registry.forms.speaking import attempt
 from registry.models import Site, System
 from scheduling import recurring
-from scheduling.forms_library import (
+from scheduling.forms.library import (
     AnswersForm,
     EditionForm,
     LastDoneForm,
@@ -17,7 +17,7 @@ from scheduling.forms_library import (
     WinterForm,
 )
 from scheduling.models import AdoptedEdition, RecurringItem, SiteWinter, SprinklerArea
-from scheduling.recurring.facts import shown_by_register
+from scheduling.recurring.at_system import shown_by_register
 from scheduling.recurring.pages import questions_of, site_items
 
 SITES = Site.objects.select_related("owner")

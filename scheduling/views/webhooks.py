@@ -5,7 +5,7 @@ from django.views.decorators.cache import never_cache
 from django.views.decorators.http import require_POST
 
 from registry.access import get_manageable, managed_owners, require_managed_owner
-from scheduling.forms_messages import ChangeWebhookForm, NewWebhookForm
+from scheduling.forms.messages import ChangeWebhookForm, NewWebhookForm
 from scheduling.messages import outbox
 from scheduling.messages.webhooks import add_endpoint, change_endpoint, renew_secret, try_out
 from scheduling.models import Delivery, Message, WebhookEndpoint

@@ -8,8 +8,8 @@ from django.utils import timezone
 from playwright.sync_api import Error
 
 from registry.models import Record, User
-from registry.planning import opening_answers, plan_for_system
-from registry.run_steps import Step
+from registry.runs.planning import opening_answers, plan_for_system
+from registry.runs.steps import Step
 from registry.services.runs import log_step, start_run, stop_run
 from tests.browser.conftest import PHONE
 from tests.factories import PSI

@@ -1,0 +1,256 @@
+"""The risk page of one system on paper: the same numbers and pictures, in words already."""
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from datetime import datetime
+from functools import cached_property
+from typing import Any
+from zoneinfo import ZoneInfo
+
+from django.template.defaultfilters import pluralize
+
+from registry.assess import end_of
+from registry.atmosphere import LedgerItem
+from registry.corrosion.assumptions import assumptions_table
+from registry.models import Record
+from registry.models.systems import installed_text
+from registry.quantities import format_quantity
+from registry.templatetags.risk import (
+    chance,
+    depth_text,
+    life,
+    life_band,
+    lost,
+    model_number,
+    points,
+    signed,
+)
+from reports.charts import printed_svg
+from reports.pdf import compile_pdf
+from reports.printing import (
+    TYPEFACE,
+    atmosphere_words,
+    moment_words,
+    paper_size,
+    printed_cautions,
+    printed_strip,
+)
+from reports.risk.page import EventRow, RiskPage, RunRow
+from reports.risk.pictures import Picture
+
+SHOWN_CAUTIONS = ("draining", "local_codes")
+NO_DEPTH_UM = 0.005
+BEYOND = "beyond 80 yr"
+Line = tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class RiskReport:
+    """What is printed; the same for the same ledger, day and units."""
+
+    page: RiskPage
+
+    def pdf(self) -> bytes:
+        return compile_pdf(
+            "risk.typ",
+            self.document(),
+            strip=printed_strip(self.page.system, self.until),
+            fan=printed_svg(self.fan.chart, TYPEFACE),
+            belief=printed_svg(self.belief.chart, TYPEFACE),
+        )
+
+    @property
+    def until(self) -> datetime:
+        return end_of(self.page.day)
+
+    @property
+    def zone(self) -> ZoneInfo:
+        return self.page.system.site.zone
+
+    @property
+    def fan(self) -> Picture:
+        return self.page.fan
+
+    @property
+    def belief(self) -> Picture:
+        return self.page.belief
+
+    def document(self) -> dict[str, Any]:
+        return self._head() | self._findings() | self._foundations()
+
+    def _head(self) -> dict[str, Any]:
+        page, system, day = self.page, self.page.system, self.page.day
+        return {
+            "title": "Risk report",
+            "paper": paper_size(page.units),
+            "system": system.tag,
+            "place": f"{system.place}, {system.site.owner}",
+            "day": (day.year, day.month, day.day),
+            "as_of": f"{day:%-d %B %Y}",
+            "model": page.row.model_version,
+            "score": points(self._score),
+            "band": page.row.get_band_display().lower(),
+            "facts": list(self._facts()),
+            "outlook": list(self._outlook()),
+            "atmosphere": atmosphere_words(system, self.until),
+        }
+
+    def _findings(self) -> dict[str, Any]:
+        page = self.page
+        return {
+            "reasons": [self._reason(reason) for reason in page.drivers],
+            "evidence_effect": self._evidence_effect(),
+            **_picture("fan", self.fan),
+            **_picture("belief", self.belief),
+            "runs": [self._run(row) for row in page.runs],
+            "events": [self._event(row) for row in page.events],
+            "evidence": [self._evidence(*one) for one in page.evidence],
+            "leak_watch": page.leak_watch,
+            "options": [
+                (option.text, points(option.score), _gained(option.years_gained))
+                for option in page.detail.options
+            ],
+            "reinspect": f"{page.detail.reinspect_at.astimezone(self.zone):%B %Y}",
+            "wall_points": [(p["label"], p["clock"], p["text"]) for p in page.wall_points],
+        }
+
+    def _foundations(self) -> dict[str, Any]:
+        return {
+            "rests_on": list(self._rests_on()),
+            "assumptions": list(self._assumptions()),
+            "model_numbers": "The fixed numbers of the model stand on its page in the book, "
+            "each with its source.",
+            "cautions": printed_cautions(*SHOWN_CAUTIONS),
+            "ledger": [self._ledger_line()],
+        }
+
+    @property
+    def _score(self) -> float:
+        return float(self.page.assessed.values["score"])
+
+    def _facts(self) -> Iterator[Line]:
+        system, units = self.page.system, self.page.units
+        volume = system.volume()
+        yield "System", f"{system.tag}, {system.get_kind_display().lower()}"
+        yield "Address", ", ".join(system.site.address.split("\n")) or "not recorded"
+        yield "Put in", installed_text(system.installed_on, system.installed_precision)
+        volume_words = format_quantity(volume.m3, "volume", units)
+        yield "Volume", f"{volume_words} ({volume.basis})"
+        yield "Supply of gas", system.get_gas_supply_display()
+        yield "Consequence class", f"{system.consequence_class} of 5"
+
+    def _outlook(self) -> Iterator[Line]:
+        row, units = self.page.row, self.page.units
+        found = self.page.assessed.values
+        yield "First leak within 1 year", chance(found["leak_in_1_yr"])
+        yield "within 5 years", chance(found["leak_in_5_yr"])
+        yield "within 10 years", chance(found["leak_in_10_yr"])
+        yield "Life left, median", f"{life(found['life_mid_yr'])} years"
+        yield "8 in 10 between", f"{life_band(row)} years"
+        if found["delay_points_per_week"] is not None:
+            yield (
+                "Each week until inert",
+                f"{signed(found['delay_points_per_week'], 2)} points, "
+                f"{depth_text(found['delay_um_per_week'], units)} of the worst wall",
+            )
+        if self.page.trend is not None and self.page.year_ago is not None:
+            yield "Trend", f"{signed(self.page.trend)} since {self.page.year_ago.as_of:%B %Y}"
+
+    def _reason(self, reason: dict[str, Any]) -> Line:
+        return reason["text"], signed(reason["points"]), points(reason["score_without"])
+
+    def _evidence_effect(self) -> str:
+        reason = self.page.evidence_reason
+        if reason is None:
+            return ""
+        verb = "lowers" if reason["points"] < 0 else "raises"
+        before = points(reason["score_without"])
+        return f"Before any field evidence the score would be {before}: evidence {verb} it."
+
+    def _run(self, row: RunRow) -> Line:
+        wall = format_quantity(row.run.wall_mm, "wall", self.page.units)
+        if not row.in_model:
+            return row.label, wall, "outside the model", "", "", ""
+        low, middle, high = (depth_text(um, self.page.units) for um in row.loss_um)
+        deepest = depth_text(row.deepest_um[1], self.page.units)
+        return row.label, wall, middle, f"{low} to {high}", deepest, chance(row.leak_in_5_yr)
+
+    def _event(self, row: EventRow) -> Line:
+        depth = "none" if row.wall_um < NO_DEPTH_UM else depth_text(row.wall_um, self.page.units)
+        return (
+            row.record.definition.label,
+            f"{row.at.astimezone(self.zone):%-d %b %Y}",
+            depth,
+            BEYOND if row.days is None else lost(row.days),
+            signed(row.points, 2),
+        )
+
+    def _evidence(self, record: Record, run: str, why_not: str) -> str:
+        when = f"{record.occurred_at.astimezone(self.zone):%-d %B %Y}"
+        said = f"{record.definition.label}, {when}, {run}"
+        return f"{said}: not used. {why_not}" if why_not else said
+
+    def _rests_on(self) -> Iterator[str]:
+        case = self.page.case
+        given, known = case.input.assumptions, case.gas.known_from.astimezone(self.zone)
+        if case.input.has_pools:
+            history = f"air, {_number(given.unknown_turnover_per_year)} times renewed a year"
+        else:
+            fills = float(given.unknown_fills_per_year)
+            history = f"{_number(fills)} fill{pluralize(fills)} a year"
+        yield (
+            f"Before {known:%-d %B %Y} the register knows nothing of this system’s gas. "
+            f"Assumed: {history}, {100 * float(given.unknown_oxygen):.0f} % oxygen."
+        )
+        if case.input.is_open:
+            yield "Open nozzles: the pipe holds the air of the place, now and from now on."
+            return
+        rate = float(case.input.future_fills_per_year or 0.0)
+        what = "times a year that air gets in" if case.input.has_pools else "fills a year"
+        yield f"Expected from now on: {rate:.2f} {what}, from the ledger and the assumption."
+
+    def _assumptions(self) -> Iterator[Line]:
+        """Every number an owner may set, as it holds here, with its standing."""
+        given, overrides = self.page.case.input.assumptions, self.page.overrides
+        for row in assumptions_table():
+            if not row.editable:
+                continue
+            record = overrides.get(row.key)
+            standing = row.basis if record is None else _set_by(record)
+            value = _number(getattr(given, row.key))
+            yield row.key.replace("_", " "), value, row.unit, standing
+
+    @cached_property
+    def _head_record(self) -> Record:
+        return self.page.system.records.latest("sequence")
+
+    def _ledger_line(self) -> Line:
+        head = self._head_record
+        written = moment_words(head.recorded_at, self.zone)
+        return f"Record {head.sequence}, head of the ledger, written {written}", head.hash
+
+
+def risk_report_of(page: RiskPage) -> RiskReport:
+    if not (page.is_assessed and page.is_ledger):
+        raise LookupError(f"{page.system} has no assessment by the oxygen ledger to print.")
+    return RiskReport(page)
+
+
+def _picture(name: str, picture: Picture) -> dict[str, str | Sequence[Any]]:
+    return {
+        f"{name}_sentence": picture.sentence,
+        f"{name}_heads": picture.heads,
+        f"{name}_rows": picture.rows,
+    }
+
+
+def _gained(years: float | None) -> str:
+    return BEYOND if years is None else signed(years)
+
+
+def _number(value: Any) -> str:
+    return model_number(float(value))
+
+
+def _set_by(record: LedgerItem) -> str:
+    return f"set, record {record.sequence}: {record.note}"
