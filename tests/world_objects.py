@@ -83,6 +83,8 @@ def make_objects(world) -> dict[str, dict[str, Any]]:
         "registry:run-correct": run | {"record_pk": reading.pk},
         "registry:import": batch,
         "registry:import-load": batch,
+        "registry:import-take-back": batch,
+        "registry:rows-to-fix": system,
         "registry:import-bad-rows": batch,
         "scheduling:task": {"pk": made.task.pk},
         "scheduling:feed-revoke": {"pk": made.feed.pk},

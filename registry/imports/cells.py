@@ -4,6 +4,8 @@ import re
 from collections.abc import Mapping
 from functools import lru_cache
 
+from django.db.models import TextChoices
+
 from registry.imports.answers import word_key
 from registry.imports.problems import CellError, LeftOut
 from registry.imports.text import DAY, ERROR, NUMBER, fold, plain
@@ -11,14 +13,21 @@ from registry.imports.vocabulary import ASK, LEAVE_OUT, Ask, asks, is_mark, word
 from registry.models import PipeRun, System
 
 NO_NITROGEN, SOME_NITROGEN = "no_nitrogen", "some_nitrogen"
+
+
+def _stored(choices: type[TextChoices]) -> tuple[tuple[str, str], ...]:
+    """Labels as the outcome of a reading keeps them: stored texts are English."""
+    return tuple((value, str(label)) for value, label in choices.choices)
+
+
 CHOICES: dict[str, tuple[tuple[str, str], ...]] = {
-    "kind": tuple(System.Kind.choices),
-    "hazard": tuple(System.Hazard.choices),
-    "role": tuple(PipeRun.Role.choices),
-    "material": tuple(PipeRun.Material.choices),
-    "joint": tuple(PipeRun.Joint.choices),
+    "kind": _stored(System.Kind),
+    "hazard": _stored(System.Hazard),
+    "role": _stored(PipeRun.Role),
+    "material": _stored(PipeRun.Material),
+    "joint": _stored(PipeRun.Joint),
     "gas_supply": (
-        *System.GasSupply.choices,
+        *_stored(System.GasSupply),
         (NO_NITROGEN, "No nitrogen"),
         (SOME_NITROGEN, "Nitrogen, supply not said"),
     ),

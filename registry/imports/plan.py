@@ -14,6 +14,7 @@ from registry.services.register.systems import check_materials
 
 AGREEING = ("kind", "hazard", "building")  # a system has one of each
 NOTHING = ("", System.Hazard.UNKNOWN)
+SUPPLIES = tuple((value, str(label)) for value, label in System.GasSupply.choices)
 ROUNDING = 0.01  # 12.1 bar and 175 psi are one rating, typed in two units
 ROWS_NAMED = 4
 
@@ -151,7 +152,7 @@ def _gas_supply(claims: SystemClaims, kind: str, answers: Answers, plan: SystemP
         Question(
             key,
             f"{claims.tag} at {claims.site}: what supplies its gas?",
-            tuple(System.GasSupply.choices),
+            SUPPLIES,
             _listed("gas_supply", said),
         )
     )
@@ -184,9 +185,9 @@ def _check_cpvc(plan: SystemPlan) -> None:
 
 def word(name: str, value: Any) -> str:
     if name == "kind":
-        return System.Kind(value).label
+        return str(System.Kind(value).label)
     if name == "hazard":
-        return System.Hazard(value).label
+        return str(System.Hazard(value).label)
     return SUPPLY_WORDS.get(value, str(value))
 
 
