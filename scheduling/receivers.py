@@ -12,10 +12,10 @@ from django.utils import timezone
 
 from registry.atmosphere_rows.system_ledger import Told
 from registry.kinds.steps import STARTED
-from registry.models import Record
-from registry.signals import record_added, systems_taken_back
+from registry.models import Record, System
+from registry.signals import record_added, register_loaded, systems_taken_back
 from scheduling.messages.causes import note_record
-from scheduling.models import Occurrence, SystemWatch
+from scheduling.models import AdoptedEdition, Occurrence, SystemWatch
 from scheduling.recurring.upkeep import plan_recurring
 from scheduling.services import begin_with_run, follow_up_new, note_failure
 
@@ -75,6 +75,22 @@ def plan_after(sender, record: Record, now: datetime | None = None, **kwargs) ->
             plan_recurring(system=record.system, now=now or timezone.now())
     except Exception:
         logger.exception("Recurring work of system %s was not planned again", record.system_id)
+
+
+@receiver(register_loaded, dispatch_uid="plan_recurring_work_of_load")
+def plan_after_load(sender, systems: list[System], now: datetime, **kwargs) -> None:
+    """One question for a chunk: most owners load their register before they adopt editions."""
+    sites = {system.site_id for system in systems}
+    adopted = AdoptedEdition.objects.in_force().filter(site__in=sites).order_by()
+    planned = set(adopted.values_list("site_id", flat=True))
+    for system in systems:
+        if system.site_id not in planned:
+            continue
+        try:
+            with transaction.atomic():
+                plan_recurring(system=system, now=now)
+        except Exception:
+            logger.exception("Recurring work of system %s was not planned", system.pk)
 
 
 @receiver(systems_taken_back, dispatch_uid="drop_plans_of_taken_back")

@@ -3,6 +3,7 @@
 from collections import Counter
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
+from functools import lru_cache
 
 from registry.imports.layout import Layout, Part
 from registry.imports.reading import Row
@@ -74,15 +75,15 @@ class Body:
                 yield Row(row.number, [*cells, part.sheet.name, line], name)
 
     def _single_text(self, cells: Sequence[str], width: int) -> str:
-        filled = {plain(cell) for cell in cells} - {""}
-        return filled.pop() if len(filled) == 1 and width >= NARROW else ""
+        filled = [cell for cell in cells if cell]
+        if not filled or width < NARROW or filled[0] != filled[-1] or len(set(filled)) > 1:
+            return ""
+        return plain(filled[0])
 
     def _sort(self, cells: Sequence[str], headings: Sequence[str]) -> str:
-        filled = [plain(cell) for cell in cells if cell]
-        if not filled:
+        if not any(cells):
             return "line"
-        if all(plain(cell).casefold() == text.casefold()
-               for cell, text in zip(cells, headings, strict=False) if cell):  # fmt: skip
+        if self._repeats(cells, headings):
             return "heading"
         if self._is_sparse(cells) and any(
             is_total(plain(cell)) for cell in cells if cell and cell[:1] != NUMBER
@@ -90,9 +91,16 @@ class Body:
             return "total"
         return ""
 
+    def _repeats(self, cells: Sequence[str], headings: Sequence[str]) -> bool:
+        """Headings once more, as printed lists have them on each page."""
+        pairs = zip(cells, headings, strict=False)
+        return all(not cell or plain(cell).casefold() == text.casefold() for cell, text in pairs)
+
     def _is_sparse(self, cells: Sequence[str]) -> bool:
-        has_tag = 0 <= self.tag < len(cells) and cells[self.tag] and not is_total(cells[self.tag])
-        return not has_tag and sum(map(bool, cells)) <= max(2, len(cells) // 2)
+        if sum(map(bool, cells)) > max(2, len(cells) // 2):
+            return False
+        has_tag = 0 <= self.tag < len(cells) and cells[self.tag]
+        return not has_tag or is_total(cells[self.tag])
 
     def _fill(self, cells: list[str], above: Sequence[str]) -> None:
         if not above:
@@ -120,6 +128,7 @@ def is_ditto(cell: str) -> bool:
     return found
 
 
+@lru_cache(maxsize=8192)
 def is_total(text: str) -> bool:
     if len(text) > 60:
         return False

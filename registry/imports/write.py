@@ -17,8 +17,9 @@ from registry.services.assessments import follow_ledger
 from registry.services.derive import rederive_many
 from registry.services.ledger import chain
 from registry.services.register.systems import PIPE_FACTS, SYSTEM_FACTS, facts_of
-from registry.signals import record_added
+from registry.signals import record_added, register_loaded
 
+OF_THE_REGISTER = (SYSTEM_ENTERED.code, PIPE_ENTERED.code)  # told of by the chunk
 INSTALLED = "installed"  # leaks would have been known since each system was installed
 
 
@@ -48,23 +49,24 @@ class Writer:
         rows = [row for fate, row in good if fate == Fate.NEW]
         remarks = [row for _, row in good if row.remark]
         books = {key: known.system for key, known in systems.items()}
-        records = self._new_systems(rows, books)
+        made = self._new_systems(rows, books)
+        records = [self._record(one, SYSTEM_ENTERED.code, _facts(one)) for one in made.values()]
         runs = [self._run(row, books[row.key]) for row in rows]
         records += [run.record for run in runs if run.record]
         records += self._observations(remarks, books)
+        # Chained in memory first, so that a new system is written once, with its head.
+        System.objects.bulk_create(made.values())
+        self.known.pk_by_key |= {key: system.pk for key, system in made.items()}
         Record.objects.bulk_create(records)
         PipeRun.objects.bulk_create(runs)
-        self._finish(records)
+        self._finish(records, {system.pk for system in made.values()})
 
-    def _new_systems(self, rows: list[ParsedRow], books: dict[Key, System]) -> list[Record]:
+    def _new_systems(self, rows: list[ParsedRow], books: dict[Key, System]) -> dict[Key, System]:
+        """Not written yet; `books` knows them from here on."""
         first_rows = {row.key: row for row in reversed(rows) if row.key not in books}
         made = {key: self._system(row) for key, row in sorted(first_rows.items())}
-        System.objects.bulk_create(made.values())
         books |= made
-        self.known.pk_by_key |= {key: system.pk for key, system in made.items()}
-        return [
-            self._record(system, SYSTEM_ENTERED.code, _facts(system)) for system in made.values()
-        ]
+        return made
 
     def _system(self, row: ParsedRow) -> System:
         plan = self.survey.plans[row.key]
@@ -134,15 +136,18 @@ class Writer:
             **more,
         )
 
-    def _finish(self, records: list[Record]) -> None:
+    def _finish(self, records: list[Record], new: set[int]) -> None:
         systems = {record.system.pk: record.system for record in records}
-        System.objects.bulk_update(systems.values(), ["next_sequence", "head_hash"], batch_size=200)
+        grown = [system for pk, system in systems.items() if pk not in new]
+        System.objects.bulk_update(grown, ["next_sequence", "head_hash"], batch_size=200)
         told = {one.system.pk: one for one in rederive_many(list(systems.values()), now=self.now)}
         follow_ledger(list(told.values()), self.now)
+        register_loaded.send(sender=System, systems=list(systems.values()), now=self.now)
         for record in records:
-            record_added.send(
-                sender=Record, record=record, now=self.now, told=told[record.system_id]
-            )
+            if record.kind not in OF_THE_REGISTER:
+                record_added.send(
+                    sender=Record, record=record, now=self.now, told=told[record.system_id]
+                )
 
 
 def _facts(system: System) -> dict[str, Any]:

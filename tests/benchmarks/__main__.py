@@ -11,7 +11,14 @@ import signal
 import sys
 from collections.abc import Callable, Sequence
 
-from tests.benchmarks import assess_batch, assess_database, feed, spreadsheet, sweep
+from tests.benchmarks import (
+    assess_batch,
+    assess_database,
+    feed,
+    import_register,
+    spreadsheet,
+    sweep,
+)
 from tests.benchmarks.tables import Table
 
 WORKERS = os.cpu_count() or 1
@@ -41,12 +48,17 @@ def calendar(sizes: Sequence[int]) -> Table:
     return feed.table(feed.measure(sizes[0]))
 
 
+def importing(sizes: Sequence[int]) -> Table:
+    return import_register.table([import_register.measure(size) for size in sizes])
+
+
 PARTS: dict[str, tuple[Callable[[Sequence[int]], Table], tuple[int, ...]]] = {
     "arrays": (arrays, (100_000,)),
     "spreadsheet": (sheet, (200,)),
     "database": (database, (1_000, 10_000, 100_000)),
     "sweep": (sweeping, (100_000,)),
     "feed": (calendar, (5_000,)),
+    "import": (importing, (10_000, 100_000)),
 }
 
 
