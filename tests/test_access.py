@@ -151,6 +151,8 @@ ADDRESSES = {
     "reports:portfolio": {"get": "signed in"},
     "reports:ledger": {"get": "read"},
     "reports:ledger-csv": {"get": "read"},
+    "reports:register-csv": {"get": "read"},
+    "reports:register-xlsx": {"get": "read"},
     "reports:audit": {"get": "signed in"},
     "reports:audit-csv": {"get": "signed in"},
     "reports:certificate": {"get": "read"},

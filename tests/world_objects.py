@@ -97,6 +97,8 @@ def make_objects(world) -> dict[str, dict[str, Any]]:
         "reports:risk-pdf": system,
         "reports:ledger": system,
         "reports:ledger-csv": system,
+        "reports:register-csv": {"pk": world.owner_organisation.pk},
+        "reports:register-xlsx": {"pk": world.owner_organisation.pk},
         "reports:certificate": {"pk": made.accepted_run.pk},
     }
 

@@ -36,7 +36,7 @@ RANGE = re.compile(r"(\d{4}) ?(?:[-–/]|to|bis|a|à|and|&|u\.?|y|al) ?(\d{2}|\d
 WEEK = re.compile(r"(\d{4})-W(\d{1,2})|(?:kw|wk|week|v|uke|uge|vko|w) ?(\d{1,2})[ /](\d{4})")
 
 RIGHT = "Write it like 1998-05-26, or the year alone like 1998."
-SEASONS = {"spring": 3, "summer": 6, "autumn": 9, "winter": 12}
+SEASONS = {"spring": 4, "summer": 7, "autumn": 10, "winter": 1}  # the quarter most of it is in
 
 
 @dataclass(frozen=True, slots=True)
@@ -92,7 +92,8 @@ def _is_placeholder(text: str) -> bool:
 
 
 def _as(found: Installed, precision: str) -> Installed:
-    return Installed(found.on, precision, found.proves, found.note)
+    """About or before a year, whatever day of it was written."""
+    return Installed(found.on.replace(month=1, day=1), precision, found.proves, found.note)
 
 
 def _ordered(match: re.Match[str], order: str | None, today: date) -> Installed:
@@ -142,7 +143,8 @@ def _coarse(text: str) -> Installed | None:
     if match := WEEK.fullmatch(text.casefold().replace("-w", "-W")):
         year, week = int(match[1] or match[4]), int(match[2] or match[3])
         if 1 <= week <= 53:
-            return Installed(date(year, 1, 1) + timedelta(weeks=week - 1), Precision.MONTH)
+            day = date(year, 1, 1) + timedelta(weeks=week - 1)
+            return Installed(day.replace(day=1), Precision.MONTH)
     if match := RANGE.fullmatch(text):
         first = int(match[1])
         last = int(match[2]) if len(match[2]) == 4 else first // 100 * 100 + int(match[2])

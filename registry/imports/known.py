@@ -53,7 +53,11 @@ class KnownRegister:
 
 
 def _run_of(pipe: PipeRun) -> Run:
-    return Run(**{name: getattr(pipe, name) for name in Run.__dataclass_fields__})
+    """Rounded as the import rounds: what a form stored to more digits is the same pipe."""
+    values = {name: getattr(pipe, name) for name in Run.__dataclass_fields__}
+    for name in ("length_m", "wall_mm", "outside_diameter_mm"):
+        values[name] = round(values[name], 4)
+    return Run(**values)
 
 
 def disagreements(parsed: ParsedRow, row: Row, known: KnownSystem, survey: Survey) -> list[Problem]:

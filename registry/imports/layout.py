@@ -143,8 +143,14 @@ def _candidates(rows: Sequence[Row], header_row: int | None) -> Iterator[Heading
             continue
         below = rows[at + 1] if at + 1 < len(rows) else None
         yield _one_line(row, below)
-        if below and header_row is None and not is_unit_line(below.cells):
+        if below and header_row is None and _may_name_columns(below):
             yield _two_lines(row, below)
+
+
+def _may_name_columns(row: Row) -> bool:
+    """Rows of pipe hold numbers, and lines of headings hardly any."""
+    with_digits = [cell for cell in row.cells if any(sign.isdigit() for sign in cell)]
+    return len(with_digits) < 2 and not is_unit_line(row.cells)
 
 
 def _one_line(row: Row, below: Row | None) -> Headings:

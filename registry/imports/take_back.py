@@ -107,7 +107,12 @@ def _take_back_chunk(pks: list[int], batch: ImportBatch, by: User, now: datetime
 
 def _check_untouched(systems: dict[int, System], batch: ImportBatch) -> None:
     last = Record.objects.filter(system__in=systems).order_by().values("system")
-    later = last.annotate(last=Max("recorded_at")).filter(last__gt=_loaded_at(batch)).first()
+    later = (
+        last.annotate(last=Max("recorded_at"))
+        .filter(last__gt=_loaded_at(batch))
+        .order_by("system")
+        .first()
+    )
     if later:
         raise TakenBackTooLate(
             _(

@@ -34,8 +34,9 @@ def import_new(request):
             return redirect(batch)
         except ImportFileError as error:
             form.add_error("file", str(error))
-    recent = BATCHES.filter(owner__in=managed_owners(request.user))[:RECENT]
-    context = {"form": form, "columns": COLUMNS, "recent": recent}
+    owners = managed_owners(request.user)
+    recent = BATCHES.filter(owner__in=owners)[:RECENT]
+    context = {"form": form, "columns": COLUMNS, "recent": recent, "owners": owners}
     return render(request, "registry/import_new.html", context)
 
 

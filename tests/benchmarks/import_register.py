@@ -1,9 +1,10 @@
 """How fast a register is imported, beside the least that any import must do.
 
 Run `python -m tests.benchmarks --part import [--size N ...]`, N rows of pipe. Each size in a book
-of its own: looked at without loading, loaded, and loaded again, when nothing is left to do. The floor
-is the same file read by `csv.reader`, and the very rows that the load left in the book inserted in
-bulk into a second, empty one, chunk by chunk: systems, records, pipe runs, atmosphere, assessments.
+of its own: looked at without loading, loaded, and loaded again, when nothing is left to do. The
+floor is the same file read by `csv.reader`, and the very rows that the load left in the book
+inserted in bulk into a second, empty one, chunk by chunk: systems, records, pipe runs, atmosphere,
+assessments.
 """
 
 import csv
