@@ -46,9 +46,12 @@ test: $(VENV)/.dev
 faults: $(VENV)/.dev
 	$(BIN)/pytest -n 2 tests/faults
 
+TEMPLATES := registry/templates scheduling/templates reports/templates
 check: $(VENV)/.dev
 	$(BIN)/ruff format --check .
 	$(BIN)/ruff check .
+	$(BIN)/djhtml --check --tabwidth 2 $(TEMPLATES)
+	$(BIN)/djlint --lint --quiet $(TEMPLATES)
 	$(BIN)/lint-imports
 	$(BIN)/mypy
 	$(BIN)/python manage.py makemigrations --check --dry-run
@@ -61,6 +64,7 @@ bench: $(VENV)/.dev
 format: $(VENV)/.dev
 	$(BIN)/ruff check --fix .
 	$(BIN)/ruff format .
+	$(BIN)/djhtml --tabwidth 2 $(TEMPLATES)
 
 LOCK := $(BIN)/uv pip compile --quiet --generate-hashes --no-emit-index-url --no-header --python-version 3.11
 lock: $(VENV)/.dev

@@ -69,7 +69,10 @@ TEMPLATES = [
                 "django.contrib.auth.context_processors.auth",
                 "django.contrib.messages.context_processors.messages",
             ],
-            "builtins": ["django_htmx.templatetags.django_htmx"],
+            "builtins": [
+                "django.templatetags.i18n",
+                "django_htmx.templatetags.django_htmx",
+            ],
         },
     }
 ]
@@ -128,7 +131,11 @@ AUTH_PASSWORD_VALIDATORS = [
     )
 ]
 
+# Every text is marked and English is the only language so far. A second one needs its catalogue
+# under `locale`, a line here and Django's LocaleMiddleware; what is stored stays English.
 LANGUAGE_CODE = "en-gb"
+LANGUAGES = [("en-gb", "English")]
+LOCALE_PATHS = [BASE_DIR / "locale"]
 TIME_ZONE = "UTC"
 USE_TZ = True
 

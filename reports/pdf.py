@@ -37,7 +37,7 @@ def _compile(template: str, data: Mapping[str, Any], texts: Mapping[str, str]) -
     return typst.compile(
         str(FOLDER / template),
         root=str(FOLDER),
-        sys_inputs={"data": json.dumps(data, ensure_ascii=False), **texts},
+        sys_inputs={"data": json.dumps(data, ensure_ascii=False, default=str), **texts},
         pdf_standards=["a-2b"],
         ignore_system_fonts=True,
     )

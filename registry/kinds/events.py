@@ -17,7 +17,7 @@ from registry.kinds.parts import (
     text,
     tri,
 )
-from registry.kinds.words import _
+from registry.translation import _
 
 DRAIN_DOWN = Kind(
     "event.drain_down",

@@ -2,7 +2,7 @@
 
 from registry.atmosphere import GasEffect, feeds
 from registry.kinds.parts import Field, Kind, text
-from registry.kinds.words import _
+from registry.translation import _
 
 SYSTEM_ENTERED = Kind(
     "register.system",

@@ -2,7 +2,7 @@
 
 from registry.kinds import by_answers
 from registry.kinds.parts import PIPE_TEMPERATURE, Field, Kind, choice, pressure, quantity, text
-from registry.kinds.words import _
+from registry.translation import _
 
 ITEM = text("item", _("Item of the library"), required=True)
 ITEM_TITLE = text("title", _("Work"), required=True)

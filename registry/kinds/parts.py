@@ -12,7 +12,7 @@ from registry.kinds.meaning import (
     Water,
     WaterJudge,
 )
-from registry.kinds.words import _
+from registry.translation import _
 
 TRI = (("yes", _("Yes")), ("no", _("No")), ("unknown", _("Not known")))
 

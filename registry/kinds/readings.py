@@ -15,7 +15,7 @@ from registry.kinds.parts import (
     quantity,
     text,
 )
-from registry.kinds.words import _
+from registry.translation import _
 
 GAS_READING = Kind(
     "reading.gas",

@@ -1,7 +1,7 @@
 """What the owner wants done that nothing in the pipe asks for."""
 
 from registry.kinds.parts import GAS_PIPE, WET_PIPE, Field, Kind
-from registry.kinds.words import _
+from registry.translation import _
 
 INERTING_WANTED = Kind(
     "request.inerting",

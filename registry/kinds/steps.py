@@ -5,7 +5,7 @@ from registry.atmosphere.gas_effects import NO_EFFECT
 from registry.kinds import by_answers
 from registry.kinds.meaning import MarkShape, Protection, ProtectionJudge, StripMark, Water
 from registry.kinds.parts import WHERE, Field, Kind, percent, pressure, text, tri
-from registry.kinds.words import _
+from registry.translation import _
 
 
 def _step(

@@ -95,7 +95,7 @@ class Migration(migrations.Migration):
         migrations.AddField(
             model_name="system",
             name="leaks_known_since",
-            field=models.DateField(blank=True, null=True),
+            field=models.DateField(blank=True, null=True, verbose_name="leaks known since"),
         ),
         migrations.AddField(
             model_name="system",

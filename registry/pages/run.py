@@ -6,6 +6,8 @@ from datetime import datetime
 from typing import Any
 from uuid import uuid4
 
+from django.utils.translation import gettext
+
 from registry.atmosphere import LedgerItem, SystemFacts, oxygen_at
 from registry.corrosion.constants import OXYGEN_IN_DRY_AIR
 from registry.corrosion.inerting import InertingPlan, ReadingJudgement
@@ -33,6 +35,7 @@ from registry.runs.steps import (
 )
 from registry.services.derive import derive_spans, ledger_items, system_facts
 from registry.services.run_checks import StepLogged
+from registry.translation import _
 from registry.words.details import one_line
 
 EMPTIED = (Water.EMPTIES, Water.EMPTIES_FOR_RUN, Water.LEAVES_AFTER_RUN)
@@ -52,36 +55,43 @@ class Question:
 
 QUESTIONS = {
     FILLED: Question(
-        "Fill {fill}: is the pressure reached?",
-        "Open the cylinder slowly and fill the pipe with nitrogen. Shut off when it is there.",
-        "Pressure reached",
+        _("Fill {fill}: is the pressure reached?"),
+        _("Open the cylinder slowly and fill the pipe with nitrogen. Shut off when it is there."),
+        _("Pressure reached"),
     ),
     READ: Question(
-        "Fill {fill}: what does the vent read?",
-        "Bleed gas at the far vent until the reading stands still.",
-        "Log the reading",
+        _("Fill {fill}: what does the vent read?"),
+        _("Bleed gas at the far vent until the reading stands still."),
+        _("Log the reading"),
     ),
     PURGED: Question(
-        "Fill {fill}: purged to zero?",
-        "Under target. Let the gas out through an auxiliary drain, which mixes it best, then shut "
-        "the drain.",
-        "Purged",
+        _("Fill {fill}: purged to zero?"),
+        _(
+            "Under target. Let the gas out through an auxiliary drain, which mixes "
+            "it best, then shut the drain."
+        ),
+        _("Purged"),
     ),
     FINAL_PURGE: Question(
-        "Accepted. Nitrogen vented to zero?",
-        "Let the nitrogen out through a drain and shut it again. What stays trapped is nitrogen.",
-        "Vented",
+        _("Accepted. Nitrogen vented to zero?"),
+        _(
+            "Let the nitrogen out through a drain and shut it again. What stays "
+            "trapped is nitrogen."
+        ),
+        _("Vented"),
     ),
     WATER_FILLED: Question(
-        "Filled with water?",
-        "Open the control valve slowly and fill the system. Do not open a vent to the air.",
-        "Filled",
+        _("Filled with water?"),
+        _("Open the control valve slowly and fill the system. Do not open a vent to the air."),
+        _("Filled"),
     ),
     RETURNED: Question(
-        "Back in service?",
-        "Set every valve to its normal place, make the tests the standard asks for, and tell "
-        "everybody who was told of the impairment.",
-        "Back in service",
+        _("Back in service?"),
+        _(
+            "Set every valve to its normal place, make the tests the standard asks "
+            "for, and tell everybody who was told of the impairment."
+        ),
+        _("Back in service"),
     ),
 }
 
@@ -186,11 +196,15 @@ def starting_gas(system: System, now: datetime) -> StartingGas:
     facts, items = system_facts(system), ledger_items(records)
     estimate = oxygen_at(derive_spans(system, records, now=now), facts, now).mid
     if system.is_gas_filled or _is_drained(facts, items):
-        return StartingGas(estimate, "As the book estimates it. Air reads 79.05 % on a meter.")
+        return StartingGas(
+            estimate, gettext("As the book estimates it. Air reads 79.05 % on a meter.")
+        )
     return StartingGas(
         OXYGEN_IN_DRY_AIR,
-        "Draining lets air in, which reads 79.05 %. Write what a meter reads if the pipe was "
-        "drained under nitrogen.",
+        gettext(
+            "Draining lets air in, which reads 79.05 %. Write what a meter reads if "
+            "the pipe was drained under nitrogen."
+        ),
     )
 
 
@@ -223,14 +237,14 @@ def plan_page(system: System, form: PlanForm, plan: InertingPlan | None) -> dict
 
 GROUPS = (
     (
-        "The pipe and the gas",
+        _("The pipe and the gas"),
         ("volume_m3", "fill_pressure_gauge_pa", "feed_n2_percent", "start_n2_percent")
         + ("target_n2_percent", "temperature_k"),
     ),
     (
-        "Cylinders and flow",
+        _("Cylinders and flow"),
         ("cylinder", "reserve_pressure_gauge_pa", "regulator_flow_m3_s", "generator_flow_m3_s"),
     ),
-    ("The room", ("room_volume_m3", "air_flow_m3_s")),
-    ("Instrument and start", ("analyser", "analyser_calibrated_on", "opened_at")),
+    (_("The room"), ("room_volume_m3", "air_flow_m3_s")),
+    (_("Instrument and start"), ("analyser", "analyser_calibrated_on", "opened_at")),
 )

@@ -5,6 +5,8 @@ from dataclasses import dataclass
 from datetime import date, datetime
 from typing import Any, ClassVar
 
+from django.utils.translation import gettext
+
 from registry.atmosphere import Oxygen, oxygen_at
 from registry.atmosphere.types import AIR
 from registry.atmosphere_rows.spans import percent_text, span_at
@@ -81,10 +83,14 @@ class SystemPage:
     @property
     def ledger_caption(self) -> str:
         if self.record_count == 1:
-            return "One record"
+            return gettext("One record")
         if self.record_count <= LATEST:
-            return f"All {self.record_count} records, the latest first"
-        return f"The latest {LATEST} of {self.record_count} records"
+            return gettext("All {record_count} records, the latest first").format(
+                record_count=self.record_count
+            )
+        return gettext("The latest {LATEST} of {record_count} records").format(
+            LATEST=LATEST, record_count=self.record_count
+        )
 
     @property
     def volume(self) -> Volume:

@@ -5,6 +5,8 @@ from dataclasses import dataclass, replace
 from hashlib import sha256
 from typing import Any
 
+from django.utils.translation import gettext
+
 from registry.chain import canonical_json
 from registry.corrosion.cylinders import cylinder_sizes
 from registry.corrosion.gas import (
@@ -78,13 +80,16 @@ def register_refusal(system: System) -> Notice | None:
     """Pipe that must not, or cannot, be filled with gas."""
     if system.kind == System.Kind.DELUGE:
         return Notice(
-            "open_pipe", "A deluge system ends in open nozzles, so nitrogen does not stay in it."
+            "open_pipe",
+            gettext("A deluge system ends in open nozzles, so nitrogen does not stay in it."),
         )
     if system.pipe_runs.current().filter(material=PipeRun.Material.CPVC).exists():
         return Notice(
             "cpvc",
-            "The register shows CPVC pipe in this system. Compressed gas can shatter it: shut that "
-            "part off, or correct the register if it is wrong.",
+            gettext(
+                "The register shows CPVC pipe in this system. Compressed gas can shatter "
+                "it: shut that part off, or correct the register if it is wrong."
+            ),
         )
     return None
 
@@ -95,11 +100,17 @@ def notice_text(notice: Notice, inputs: PlanInputs, units: str) -> str:
         return notice.text
     fill = format_quantity(inputs.fill_pressure_gauge_pa, "pressure", units)
     rated = format_quantity(inputs.rated_pressure_gauge_pa, "pressure", units)
-    weakest = f"the rated working pressure of the weakest component, {rated}"
+    weakest = gettext("the rated working pressure of the weakest component, {rated}").format(
+        rated=rated
+    )
     if notice.code == "above_rated_pressure":
-        return f"The fill pressure of {fill} is above {weakest}."
+        return gettext("The fill pressure of {fill} is above {weakest}.").format(
+            fill=fill, weakest=weakest
+        )
     if notice.code == "near_rated_pressure":
-        return f"The fill pressure of {fill} is close to {weakest}."
+        return gettext("The fill pressure of {fill} is close to {weakest}.").format(
+            fill=fill, weakest=weakest
+        )
     return notice.text
 
 

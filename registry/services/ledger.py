@@ -7,6 +7,7 @@ from uuid import UUID, uuid4
 
 from django.db import transaction
 from django.utils import timezone
+from django.utils.translation import gettext
 
 from registry.chain import Link, record_hash
 from registry.kinds import KINDS, DetailsError, answered, check_details
@@ -191,11 +192,11 @@ def _instant(when: datetime) -> str:
 def _checked(system, kind, occurred_at, details, supersedes, now) -> dict[str, Any]:
     problems: dict[str, str] = {}
     if kind not in KINDS:
-        raise RecordError({"kind": f"“{kind}” is not a kind of record."})
+        raise RecordError({"kind": gettext("“{kind}” is not a kind of record.").format(kind=kind)})
     allowed = KINDS[kind].system_kinds
     if allowed and system.kind not in allowed:
-        problems["kind"] = (
-            f"{KINDS[kind].label} does not happen to a {system.get_kind_display().lower()} system."
+        problems["kind"] = gettext("{label} does not happen to a {lower} system.").format(
+            label=KINDS[kind].label, lower=system.get_kind_display().lower()
         )
     if when := _when_problem(system, occurred_at, now):
         problems["occurred_at"] = when
@@ -212,22 +213,22 @@ def _checked(system, kind, occurred_at, details, supersedes, now) -> dict[str, A
 
 def _when_problem(system: System, occurred_at: datetime, now: datetime) -> str | None:
     if timezone.is_naive(occurred_at):
-        return "A time needs a zone; give it in the site's time zone."
+        return gettext("A time needs a zone; give it in the site's time zone.")
     if occurred_at > now + CLOCK_TOLERANCE:
-        return "This is in the future; a record says what has happened already."
+        return gettext("This is in the future; a record says what has happened already.")
     zone = system.site.zone
     first = datetime.combine(system.installed_on, time.min, tzinfo=zone)
     if occurred_at < first:
-        return (
-            f"This is before the system was installed ({system.installed_on:%-d %B %Y}); "
+        return gettext(
+            "This is before the system was installed ({installed_on:%-d %B %Y}); "
             "correct the date here or the installation date in the register."
-        )
+        ).format(installed_on=system.installed_on)
     return None
 
 
 def _check_supersedes(system: System, supersedes: Record) -> None:
     if supersedes.system_id != system.pk:
-        raise RecordError({"supersedes": "A correction belongs to the same system."})
+        raise RecordError({"supersedes": gettext("A correction belongs to the same system.")})
     check_not_superseded(supersedes)
 
 
@@ -236,8 +237,10 @@ def check_not_superseded(record: Record) -> None:
     if later:
         raise RecordError(
             {
-                "supersedes": f"{later.recorded_by} already corrected this record as number "
-                f"{later.sequence}; correct that one instead."
+                "supersedes": gettext(
+                    "{recorded_by} already corrected this record as number {sequence}; "
+                    "correct that one instead."
+                ).format(recorded_by=later.recorded_by, sequence=later.sequence)
             }
         )
 

@@ -5,6 +5,8 @@ from datetime import datetime
 from typing import Any
 from uuid import UUID
 
+from django.utils.translation import gettext
+
 from registry.corrosion.inerting import ReadingJudgement
 from registry.models import InertingRun, Record
 from registry.quantities import format_quantity
@@ -63,8 +65,9 @@ def check_order(steps: Sequence[Record], occurred_at: datetime) -> None:
         zone = steps[-1].system.site.zone
         raise RecordError(
             {
-                "occurred_at": f"The step before was done at "
-                f"{steps[-1].occurred_at.astimezone(zone):%H:%M on %-d %B}; this one came after it."
+                "occurred_at": gettext(
+                    "The step before was done at {zone:%H:%M on %-d %B}; this one came after it."
+                ).format(zone=steps[-1].occurred_at.astimezone(zone))
             }
         )
 
@@ -77,8 +80,9 @@ def check_rise(
     if reached is not None and reached <= left:
         raise RecordError(
             {
-                "pressure_gauge_pa": f"The pipe was left at {format_quantity(left, 'pressure')}; a "
-                "fill ends above that."
+                "pressure_gauge_pa": gettext(
+                    "The pipe was left at {pressure}; a fill ends above that."
+                ).format(pressure=format_quantity(left, "pressure"))
             }
         )
 

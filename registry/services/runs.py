@@ -7,6 +7,7 @@ from uuid import UUID, uuid5
 
 from django.db import transaction
 from django.utils import timezone
+from django.utils.translation import gettext
 
 from registry.corrosion.inerting import InertingPlan
 from registry.kinds.readings import PRESSURE_READING
@@ -185,7 +186,7 @@ def _as_written(
 def _pressure_alone(details: Mapping[str, Any]) -> dict[str, Any]:
     if details.get("pressure_gauge_pa") is None:
         raise RecordError(
-            {"pressure_gauge_pa": "Only a reading or a pressure can be kept as well."}
+            {"pressure_gauge_pa": gettext("Only a reading or a pressure can be kept as well.")}
         )
     return {name: details.get(name) for name in ("pressure_gauge_pa", "where")}
 
@@ -232,12 +233,16 @@ def correct_step(
     run.system = lock(run.system)
     if earlier := written_with(run, client_key):
         if not says(earlier, details):
-            raise RecordError({"client_key": "This was sent already with another answer."})
+            raise RecordError({"client_key": gettext("This was sent already with another answer.")})
         return earlier
     steps = current_steps(run)
     if not is_correctable(wrong, steps):
         raise RecordError(
-            {"supersedes": "Steps can be corrected until the run goes on after acceptance."}
+            {
+                "supersedes": gettext(
+                    "Steps can be corrected until the run goes on after acceptance."
+                )
+            }
         )
     others = [step for step in steps if step.pk != wrong.pk]
     details = dict(details) | {"fill": wrong.details["fill"]}

@@ -3,6 +3,7 @@
 from django.contrib import messages
 from django.shortcuts import redirect, render
 from django.utils import timezone
+from django.utils.translation import gettext
 from django.views.decorators.http import require_http_methods
 
 from registry import services
@@ -45,7 +46,12 @@ def _tell(request, system, form):
         **form.facts(),
     )  # fmt: skip
     if written:
-        messages.success(request, f"The drain-down is recorded as number {written.sequence}.")
+        messages.success(
+            request,
+            gettext("The drain-down is recorded as number {sequence}.").format(
+                sequence=written.sequence
+            ),
+        )
     return written
 
 

@@ -6,6 +6,7 @@ from django.contrib import messages
 from django.http import Http404
 from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
+from django.utils.translation import gettext
 from django.views.decorators.http import require_http_methods, require_safe
 
 from registry.access import get_recordable, get_visible, may_record
@@ -67,7 +68,9 @@ def _start(request, system, form, plan, now):
             now=now,
         )
     except RunUnderWay as under_way:
-        messages.warning(request, f"{under_way} This is that run.")
+        messages.warning(
+            request, gettext("{under_way} This is that run.").format(under_way=under_way)
+        )
         run = under_way.run
     except RecordError as refused:
         for name, problem in refused.problems.items():
@@ -167,8 +170,10 @@ def _mind_the_rating(request, run, written):
         limit = format_quantity(rated, "pressure", request.user.display_units)
         messages.warning(
             request,
-            f"That is above the rated working pressure of the weakest component, {limit}. "
-            "Bring it down and look for damage before going on.",
+            gettext(
+                "That is above the rated working pressure of the weakest component, "
+                "{limit}. Bring it down and look for damage before going on."
+            ).format(limit=limit),
         )
 
 
@@ -179,7 +184,7 @@ def run_correct(request, pk, record_pk):
     wrong = get_object_or_404(run.records.select_related("recorded_by"), pk=record_pk)
     is_stale = request.method == "POST" and wrong.kind in OF_A_FILL  # the service says why not
     if not is_stale and not is_correctable(wrong, steps):
-        raise Http404("This step is not corrected here.")
+        raise Http404(gettext("This step is not corrected here."))
     form = CorrectionForm(request.POST or None, run=run, wrong=wrong, user=request.user)
     context = {"run": run, "form": form, "wrong": wrong}
     try:
@@ -215,10 +220,10 @@ def run_stop(request, pk):
             occurred_at=form.cleaned_data["occurred_at"] or timezone.now(),
             client_key=form.cleaned_data["client_key"],
         ):
-            messages.success(request, "The run is stopped; why is on record.")
+            messages.success(request, gettext("The run is stopped; why is on record."))
             return redirect(run)
     except StepLogged:
-        messages.warning(request, "The run had ended already.")
+        messages.warning(request, gettext("The run had ended already."))
         return redirect(run)
     status = NOT_WRITTEN if request.method == "POST" else 200
     return render(request, "registry/run_stop.html", {"run": run, "form": form}, status=status)

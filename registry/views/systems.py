@@ -1,6 +1,7 @@
 from django.contrib import messages
 from django.shortcuts import redirect, render
 from django.utils import timezone
+from django.utils.translation import gettext
 
 from registry import services
 from registry.access import get_manageable, get_visible, may_manage, may_record
@@ -30,7 +31,9 @@ def system_new(request, pk):
             form, services.add_system, site=site, recorded_by=request.user, **form.facts()
         )
     ):
-        messages.success(request, f"{made} is in the register. Add its pipe next.")
+        messages.success(
+            request, gettext("{made} is in the register. Add its pipe next.").format(made=made)
+        )
         return redirect(made)
     return render(request, "registry/system_form.html", {"form": form, "site": site})
 
@@ -44,7 +47,7 @@ def system_edit(request, pk):
             form, services.amend_system, system=system, recorded_by=request.user,
             seen=form.cleaned_data["seen"], **form.facts(),
         ):  # fmt: skip
-            messages.success(request, "Saved; the ledger holds what changed.")
+            messages.success(request, gettext("Saved; the ledger holds what changed."))
             return redirect(system)
         form.look_again(system)
     context = {"form": form, "site": system.site, "system": system}

@@ -4,9 +4,12 @@ from collections.abc import Iterator, Mapping
 from datetime import date
 from typing import Any
 
+from django.utils.translation import gettext
+
 from registry.models import Fitting, PipeRun, System
 from registry.models.systems import InstalledPrecision, installed_text
 from registry.quantities import format_quantity, size_text
+from registry.translation import _
 from registry.words.answer import Answer
 
 ENDINGS = {
@@ -18,12 +21,12 @@ ENDINGS = {
     "_m": "length",
 }
 LABELS = {
-    "consequence_class": "Consequence class",
-    "generator_flow_m3_s": "Sweep of the generator",
-    "service_pressure_gauge_pa": "Usual pressure",
-    "supply_n2_percent": "Nitrogen of the supply",
-    "volume_override_m3": "Measured volume",
-    "volume_override_note": "How the volume was measured",
+    "consequence_class": _("Consequence class"),
+    "generator_flow_m3_s": _("Sweep of the generator"),
+    "service_pressure_gauge_pa": _("Service pressure"),
+    "supply_n2_percent": _("Nitrogen of the supply"),
+    "volume_override_m3": _("Measured volume"),
+    "volume_override_note": _("How the volume was measured"),
 }
 CHOICES: dict[str, dict[str, str]] = {
     "kind": dict(System.Kind.choices) | dict(Fitting.Kind.choices),
@@ -36,7 +39,7 @@ CHOICES: dict[str, dict[str, str]] = {
 }
 PRECISION, DAY = "installed_precision", InstalledPrecision.DAY
 SAY_LITTLE = (PRECISION, "wall_basis", "site")
-NOT_RECORDED = "not recorded"
+NOT_RECORDED = _("not recorded")
 UNKNOWN = (None, "", "unknown")
 
 
@@ -69,7 +72,7 @@ def _change(name: str, sides: tuple[Mapping[str, Any], Mapping[str, Any]], units
         NOT_RECORDED if side.get(name) in UNKNOWN else fact_text(name, side, units)
         for side in sides
     )
-    return f"was {was}, is now {now}"
+    return gettext("was {was}, is now {now}").format(was=was, now=now)
 
 
 def _thing_entered(facts: Mapping[str, Any], units: str) -> Answer:
@@ -87,7 +90,7 @@ def _thing_changed(before: Mapping[str, Any], after: Mapping[str, Any], units: s
         for name in after
         if after[name] != before.get(name)
     ]
-    return Answer(_thing(after, units), "; ".join(told) or "saved without a change")
+    return Answer(_thing(after, units), "; ".join(told) or gettext("saved without a change"))
 
 
 def _thing(facts: Mapping[str, Any], units: str) -> str:

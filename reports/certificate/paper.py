@@ -5,6 +5,8 @@ from dataclasses import asdict, dataclass
 from typing import Any
 from zoneinfo import ZoneInfo
 
+from django.utils.translation import gettext
+
 from registry.kinds.readings import PRESSURE_READING
 from registry.models import InertingRun, Record, System
 from registry.pages.run import told
@@ -12,6 +14,7 @@ from registry.quantities import format_quantity
 from registry.runs.planning import plan_digest
 from registry.runs.progress import FillLog, current_steps, expected_of_fill, fill_logs
 from registry.runs.steps import ACCEPTED, FINAL_PURGE, RETURNED, STARTED, WATER_FILLED
+from registry.translation import _
 from registry.words.details import one_line
 from reports.pdf import compile_pdf
 from reports.printing import (
@@ -25,11 +28,11 @@ from reports.printing import (
 CERTIFIED = (InertingRun.Status.ACCEPTED, InertingRun.Status.RETURNED)
 SHOWN_CAUTIONS = ("draining", "nitrogen", "oxygen")
 KEEPING_IT = (
-    "Connect nitrogen before any drain is opened.",
-    "Set the regulator about 10 psi above system pressure, never above the rated pressure.",
-    "Start the nitrogen, then open the main drain, and keep it flowing until all water is out.",
-    "Close the main drain before opening an auxiliary drain; one drain open at a time.",
-    "After the work, refill. A step left out lets air in, and this acceptance no longer holds.",
+    _("Connect nitrogen before any drain is opened."),
+    _("Set the regulator about 10 psi above system pressure, never above the rated pressure."),
+    _("Start the nitrogen, then open the main drain, and keep it flowing until all water is out."),
+    _("Close the main drain before opening an auxiliary drain; one drain open at a time."),
+    _("After the work, refill. A step left out lets air in, and this acceptance no longer holds."),
 )
 
 
@@ -85,7 +88,7 @@ def certificate_of(run: InertingRun, *, units: str) -> Certificate:
     day = acceptance.occurred_at.astimezone(zone)
     return Certificate(
         paper=paper_size(units),
-        title="Certificate of inerting",
+        title=gettext("Certificate of inerting"),
         system=system.tag,
         place=f"{system.place}, {system.site.owner}",
         result=_percent(acceptance.details["n2_percent"]),
@@ -107,16 +110,19 @@ def certificate_of(run: InertingRun, *, units: str) -> Certificate:
 
 def _system_facts(system: System, units: str) -> Iterable[tuple[str, str]]:
     volume = system.volume()
-    yield "System", f"{system.tag}, {system.get_kind_display().lower()}"
-    yield "Site", system.place
-    yield "Address", ", ".join(system.site.address.split("\n")) or "not recorded"
-    yield "Owner", str(system.site.owner)
+    yield gettext("System"), f"{system.tag}, {system.get_kind_display().lower()}"
+    yield gettext("Site"), system.place
+    yield gettext("Address"), ", ".join(system.site.address.split("\n")) or gettext("not recorded")
+    yield gettext("Owner"), str(system.site.owner)
     yield (
-        "Volume in the register",
+        gettext("Volume in the register"),
         f"{format_quantity(volume.m3, 'volume', units)} ({volume.basis})",
     )
-    yield "Rated pressure", format_quantity(system.rated_pressure_gauge_pa, "pressure", units)
-    yield "Supply of gas", system.get_gas_supply_display()
+    yield (
+        gettext("Rated pressure"),
+        format_quantity(system.rated_pressure_gauge_pa, "pressure", units),
+    )
+    yield gettext("Supply of gas"), system.get_gas_supply_display()
 
 
 def _run_facts(
@@ -126,16 +132,25 @@ def _run_facts(
     people = dict.fromkeys(str(step.recorded_by) for step in steps)
     contractor = run.system.site.contractor_on(acceptance.occurred_at.astimezone(zone).date())
     calibrated = run.analyser_calibrated_on
-    yield "Logged by", ", ".join(people)
-    yield "Contractor of the site", str(contractor) if contractor else "none in the register"
-    yield "Run begun", moment_words(run.opened_at, zone)
-    yield "Accepted at or above", _percent(run.target_n2_percent)
-    yield "Nitrogen in the feed", _percent(run.feed_n2_percent)
-    yield "Nitrogen at the start", _percent(run.start_n2_percent)
-    yield "Planned fill pressure", format_quantity(run.fill_pressure_gauge_pa, "pressure", units)
-    yield "Volume planned with", format_quantity(run.volume_m3, "volume", units)
-    yield "Gas analyser", run.analyser or "not recorded"
-    yield "Analyser calibrated", f"{calibrated:%-d %B %Y}" if calibrated else "not recorded"
+    yield gettext("Logged by"), ", ".join(people)
+    yield (
+        gettext("Contractor of the site"),
+        str(contractor) if contractor else gettext("none in the register"),
+    )
+    yield gettext("Run begun"), moment_words(run.opened_at, zone)
+    yield gettext("Accepted at or above"), _percent(run.target_n2_percent)
+    yield gettext("Nitrogen in the feed"), _percent(run.feed_n2_percent)
+    yield gettext("Nitrogen at the start"), _percent(run.start_n2_percent)
+    yield (
+        gettext("Planned fill pressure"),
+        format_quantity(run.fill_pressure_gauge_pa, "pressure", units),
+    )
+    yield gettext("Volume planned with"), format_quantity(run.volume_m3, "volume", units)
+    yield gettext("Gas analyser"), run.analyser or gettext("not recorded")
+    yield (
+        gettext("Analyser calibrated"),
+        f"{calibrated:%-d %B %Y}" if calibrated else gettext("not recorded"),
+    )
 
 
 def _fill_rows(
@@ -146,7 +161,7 @@ def _fill_rows(
         expected = expected_of_fill(run, logs, log.fill)
         yield FillRow(
             fill=str(log.fill),
-            planned=f"{log.planned['n2_percent']:.1f} %" if log.planned else "not planned",
+            planned=f"{log.planned['n2_percent']:.1f} %" if log.planned else gettext("not planned"),
             planned_band=_band(log.planned["low"], log.planned["high"]) if log.planned else "",
             expected_band=_band(expected.low, expected.high) if expected else "",
             filled_to=_pressure(log.filled, units),
@@ -158,7 +173,7 @@ def _fill_rows(
 def _read(log: FillLog, zone: ZoneInfo) -> dict[str, str]:
     reading = log.reading
     if reading is None:
-        return {"read": "not read", "where": "", "when": "", "by": ""}
+        return {"read": gettext("not read"), "where": "", "when": "", "by": ""}
     return {
         "read": _percent(reading.details["n2_percent"]),
         "where": reading.details.get("where", ""),
@@ -172,20 +187,28 @@ def _remarks(
 ) -> Iterable[str]:
     """What a reader of the table should know: questions, further readings, corrections, extras."""
     if not _is_plan_as_recorded(run, steps):
-        yield "The plan shown here is not the one of which the ledger holds the SHA-256."
+        yield gettext("The plan shown here is not the one of which the ledger holds the SHA-256.")
     for log in fill_logs(run, steps):
         for reading in log.readings[:-1]:
-            yield f"Fill {log.fill} was also read as {_percent(reading.details['n2_percent'])}."
+            yield gettext("Fill {fill} was also read as {n2_percent}.").format(
+                fill=log.fill, n2_percent=_percent(reading.details["n2_percent"])
+            )
         if log.reading and (why := log.reading.details.get("questioned")):
-            yield f"The reading of fill {log.fill} was questioned and kept. {why}"
+            yield gettext("The reading of fill {fill} was questioned and kept. {why}").format(
+                fill=log.fill, why=why
+            )
     for wrong in run.records.filter(superseded_by__isnull=False).order_by("sequence"):
         later = wrong.superseded_by
         if later.kind == wrong.kind:
             before, after = told(wrong, units), told(later, units)
-            yield f"Corrected as record {later.sequence}: {before} became {after}."
+            yield gettext("Corrected as record {sequence}: {before} became {after}.").format(
+                sequence=later.sequence, before=before, after=after
+            )
     for extra in run.records.current().filter(kind=PRESSURE_READING.code):
         when = moment_words(extra.occurred_at, zone)
-        yield f"Also logged, {when}: {one_line(extra.definition, extra.details, units)}."
+        yield gettext("Also logged, {when}: {what}.").format(
+            when=when, what=one_line(extra.definition, extra.details, units)
+        )
 
 
 def _is_plan_as_recorded(run: InertingRun, steps: Sequence[Record]) -> bool:
@@ -203,10 +226,18 @@ def _closing(steps: Sequence[Record], zone: ZoneInfo, units: str) -> Iterable[tu
 
 
 def _ledger(system: System, last: Record, zone: ZoneInfo) -> Iterable[tuple[str, str]]:
-    yield f"Record {last.sequence}, the last of this run", last.hash
+    yield (
+        gettext("Record {sequence}, the last of this run").format(sequence=last.sequence),
+        last.hash,
+    )
     head = system.records.latest("sequence")
     written = moment_words(head.recorded_at, zone)
-    yield f"Record {head.sequence}, head of the ledger, written {written}", head.hash
+    yield (
+        gettext("Record {sequence}, head of the ledger, written {written}").format(
+            sequence=head.sequence, written=written
+        ),
+        head.hash,
+    )
 
 
 def _percent(value: float) -> str:
@@ -219,5 +250,5 @@ def _band(low: float, high: float) -> str:
 
 def _pressure(step: Record | None, units: str) -> str:
     if step is None:
-        return "not logged"
+        return gettext("not logged")
     return format_quantity(step.details["pressure_gauge_pa"], "pressure", units)

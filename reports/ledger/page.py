@@ -9,6 +9,7 @@ from datetime import date, datetime, time, timedelta
 from zoneinfo import ZoneInfo
 
 from django.db.models import Q, QuerySet
+from django.utils.translation import gettext
 
 from registry.atmosphere import Span, span_at
 from registry.chain import Problem, verify
@@ -102,7 +103,9 @@ class LedgerRow:
     def standing(self) -> str:
         """Whether it counts, in words."""
         if self.line.later is None:
-            return "withdraws another" if self.record.is_withdrawal else "counts"
+            if self.record.is_withdrawal:
+                return gettext("withdraws another")
+            return gettext("counts")
         done = "withdrawn" if self.line.is_withdrawn else "corrected"
         return f"{done} by {self.line.later.sequence}"
 
@@ -153,5 +156,7 @@ def check_chain(system: System) -> ChainCheck:
     last = chain[-1] if chain else None
     if (last.hash if last else "") != system.head_hash:
         number = last.sequence if last else 0
-        problems.append(Problem(number, "is not the last one that was written: some are missing"))
+        problems.append(
+            Problem(number, gettext("is not the last one that was written: some are missing"))
+        )
     return ChainCheck(records=len(chain), head=system.head_hash, problems=problems)

@@ -3,6 +3,7 @@
 import django_filters as filters
 from django import forms
 from django.db.models import Exists, OuterRef, Q
+from django.utils.translation import gettext_lazy as _
 
 from registry.forms.days import DayInput
 from registry.kinds import KINDS
@@ -12,19 +13,19 @@ from scheduling.models import Task
 
 MOST_WORDS = 12  # each is one more condition of the query, and a database has a limit to them
 GROUPS = {
-    "event": "Events",
-    "request": "Requests",
-    "reading": "Readings",
-    "inerting": "Inerting",
-    "inspection": "Inspections",
-    "register": "Register",
+    "event": _("Events"),
+    "request": _("Requests"),
+    "reading": _("Readings"),
+    "inerting": _("Inerting"),
+    "inspection": _("Inspections"),
+    "register": _("Register"),
 }
 FOLLOW_UPS = (
-    ("open", "Some are open"),
-    ("late", "Some are late"),
-    ("escalated", "Some are escalated"),
-    ("refused", "Some are declined, or cannot be done"),
-    ("none", "None is open"),
+    ("open", _("Some are open")),
+    ("late", _("Some are late")),
+    ("escalated", _("Some are escalated")),
+    ("refused", _("Some are declined, or cannot be done")),
+    ("none", _("None is open")),
 )
 
 
@@ -34,26 +35,30 @@ def visible_sites(request):
 
 class PortfolioFilter(filters.FilterSet):
     text = filters.CharFilter(
-        label="Tag, site or building",
+        label=_("Tag, site or building"),
         method="filter_text",
         widget=forms.TextInput(attrs={"type": "search", "autocomplete": "off"}),
     )
-    site = filters.ModelChoiceFilter(queryset=visible_sites, label="Site", empty_label="All sites")
-    kind = filters.ChoiceFilter(choices=System.Kind.choices, label="Kind", empty_label="All kinds")
+    site = filters.ModelChoiceFilter(
+        queryset=visible_sites, label=_("Site"), empty_label=_("All sites")
+    )
+    kind = filters.ChoiceFilter(
+        choices=System.Kind.choices, label=_("Kind"), empty_label=_("All kinds")
+    )
     state = filters.ChoiceFilter(
         choices=AtmosphereSpan.State.choices,
-        label="Atmosphere",
+        label=_("Atmosphere"),
         field_name="atmosphere_state",
-        empty_label="Any state",
+        empty_label=_("Any state"),
     )
     band = filters.ChoiceFilter(
-        choices=Assessment.Band.choices, label="Score band", empty_label="Any band"
+        choices=Assessment.Band.choices, label=_("Score band"), empty_label=_("Any band")
     )
     follow_ups = filters.ChoiceFilter(
         choices=FOLLOW_UPS,
-        label="Follow-ups",
+        label=_("Follow-ups"),
         method="filter_follow_ups",
-        empty_label="With or without",
+        empty_label=_("With or without"),
     )
 
     class Meta:
@@ -103,17 +108,17 @@ def visible_writers(request):
 class LedgerFilter(filters.FilterSet):
     """Of the records of one system."""
 
-    kind = filters.ChoiceFilter(choices=kind_choices, label="Kind", empty_label="All kinds")
-    first = filters.DateFilter(label="Happened from", method="begin_with", widget=DayInput())
-    last = filters.DateFilter(label="Happened to", method="end_with", widget=DayInput())
+    kind = filters.ChoiceFilter(choices=kind_choices, label=_("Kind"), empty_label=_("All kinds"))
+    first = filters.DateFilter(label=_("Happened from"), method="begin_with", widget=DayInput())
+    last = filters.DateFilter(label=_("Happened to"), method="end_with", widget=DayInput())
     as_of = filters.DateFilter(
-        label="As known at the end of", method="as_the_book_was", widget=DayInput()
+        label=_("As known at the end of"), method="as_the_book_was", widget=DayInput()
     )
     show = filters.ChoiceFilter(
         choices=[(ledger_page.COUNTING, "Only what counts")],
-        label="Show",
+        label=_("Show"),
         method="only_counting",
-        empty_label="Every record",
+        empty_label=_("Every record"),
     )
 
     @property
@@ -143,19 +148,22 @@ class LedgerFilter(filters.FilterSet):
 
 class WhereAndWho(filters.FilterSet):
     site = filters.ModelChoiceFilter(
-        queryset=visible_sites, field_name="system__site", label="Site", empty_label="All sites"
+        queryset=visible_sites,
+        field_name="system__site",
+        label=_("Site"),
+        empty_label=_("All sites"),
     )
     tag = filters.CharFilter(
         field_name="system__tag",
         lookup_expr="icontains",
-        label="System",
+        label=_("System"),
         widget=forms.TextInput(attrs={"type": "search", "autocomplete": "off"}),
     )
     person = filters.ModelChoiceFilter(
         queryset=visible_writers,
         field_name="recorded_by",
-        label="Recorded by",
-        empty_label="Anybody",
+        label=_("Recorded by"),
+        empty_label=_("Anybody"),
     )
 
 

@@ -9,6 +9,8 @@ from django.urls import reverse
 from django.utils.html import format_html
 from django.utils.safestring import SafeString
 from django.utils.timesince import timesince
+from django.utils.translation import gettext
+from django.utils.translation import gettext_lazy as _
 
 from registry.atmosphere_rows.spans import percent_text
 from registry.models import System, User
@@ -30,44 +32,56 @@ STATE_ORDER = ("atmosphere_state", "site__name", "tag")
 
 
 class PortfolioTable(tables.Table):
-    tag = tables.Column(verbose_name="System", attrs=NOWRAP)
+    tag = tables.Column(verbose_name=_("System"), attrs=NOWRAP)
     place = tables.Column(
-        verbose_name="Place",
+        verbose_name=_("Place"),
         accessor="site__name",
         order_by=("site__name", "building__name", "tag"),
     )
-    kind = tables.Column(verbose_name="Kind", attrs=NOWRAP_AT_WIDE)
+    kind = tables.Column(verbose_name=_("Kind"), attrs=NOWRAP_AT_WIDE)
     atmosphere = tables.Column(
-        verbose_name="Atmosphere",
+        verbose_name=_("Atmosphere"),
         accessor="atmosphere_state",
         empty_values=(),
         order_by=STATE_ORDER,
         attrs=NOWRAP,
     )
     strip = tables.Column(
-        verbose_name="Last two years", accessor="pk", orderable=False, empty_values=()
+        verbose_name=_("Last two years"), accessor="pk", orderable=False, empty_values=()
     )
-    score = tables.Column(verbose_name="Score", empty_values=(), attrs=NOWRAP)
+    score = tables.Column(verbose_name=_("Score"), empty_values=(), attrs=NOWRAP)
     life = tables.Column(
-        verbose_name="Life left", accessor="life_mid_yr", empty_values=(), attrs=NUMBER
+        verbose_name=_("Life left"), accessor="life_mid_yr", empty_values=(), attrs=NUMBER
     )
     delay = tables.Column(
-        verbose_name="Week's delay", accessor="delay_points", empty_values=(), attrs=NUMBER
+        verbose_name=_("Cost of waiting a week"),
+        accessor="delay_points",
+        empty_values=(),
+        attrs=NUMBER,
     )
     oxygen = tables.Column(
-        verbose_name="Oxygen", accessor="atmosphere_oxygen", attrs=NUMBER_AT_WIDE, empty_values=()
+        verbose_name=_("Oxygen"),
+        accessor="atmosphere_oxygen",
+        attrs=NUMBER_AT_WIDE,
+        empty_values=(),
     )
-    volume = tables.Column(verbose_name="Volume", accessor="volume_m3", attrs=NUMBER_AT_WIDE)
+    volume = tables.Column(verbose_name=_("Volume"), accessor="volume_m3", attrs=NUMBER_AT_WIDE)
     age = tables.Column(
-        verbose_name="Age", accessor="installed_on", order_by="-installed_on", attrs=NUMBER_AT_WIDE
+        verbose_name=_("Age"),
+        accessor="installed_on",
+        order_by="-installed_on",
+        attrs=NUMBER_AT_WIDE,
     )
     follow_ups = tables.Column(
-        verbose_name="Follow-ups",
+        verbose_name=_("Follow-ups"),
         empty_values=(),
         order_by=("next_due_at", "tag"),
     )
     last_event = tables.Column(
-        verbose_name="Last event", accessor="last_event_at", empty_values=(), attrs=NOWRAP_AT_DESK
+        verbose_name=_("Last event"),
+        accessor="last_event_at",
+        empty_values=(),
+        attrs=NOWRAP_AT_DESK,
     )
 
     class Meta:
@@ -79,7 +93,7 @@ class PortfolioTable(tables.Table):
     def __init__(self, *args, user: User, now: datetime, **kwargs):
         super().__init__(*args, **kwargs)
         self.units, self.now = user.display_units, now
-        self.empty_text = "No system matches these filters."
+        self.empty_text = gettext("No system matches these filters.")
         self.filter_form = "filters"  # the form that keeps the order when it is sent
 
     def render_tag(self, record: Listed) -> SafeString:
@@ -161,7 +175,7 @@ class PortfolioTable(tables.Table):
 
     def render_volume(self, record: Listed) -> SafeString:
         known = record.volume_m3 or None
-        return quantity_html(known, "volume", self.units, fixed=True, empty="no pipe runs")
+        return quantity_html(known, "volume", self.units, fixed=True, empty=gettext("no pipe runs"))
 
     def render_age(self, record: Listed) -> SafeString:
         years = self._row(record).age_years

@@ -4,6 +4,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
 
+from django.utils.translation import gettext
+
 from registry.assess.cases import USUAL_WATER_GAUGE_PA
 from registry.assess.fills import SAME_OUTAGE
 from registry.assess.gas import OPEN_PIPE_TURNOVER, TEST_FLOW_SHARE
@@ -12,14 +14,15 @@ from registry.corrosion.constants import Constant
 from registry.corrosion.inputs import CONSEQUENCE_MULTIPLIER
 from registry.corrosion.score import BAND_EDGES, BANDS, LIKELIHOOD_EDGES
 from registry.quantities import format_quantity
+from registry.translation import _
 
 WORDS = {
     "assumed": (
-        "Assumed",
-        "Chosen so that results land where practice does, or for want of better.",
+        _("Assumed"),
+        _("Chosen so that results land where practice does, or for want of better."),
     ),
-    "published": ("Published", "Standards and handbooks; check the primary document."),
-    "measured": ("Measured", "Readings of the world."),
+    "published": (_("Published"), _("Standards and handbooks; check the primary document.")),
+    "measured": (_("Measured"), _("Readings of the world.")),
 }
 
 
@@ -45,27 +48,54 @@ def reading_rules() -> list[str]:
     """What is taken for granted between the rows of a ledger and the physics."""
     water = format_quantity(USUAL_WATER_GAUGE_PA, "pressure", "us")
     return [
-        "What happened before the register began is assumed as above; events entered for that time "
-        "come on top of it.",
-        "Water-filled pipe that was opened is taken to have been filled again the same day, unless "
-        f"a fill is on record or another opening followed within {SAME_OUTAGE.days} days.",
-        "Each fill traps the gas that the atmosphere then shows; the next fill is expected to trap "
-        "what the pipe holds now, and air where it is aerated.",
-        "Fills to expect: those on record, with the assumed rate weighing as two years of them.",
-        f"Water pressure that is not recorded is taken as {water}. Common practice, no source.",
-        f"A test flow of unknown amount renews {TEST_FLOW_SHARE:.0%} of the water. Assumed.",
-        f"The air in deluge pipe is renewed {OPEN_PIPE_TURNOVER:g} times a year. Assumed.",
-        "A wall reading is the thinnest of a scanned patch; it counts for the run of its size and "
-        "role, the longest of several. A coupon counts for the longest run of steel.",
-        "A leak counts when it is said to be a pinhole in pipe. That none is on record counts as "
-        "evidence too, from when the pipe was put in (unless leaks_unknown_years says later) until "
-        "half of leak_dating_years before the assessment: as long ago as a leak found today opened "
-        "on average, since what opened later need not have been found.",
-        "Under one belief about a system (reasons, costs of events and of delay, measures) more "
-        "oxygen never lowers a score, and a breach entered within half of leak_dating_years of it "
-        "never does. One that the pipe outlived without a leak for longer is evidence as well: "
-        "entered late, it may lower the score, most of all that of gas-filled pipe.",
-        "Copper, stainless steel and CPVC are outside the oxygen model: leaks on record alone.",
+        gettext(
+            "What happened before the register began is assumed as above; events "
+            "entered for that time come on top of it."
+        ),
+        gettext(
+            "Water-filled pipe that was opened is taken to have been filled again "
+            "the same day, unless a fill is on record or another opening followed "
+            "within {days} days."
+        ).format(days=SAME_OUTAGE.days),
+        gettext(
+            "Each fill traps the gas that the atmosphere then shows; the next fill "
+            "is expected to trap what the pipe holds now, and air where it is "
+            "aerated."
+        ),
+        gettext(
+            "Fills to expect: those on record, with the assumed rate weighing as two years of them."
+        ),
+        gettext(
+            "Water pressure that is not recorded is taken as {water}. Common practice, no source."
+        ).format(water=water),
+        gettext(
+            "A test flow of unknown amount renews {TEST_FLOW_SHARE:.0%} of the water. Assumed."
+        ).format(TEST_FLOW_SHARE=TEST_FLOW_SHARE),
+        gettext(
+            "The air in deluge pipe is renewed {OPEN_PIPE_TURNOVER:g} times a year. Assumed."
+        ).format(OPEN_PIPE_TURNOVER=OPEN_PIPE_TURNOVER),
+        gettext(
+            "A wall reading is the thinnest of a scanned patch; it counts for the "
+            "run of its size and role, the longest of several. A coupon counts for "
+            "the longest run of steel."
+        ),
+        gettext(
+            "A leak counts when it is said to be a pinhole in pipe. That none is on "
+            "record counts as evidence too, from when the pipe was put in (unless "
+            "leaks_unknown_years says later) until half of leak_dating_years before "
+            "the assessment: as long ago as a leak found today opened on average, "
+            "since what opened later need not have been found."
+        ),
+        gettext(
+            "Under one belief about a system (reasons, costs of events and of delay, "
+            "measures) more oxygen never lowers a score, and a breach entered within "
+            "half of leak_dating_years of it never does. One that the pipe outlived "
+            "without a leak for longer is evidence as well: entered late, it may "
+            "lower the score, most of all that of gas-filled pipe."
+        ),
+        gettext(
+            "Copper, stainless steel and CPVC are outside the oxygen model: leaks on record alone."
+        ),
     ]
 
 
@@ -85,7 +115,7 @@ def band_rows() -> list[tuple[str, str]]:
     words = [
         f"below {edges[0]:g} %",
         *(f"{low:g} to {high:g} %" for low, high in zip(edges, edges[1:], strict=False)),
-        f"{edges[-1]:g} % and above",
+        gettext("{edges:g} % and above").format(edges=edges[-1]),
     ]
     return list(zip(BANDS, words, strict=True))
 
@@ -93,7 +123,7 @@ def band_rows() -> list[tuple[str, str]]:
 def likelihood_words() -> dict[int, str]:
     edges = [f"{100 * edge:g}" for edge in LIKELIHOOD_EDGES]
     middle = [f"{low} to {high} %" for low, high in zip(edges, edges[1:], strict=False)]
-    words = [f"below {edges[0]} %", *middle, f"{edges[-1]} % and above"]
+    words = [f"below {edges[0]} %", *middle, gettext("{edges} % and above").format(edges=edges[-1])]
     return dict(enumerate(words, start=1))
 
 

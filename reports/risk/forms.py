@@ -3,6 +3,7 @@
 from typing import cast
 
 from django import forms
+from django.utils.translation import gettext_lazy as _
 
 from registry.assess.what_if import Measures, Outcome, outcome
 from registry.fields import QuantityField
@@ -12,17 +13,17 @@ from reports.risk.page import RiskPage
 
 
 class WhatIfForm(forms.Form):
-    is_inerted = forms.BooleanField(required=False, label="Make it inert now and keep it so")
-    has_vents = forms.BooleanField(required=False, label="Add air vents at the high points")
+    is_inerted = forms.BooleanField(required=False, label=_("Make it inert now and keep it so"))
+    has_vents = forms.BooleanField(required=False, label=_("Add air vents at the high points"))
     is_drained = forms.BooleanField(
-        required=False, label="Drain and pitch the pipe: no standing water"
+        required=False, label=_("Drain and pitch the pipe: no standing water")
     )
     supply_n2_percent = QuantityField(
         dimension="percent", minimum=79.05, maximum=100.0, required=False,
-        label="Nitrogen of the make-up gas",
+        label=_("Nitrogen of the make-up gas"),
     )  # fmt: skip
     new_runs = forms.MultipleChoiceField(
-        required=False, label="Replace today", widget=forms.CheckboxSelectMultiple
+        required=False, label=_("Replace today"), widget=forms.CheckboxSelectMultiple
     )
 
     def __init__(self, data=None, *, page: RiskPage, user: User):

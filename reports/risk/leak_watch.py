@@ -2,6 +2,8 @@
 
 from datetime import datetime, time
 
+from django.utils.translation import gettext
+
 from registry.assess import Case
 from registry.assess.clock import moment
 from registry.corrosion.evidence import MEAN_DATING
@@ -13,19 +15,21 @@ def watch_words(case: Case) -> str:
     given = case.input.assumptions
     since, months = _since(case), 12 * MEAN_DATING * float(given.leak_dating_years)
     if case.input.leaks:
-        counted = f"Every leak on record counts, and so do the years without one {since}."
+        counted = gettext(
+            "Every leak on record counts, and so do the years without one {since}."
+        ).format(since=since)
     else:
-        counted = (
-            f"No pinhole leak is on record. That is taken to mean that there was none {since}, and "
-            "counts for the system."
-        )
-    lately = (
-        f"The last {model_number(months)} months before the assessment do not count yet: a leak "
+        counted = gettext(
+            "No pinhole leak is on record. That is taken to mean that there was none "
+            "{since}, and counts for the system."
+        ).format(since=since)
+    lately = gettext(
+        "The last {months} months before the assessment do not count yet: a leak "
         "that opened in them need not have been found."
-    )
-    remedy = (
-        "If earlier leaks were not written down, the score is too low: enter those that are known, "
-        "or set leaks_unknown_years for this system."
+    ).format(months=model_number(months))
+    remedy = gettext(
+        "If earlier leaks were not written down, the score is too low: enter "
+        "those that are known, or set leaks_unknown_years for this system."
     )
     return " ".join([counted, *_assumed(case), lately, remedy])
 
@@ -34,8 +38,12 @@ def _since(case: Case) -> str:
     system, years = case.book.system, float(case.input.assumptions.leaks_unknown_years)
     if not years:
         put_in = datetime.combine(system.installed_on, time(12), tzinfo=system.site.zone)
-        return f"since the pipe was put in ({system.day_words(put_in)})"
-    return f"since {_watched_from(case):%B %Y}, {model_number(years)} years after it was put in"
+        return gettext("since the pipe was put in ({put_in})").format(
+            put_in=system.day_words(put_in)
+        )
+    return gettext("since {case:%B %Y}, {years} years after it was put in").format(
+        case=_watched_from(case), years=model_number(years)
+    )
 
 
 def _watched_from(case: Case) -> datetime:
@@ -50,5 +58,7 @@ def _assumed(case: Case) -> list[str]:
     if _watched_from(case) >= began:
         return []
     return [
-        f"The register began on {system.day_words(began)}: of the time before, this is assumed."
+        gettext("The register began on {began}: of the time before, this is assumed.").format(
+            began=system.day_words(began)
+        )
     ]

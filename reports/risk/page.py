@@ -6,6 +6,8 @@ from datetime import date, datetime, timedelta
 from functools import cached_property
 from typing import Any
 
+from django.utils.translation import gettext
+
 from registry.assess import (
     Assessed,
     Case,
@@ -71,7 +73,11 @@ class RiskPage:
     def case(self) -> Case:
         """What was assessed. Whoever asks has asked `is_assessed` before."""
         if self.found is None:
-            raise LookupError(f"{self.system} has no pipe in the register, so nothing to assess.")
+            raise LookupError(
+                gettext("{system} has no pipe in the register, so nothing to assess.").format(
+                    system=self.system
+                )
+            )
         return self.found
 
     @cached_property
@@ -172,7 +178,7 @@ class RiskPage:
         return [
             (
                 records[one.record_id],
-                self.labels[runs[one.run].pk] if one.run is not None else "run not known",
+                self.labels[runs[one.run].pk] if one.run is not None else gettext("run not known"),
                 one.why_not,
             )
             for one in judged

@@ -8,6 +8,7 @@ from typing import Any
 from zoneinfo import ZoneInfo
 
 from django.template.defaultfilters import pluralize
+from django.utils.translation import gettext
 
 from registry.assess import end_of
 from registry.atmosphere import LedgerItem
@@ -25,6 +26,7 @@ from registry.templatetags.risk import (
     points,
     signed,
 )
+from registry.translation import _
 from reports.charts import printed_svg
 from reports.pdf import compile_pdf
 from reports.printing import (
@@ -40,7 +42,7 @@ from reports.risk.pictures import Picture
 
 SHOWN_CAUTIONS = ("draining", "local_codes")
 NO_DEPTH_UM = 0.005
-BEYOND = "beyond 80 yr"
+BEYOND = _("beyond 80 yr")
 Line = tuple[str, ...]
 
 
@@ -81,7 +83,7 @@ class RiskReport:
     def _head(self) -> dict[str, Any]:
         page, system, day = self.page, self.page.system, self.page.day
         return {
-            "title": "Risk report",
+            "title": gettext("Risk report"),
             "paper": paper_size(page.units),
             "system": system.tag,
             "place": f"{system.place}, {system.site.owner}",
@@ -118,8 +120,10 @@ class RiskReport:
         return {
             "rests_on": list(self._rests_on()),
             "assumptions": list(self._assumptions()),
-            "model_numbers": "The fixed numbers of the model stand on its page in the book, "
-            "each with its source.",
+            "model_numbers": gettext(
+                "The fixed numbers of the model stand on its page in the book, each with "
+                "its source."
+            ),
             "cautions": printed_cautions(*SHOWN_CAUTIONS),
             "ledger": [self._ledger_line()],
         }
@@ -131,30 +135,41 @@ class RiskReport:
     def _facts(self) -> Iterator[Line]:
         system, units = self.page.system, self.page.units
         volume = system.volume()
-        yield "System", f"{system.tag}, {system.get_kind_display().lower()}"
-        yield "Address", ", ".join(system.site.address.split("\n")) or "not recorded"
-        yield "Put in", installed_text(system.installed_on, system.installed_precision)
+        yield gettext("System"), f"{system.tag}, {system.get_kind_display().lower()}"
+        yield (
+            gettext("Address"),
+            ", ".join(system.site.address.split("\n")) or gettext("not recorded"),
+        )
+        yield gettext("Put in"), installed_text(system.installed_on, system.installed_precision)
         volume_words = format_quantity(volume.m3, "volume", units)
-        yield "Volume", f"{volume_words} ({volume.basis})"
-        yield "Supply of gas", system.get_gas_supply_display()
-        yield "Consequence class", f"{system.consequence_class} of 5"
+        yield gettext("Volume"), f"{volume_words} ({volume.basis})"
+        yield gettext("Supply of gas"), system.get_gas_supply_display()
+        yield (
+            gettext("Consequence class"),
+            gettext("{consequence_class} of 5").format(consequence_class=system.consequence_class),
+        )
 
     def _outlook(self) -> Iterator[Line]:
         row, units = self.page.row, self.page.units
         found = self.page.assessed.values
-        yield "First leak within 1 year", chance(found["leak_in_1_yr"])
-        yield "within 5 years", chance(found["leak_in_5_yr"])
-        yield "within 10 years", chance(found["leak_in_10_yr"])
-        yield "Life left, median", f"{life(found['life_mid_yr'])} years"
-        yield "8 in 10 between", f"{life_band(row)} years"
+        yield gettext("First leak within 1 year"), chance(found["leak_in_1_yr"])
+        yield gettext("within 5 years"), chance(found["leak_in_5_yr"])
+        yield gettext("within 10 years"), chance(found["leak_in_10_yr"])
+        yield gettext("Life left, median"), f"{life(found['life_mid_yr'])} years"
+        yield gettext("8 in 10 between"), f"{life_band(row)} years"
         if found["delay_points_per_week"] is not None:
             yield (
-                "Each week until inert",
-                f"{signed(found['delay_points_per_week'], 2)} points, "
-                f"{depth_text(found['delay_um_per_week'], units)} of the worst wall",
+                gettext("Each week until inert"),
+                gettext("{delay_points_per_week} points, {units} of the worst wall").format(
+                    delay_points_per_week=signed(found["delay_points_per_week"], 2),
+                    units=depth_text(found["delay_um_per_week"], units),
+                ),
             )
         if self.page.trend is not None and self.page.year_ago is not None:
-            yield "Trend", f"{signed(self.page.trend)} since {self.page.year_ago.as_of:%B %Y}"
+            yield (
+                gettext("Trend"),
+                f"{signed(self.page.trend)} since {self.page.year_ago.as_of:%B %Y}",
+            )
 
     def _reason(self, reason: dict[str, Any]) -> Line:
         return reason["text"], signed(reason["points"]), points(reason["score_without"])
@@ -165,12 +180,14 @@ class RiskReport:
             return ""
         verb = "lowers" if reason["points"] < 0 else "raises"
         before = points(reason["score_without"])
-        return f"Before any field evidence the score would be {before}: evidence {verb} it."
+        return gettext(
+            "Before any field evidence the score would be {before}: evidence {verb} it."
+        ).format(before=before, verb=verb)
 
     def _run(self, row: RunRow) -> Line:
         wall = format_quantity(row.run.wall_mm, "wall", self.page.units)
         if not row.in_model:
-            return row.label, wall, "outside the model", "", "", ""
+            return row.label, wall, gettext("outside the model"), "", "", ""
         low, middle, high = (depth_text(um, self.page.units) for um in row.loss_um)
         deepest = depth_text(row.deepest_um[1], self.page.units)
         return row.label, wall, middle, f"{low} to {high}", deepest, chance(row.leak_in_5_yr)
@@ -188,26 +205,40 @@ class RiskReport:
     def _evidence(self, record: Record, run: str, why_not: str) -> str:
         when = f"{record.occurred_at.astimezone(self.zone):%-d %B %Y}"
         said = f"{record.definition.label}, {when}, {run}"
-        return f"{said}: not used. {why_not}" if why_not else said
+        return (
+            gettext("{said}: not used. {why_not}").format(said=said, why_not=why_not)
+            if why_not
+            else said
+        )
 
     def _rests_on(self) -> Iterator[str]:
         case = self.page.case
         given, known = case.input.assumptions, case.gas.known_from.astimezone(self.zone)
         if case.input.has_pools:
-            history = f"air, {_number(given.unknown_turnover_per_year)} times renewed a year"
+            history = gettext("air, {unknown_turnover_per_year} times renewed a year").format(
+                unknown_turnover_per_year=_number(given.unknown_turnover_per_year)
+            )
         else:
             fills = float(given.unknown_fills_per_year)
             history = f"{_number(fills)} fill{pluralize(fills)} a year"
         yield (
-            f"Before {known:%-d %B %Y} the register knows nothing of this system’s gas. "
-            f"Assumed: {history}, {100 * float(given.unknown_oxygen):.0f} % oxygen."
+            gettext(
+                "Before {known:%-d %B %Y} the register knows nothing of this system’s "
+                "gas. Assumed: {history}, {unknown_oxygen:.0f} % oxygen."
+            ).format(known=known, history=history, unknown_oxygen=100 * float(given.unknown_oxygen))
         )
         if case.input.is_open:
-            yield "Open nozzles: the pipe holds the air of the place, now and from now on."
+            yield gettext("Open nozzles: the pipe holds the air of the place, now and from now on.")
             return
         rate = float(case.input.future_fills_per_year or 0.0)
-        what = "times a year that air gets in" if case.input.has_pools else "fills a year"
-        yield f"Expected from now on: {rate:.2f} {what}, from the ledger and the assumption."
+        what = (
+            gettext("times a year that air gets in")
+            if case.input.has_pools
+            else gettext("fills a year")
+        )
+        yield gettext(
+            "Expected from now on: {rate:.2f} {what}, from the ledger and the assumption."
+        ).format(rate=rate, what=what)
 
     def _assumptions(self) -> Iterator[Line]:
         """Every number an owner may set, as it holds here, with its standing."""
@@ -227,12 +258,18 @@ class RiskReport:
     def _ledger_line(self) -> Line:
         head = self._head_record
         written = moment_words(head.recorded_at, self.zone)
-        return f"Record {head.sequence}, head of the ledger, written {written}", head.hash
+        return gettext("Record {sequence}, head of the ledger, written {written}").format(
+            sequence=head.sequence, written=written
+        ), head.hash
 
 
 def risk_report_of(page: RiskPage) -> RiskReport:
     if not (page.is_assessed and page.is_ledger):
-        raise LookupError(f"{page.system} has no assessment by the oxygen ledger to print.")
+        raise LookupError(
+            gettext("{system} has no assessment by the oxygen ledger to print.").format(
+                system=page.system
+            )
+        )
     return RiskReport(page)
 
 

@@ -5,6 +5,8 @@ from dataclasses import dataclass
 from datetime import datetime
 from functools import cached_property
 
+from django.utils.translation import gettext
+
 from registry.assess.books import Pipe
 from registry.assess.clock import moment
 from registry.assess.details import Belief, Detail
@@ -49,7 +51,12 @@ def fan_picture(detail: Detail, run: Pipe, label: str, units: str) -> Picture:
         name="fan",
         sentence=_fan_sentence(label, chart),
         chart=chart,
-        heads=("Year", "1 in 10 less", "Median", "1 in 10 more"),
+        heads=(
+            gettext("Year"),
+            gettext("1 in 10 less"),
+            gettext("Median"),
+            gettext("1 in 10 more"),
+        ),
         rows=_fan_rows(chart),
     )
 
@@ -75,12 +82,16 @@ def fan_chart(detail: Detail, run: Pipe, units: str) -> FanChart:
 
 def belief_picture(belief: Belief) -> Picture:
     before, after = belief.before, belief.after
-    words = {"low": "1 in 10 below", "middle": "Median", "high": "1 in 10 above"}
+    words = {
+        "low": gettext("1 in 10 below"),
+        "middle": gettext("Median"),
+        "high": gettext("1 in 10 above"),
+    }
     return Picture(
         name="belief",
         sentence=_belief_sentence(before, after),
         chart=BeliefChart(belief.theta, belief.prior, belief.posterior),
-        heads=("Multiplier", "Before evidence", "With evidence"),
+        heads=(gettext("Multiplier"), gettext("Before evidence"), gettext("With evidence")),
         rows=[
             (said, f"{getattr(before, part):.2f}", f"{getattr(after, part):.2f}")
             for part, said in words.items()
@@ -106,7 +117,7 @@ def _fan_sentence(label: str, chart: FanChart) -> str:
     lost, low, high = (getattr(chart, part)[today] for part in ("middle", "low", "high"))
     readings = f" {_diamonds(len(chart.measured))}" if chart.measured else ""
     return (
-        f"{label}: where the water line eats it, about {lost:.{digits}f} {chart.unit} of a wall of "
+        f"{label}: at the waterline, about {lost:.{digits}f} {chart.unit} of a wall of "
         f"{chart.wall:.{digits}f} {chart.unit} is gone on average, 8 in 10 times between "
         f"{low:.{digits}f} and {high:.{digits}f}. In ten years it is about "
         f"{chart.middle[later]:.{digits}f} if things go on as they are. "
@@ -116,9 +127,9 @@ def _fan_sentence(label: str, chart: FanChart) -> str:
 
 def _diamonds(readings: int) -> str:
     return (
-        "The diamond is a wall reading."
+        gettext("The diamond is a wall reading.")
         if readings == 1
-        else f"The diamonds are {readings} wall readings."
+        else gettext("The diamonds are {readings} wall readings.").format(readings=readings)
     )
 
 
@@ -143,10 +154,12 @@ def _fan_rows(chart: FanChart) -> list[tuple[str, ...]]:
 def _belief_sentence(before: Band, after: Band) -> str:
     change = after.middle / before.middle
     if abs(change - 1) < 0.03:
-        lead = "What was found so far leaves the estimate where it was"
+        lead = gettext("What was found so far leaves the estimate where it was")
     else:
-        lead = f"What was found so far makes it {change:.2f} times as deep as the ledger alone says"
-    return (
-        f"{lead}: with 8 chances in 10 between {after.low:.2f} and {after.high:.2f} times, where "
-        f"it was between {before.low:.2f} and {before.high:.2f} before any evidence."
-    )
+        lead = gettext(
+            "What was found so far makes it {change:.2f} times as deep as the ledger alone says"
+        ).format(change=change)
+    return gettext(
+        "{lead}: with 8 chances in 10 between {low:.2f} and {high:.2f} times, "
+        "where it was between {low_2:.2f} and {high_2:.2f} before any evidence."
+    ).format(lead=lead, low=after.low, high=after.high, low_2=before.low, high_2=before.high)

@@ -4,6 +4,7 @@ from datetime import date, datetime
 from zoneinfo import ZoneInfo
 
 from django import forms
+from django.utils.translation import gettext_lazy as _
 
 from registry.models import Site, User
 from scheduling.forms.orders import DAY, FIRST_YEAR, LAST_YEAR, offer
@@ -18,8 +19,8 @@ def today_for(user: User, now: datetime) -> date:
 
 
 class DayFilter(forms.Form):
-    on = forms.DateField(label="Day", widget=DAY, required=False)
-    crew = forms.ModelChoiceField(Crew.objects.none(), required=False, empty_label="Every crew")
+    on = forms.DateField(label=_("Day"), widget=DAY, required=False)
+    crew = forms.ModelChoiceField(Crew.objects.none(), required=False, empty_label=_("Every crew"))
 
     def __init__(self, given, *args, user: User, now: datetime, **kwargs):
         today = today_for(user, now)

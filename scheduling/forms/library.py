@@ -3,6 +3,8 @@
 from typing import Any, cast
 
 from django import forms
+from django.utils.translation import gettext
+from django.utils.translation import gettext_lazy as _
 
 from registry.forms.days import DayInput
 from registry.models import System
@@ -12,10 +14,10 @@ from scheduling.models import OwnItem, SiteWinter, SprinklerArea
 from scheduling.recurrence import Anchor, Interval, parse_interval
 
 ANCHORS = (
-    (Anchor.COMPLETION.value, "From the day it was last done"),
-    (Anchor.CALENDAR.value, "On fixed days, whenever it is done"),
+    (Anchor.COMPLETION.value, _("From the day it was last done")),
+    (Anchor.CALENDAR.value, _("On fixed days, whenever it is done")),
 )
-YES_NO = (("yes", "Yes"), ("no", "No"), ("", "Not known"))
+YES_NO = (("yes", _("Yes")), ("no", "No"), ("", _("Not known")))
 FOR_ALL = "for_all"
 LONGEST = Interval(100, "year")
 KIND_WORDS = dict(System.Kind.choices)
@@ -26,7 +28,7 @@ class IntervalField(forms.CharField):
 
     def __init__(self, **kwargs: Any):
         super().__init__(max_length=20, **kwargs)
-        self.widget.attrs["placeholder"] = "for example 3 months or 5 years"
+        self.widget.attrs["placeholder"] = gettext("for example 3 months or 5 years")
 
     def to_python(self, value: Any) -> str:
         text = super().to_python(value) or ""
@@ -37,7 +39,9 @@ class IntervalField(forms.CharField):
         except ValueError as error:
             raise forms.ValidationError(str(error), code="interval") from None
         if interval.mean_days > LONGEST.mean_days:
-            raise forms.ValidationError(f"It must be at most {LONGEST.text}.", code="max")
+            raise forms.ValidationError(
+                gettext("It must be at most {text}.").format(text=LONGEST.text), code="max"
+            )
         return interval.text
 
 
@@ -45,42 +49,43 @@ class ItemForm(forms.ModelForm):
     """A row of the library as an owner keeps it."""
 
     system_kinds = forms.MultipleChoiceField(
-        label="Kinds of system",
+        label=_("Kinds of system"),
         choices=[(kind, KIND_WORDS[kind]) for kind in SYSTEM_KINDS],
         widget=forms.CheckboxSelectMultiple,
     )
-    interval = IntervalField(label="Every", required=False)
+    interval = IntervalField(label=_("Every"), required=False)
     trigger = forms.CharField(
-        label="Or when", max_length=120, required=False,
-        help_text="For work without an interval, for example “after each operation”.",
+        label=_("Or when"), max_length=120, required=False,
+        help_text=_("For work without an interval, for example “after each operation”."),
     )  # fmt: skip
     before = IntervalField(
-        label="Window before the due day", required=False,
-        help_text="From then on it can be done on time.",
+        label=_("Window before the due day"), required=False,
+        help_text=_("From then on it can be done on time."),
     )  # fmt: skip
     after = IntervalField(
-        label="Window after the due day", required=False,
-        help_text="Until then it is still on time. Only where the adopted edition allows it.",
+        label=_("Window after the due day"), required=False,
+        help_text=_("Until then it is still on time. Only where the adopted edition allows "
+"it."),
     )  # fmt: skip
-    anchor = forms.ChoiceField(label="Counted", choices=ANCHORS, widget=forms.RadioSelect)
+    anchor = forms.ChoiceField(label=_("Counted"), choices=ANCHORS, widget=forms.RadioSelect)
     season = forms.ChoiceField(
-        label="Season",
-        choices=[("", "Any time of the year"), *library.SEASONS.items()],
+        label=_("Season"),
+        choices=[("", _("Any time of the year")), *library.SEASONS.items()],
         required=False,
     )
     condition = forms.ChoiceField(
-        label="Only when the answer is yes to",
+        label=_("Only when the answer is yes to"),
         choices=[
-            ("", "Always"),
+            ("", _("Always")),
             *((one.key, one.question) for one in library.CONDITIONS.values()),
         ],
         required=False,
     )
     standard = forms.ChoiceField(
-        required=False, help_text="Without a standard the row holds beside every edition."
+        required=False, help_text=_("Without a standard the row holds beside every edition.")
     )
     how_known = forms.ChoiceField(
-        label="How it is known", choices=[(one, one) for one in library.HOW_KNOWN]
+        label=_("How it is known"), choices=[(one, one) for one in library.HOW_KNOWN]
     )
 
     class Meta:
@@ -91,15 +96,15 @@ class ItemForm(forms.ModelForm):
             "how_known", "note", "is_used",
         ]  # fmt: skip
         labels = {
-            "group": "Group",
-            "edition_from": "From edition",
-            "edition_to": "To edition",
-            "is_used": "Ask for it at our sites",
+            "group": _("Group"),
+            "edition_from": _("From edition"),
+            "edition_to": _("To edition"),
+            "is_used": _("Ask for it at our sites"),
         }
         help_texts = {
-            "edition_from": "The year. Leave empty when it holds in all earlier ones.",
-            "edition_to": "The year. Leave empty while it holds.",
-            "source": "Where this comes from, in your own words.",
+            "edition_from": _("The year. Leave empty when it holds in all earlier ones."),
+            "edition_to": _("The year. Leave empty while it holds."),
+            "source": _("Where this comes from, in your own words."),
         }
         widgets = {
             "source": forms.Textarea(attrs={"rows": 3}),
@@ -109,9 +114,9 @@ class ItemForm(forms.ModelForm):
     def __init__(self, data=None, *, initial=None):
         super().__init__(data, initial=initial)
         standards = dict.fromkeys(one.standard for one in library.editions().values())
-        cast(forms.ChoiceField, self.fields["standard"]).choices = [("", "None: good practice")] + [
-            (one, one) for one in standards
-        ]
+        cast(forms.ChoiceField, self.fields["standard"]).choices = [
+            ("", gettext("None: good practice"))
+        ] + [(one, one) for one in standards]
 
     def _post_clean(self) -> None:
         """The service validates the row as a whole, with its key and its owner."""
@@ -127,9 +132,11 @@ class ItemForm(forms.ModelForm):
         self._check_interval(cells)
         first, last = cells.get("edition_from"), cells.get("edition_to")
         if first and last and last < first:
-            self.add_error("edition_to", f"It begins with {first}, which is later.")
+            self.add_error(
+                "edition_to", gettext("It begins with {first}, which is later.").format(first=first)
+            )
         if cells.get("season") and cells.get("anchor") == Anchor.COMPLETION.value:
-            self.add_error("anchor", "Seasonal work is due on fixed days.")
+            self.add_error("anchor", gettext("Seasonal work is due on fixed days."))
         return cells
 
     def _check_interval(self, cells: dict[str, Any]) -> None:
@@ -137,19 +144,24 @@ class ItemForm(forms.ModelForm):
         if "interval" in self.errors:
             return
         if bool(interval) == bool(trigger):
-            self.add_error("interval", "Write either how often it is done, or when.")
+            self.add_error("interval", gettext("Write either how often it is done, or when."))
         elif interval and "before" in cells and "after" in cells:
             self._check_windows(parse_interval(interval), cells)
 
     def _check_windows(self, interval: Interval, cells: dict[str, Any]) -> None:
         if cells.get("season") and interval.unit != "year":
-            self.add_error("interval", "Seasonal work recurs after whole years.")
+            self.add_error("interval", gettext("Seasonal work recurs after whole years."))
             return
         for name in ("before", "after"):
             if parse_interval(cells[name]).mean_days >= interval.mean_days:
-                self.add_error(name, f"It must be shorter than the interval, {interval.text}.")
+                self.add_error(
+                    name,
+                    gettext("It must be shorter than the interval, {text}.").format(
+                        text=interval.text
+                    ),
+                )
         if interval.count < 1:
-            self.add_error("interval", "It must be at least 1.")
+            self.add_error("interval", gettext("It must be at least 1."))
 
     def cells(self) -> dict[str, Any]:
         return {**self.cleaned_data, "system_kinds": " ".join(self.cleaned_data["system_kinds"])}
@@ -175,14 +187,14 @@ class LibraryFilter(forms.Form):
 
     standard = forms.ChoiceField(required=False)
     kind = forms.ChoiceField(
-        label="Kind of system", required=False, choices=[("", "All"), *System.Kind.choices]
+        label=_("Kind of system"), required=False, choices=[("", _("All")), *System.Kind.choices]
     )
 
     def __init__(self, *args: Any, **kwargs: Any):
         super().__init__(*args, **kwargs)
         standards = dict.fromkeys(one.standard for one in library.editions().values())
         cast(forms.ChoiceField, self.fields["standard"]).choices = [
-            ("", "All"),
+            ("", gettext("All")),
             *((one, one) for one in standards),
         ]
 
@@ -195,8 +207,8 @@ class LibraryFilter(forms.Form):
 
 class EditionForm(forms.Form):
     edition = forms.ChoiceField(
-        label="Edition",
-        help_text="Of one standard one edition holds at a time; another takes its place.",
+        label=_("Edition"),
+        help_text=_("Of one standard one edition holds at a time; another takes its place."),
     )
 
     def __init__(self, data=None):
@@ -205,7 +217,7 @@ class EditionForm(forms.Form):
         for one in library.editions().values():
             standards.setdefault(one.standard, []).append((one.key, one.title))
         cast(forms.ChoiceField, self.fields["edition"]).choices = [
-            ("", "Choose"),
+            ("", gettext("Choose")),
             *standards.items(),
         ]
 
@@ -215,9 +227,9 @@ class WinterForm(forms.ModelForm):
         model = SiteWinter
         fields = ["has_frost", "ready_by", "over_from"]
         help_texts = {
-            "has_frost": "Where it never freezes, nothing is asked for before winter.",
-            "ready_by": "Month and day, for example 10-31.",
-            "over_from": "Month and day, for example 04-15.",
+            "has_frost": _("Where it never freezes, nothing is asked for before winter."),
+            "ready_by": _("Month and day, for example 10-31."),
+            "over_from": _("Month and day, for example 04-15."),
         }
 
 
@@ -228,7 +240,11 @@ class AnswersForm(forms.Form):
         super().__init__(data)
         for key in questions:
             known = shown.get(key)
-            says = "" if known is None else f"The register says {'yes' if known else 'no'}."
+            says = (
+                ""
+                if known is None
+                else gettext("The register says {no}.").format(no="yes" if known else "no")
+            )
             self.fields[key] = forms.ChoiceField(
                 label=library.CONDITIONS[key].question,
                 choices=YES_NO,
@@ -238,7 +254,7 @@ class AnswersForm(forms.Form):
                 initial={True: "yes", False: "no", None: ""}[answers.get(key)],
             )
         self.fields[FOR_ALL] = forms.BooleanField(
-            label="The same for every system of this kind at the site", required=False
+            label=gettext("The same for every system of this kind at the site"), required=False
         )
 
     def facts(self) -> dict[str, Any]:
@@ -250,10 +266,10 @@ class AnswersForm(forms.Form):
 
 class LastDoneForm(forms.Form):
     last_done_on = forms.DateField(
-        label="Last done",
+        label=_("Last done"),
         widget=DayInput(),
         required=False,
-        help_text="Before this book was kept. Leave empty when nobody knows.",
+        help_text=_("Before this book was kept. Leave empty when nobody knows."),
     )
 
 
@@ -271,8 +287,8 @@ class SprinklerAreaForm(forms.ModelForm):
             "environment": forms.RadioSelect,
         }
         help_texts = {
-            "label": "Sprinklers of one type, age and environment, for example “Cold store”.",
-            "last_tested_on": "Before this book was kept. Leave empty when none was.",
+            "label": _("Sprinklers of one type, age and environment, for example “Cold store”."),
+            "last_tested_on": _("Before this book was kept. Leave empty when none was."),
         }
 
     def __init__(self, data=None, *, instance: SprinklerArea):

@@ -2,6 +2,8 @@ from typing import cast
 
 from django import forms
 from django.conf import settings
+from django.utils.translation import gettext
+from django.utils.translation import gettext_lazy as _
 
 from registry.access import managed_owners
 from registry.models import Organisation, User
@@ -27,10 +29,11 @@ class MailPreferenceForm(forms.ModelForm):
         given = [name for name, value in ends.items() if value is not None]
         if len(given) == 1 and not self.errors.keys() & ends.keys():
             missing = next(name for name in ends if name not in given)
-            self.add_error(missing, "Give both ends of the quiet hours, or neither.")
+            self.add_error(missing, gettext("Give both ends of the quiet hours, or neither."))
         if len(given) == 2 and ends["quiet_from"] == ends["quiet_until"]:
             self.add_error(
-                "quiet_until", "Quiet hours that end when they begin are none; leave both empty."
+                "quiet_until",
+                gettext("Quiet hours that end when they begin are none; leave both empty."),
             )
         return answers
 
@@ -40,16 +43,16 @@ NEWS = [(kind.value, kind.label) for kind in Message.POSTED]
 
 class WebhookForm(forms.ModelForm):
     kinds = forms.MultipleChoiceField(
-        label="News", choices=NEWS, widget=forms.CheckboxSelectMultiple
+        label=_("News"), choices=NEWS, widget=forms.CheckboxSelectMultiple
     )
 
     class Meta:
         model = WebhookEndpoint
         fields = ["label", "url", "kinds"]
-        labels = {"url": "Address"}
+        labels = {"url": _("Address")}
         help_texts = {
-            "label": "How this book calls it, for example “Building system”.",
-            "url": "It is called with POST and must begin with https://.",
+            "label": _("How this book calls it, for example “Building system”."),
+            "url": _("It is called with POST and must begin with https://."),
         }
         widgets = {"url": forms.URLInput(attrs={"inputmode": "url"})}
 

@@ -7,6 +7,8 @@ from zoneinfo import ZoneInfo
 from django import forms
 from django.core.exceptions import ValidationError
 from django.db.models import QuerySet
+from django.utils.translation import gettext
+from django.utils.translation import gettext_lazy as _
 
 from registry.models import Organisation, User
 from scheduling.follow_ups.standpoint import parties_at
@@ -30,7 +32,9 @@ def people_of(organisation: Organisation | None) -> QuerySet[User]:
 def check_year(day: date) -> None:
     """At the ends of the calendar a day by the clock of a site is no moment in universal time."""
     if not FIRST_YEAR <= day.year <= LAST_YEAR:
-        raise ValidationError(f"Nothing is booked for the year {day.year}; check the day.")
+        raise ValidationError(
+            gettext("Nothing is booked for the year {year}; check the day.").format(year=day.year)
+        )
 
 
 class SeenForm(forms.Form):
@@ -49,24 +53,24 @@ class SeenForm(forms.Form):
 
 class DeclineForm(SeenForm):
     reason = forms.CharField(
-        label="Why",
+        label=_("Why"),
         max_length=1000,
         widget=forms.Textarea,
-        help_text="The owner's managers read this and decide who does it instead.",
+        help_text=_("The owner's managers read this and decide who does it instead."),
     )
 
 
 class CannotForm(SeenForm):
     reason = forms.CharField(
-        label="Why it cannot be done",
+        label=_("Why it cannot be done"),
         max_length=1000,
         widget=forms.Textarea,
-        help_text="For example: no access, a part is missing, a valve does not close.",
+        help_text=_("For example: no access, a part is missing, a valve does not close."),
     )
 
 
 class CrewChoiceForm(SeenForm):
-    crew = forms.ModelChoiceField(Crew.objects.none(), empty_label="No crew chosen")
+    crew = forms.ModelChoiceField(Crew.objects.none(), empty_label=_("No crew chosen"))
 
     def __init__(self, *args, **kwargs):
         super().__init__(*args, **kwargs)
@@ -76,23 +80,27 @@ class CrewChoiceForm(SeenForm):
 class BookForm(SeenForm):
     """A day and its hours, on the clock of the site."""
 
-    day = forms.DateField(label="Day", widget=DAY, validators=[check_year])
-    begins = forms.TimeField(label="Begins", widget=TIME)
-    ends = forms.TimeField(label="Ends", widget=TIME)
-    crew = forms.ModelChoiceField(Crew.objects.none(), required=False, empty_label="No crew chosen")
+    day = forms.DateField(label=_("Day"), widget=DAY, validators=[check_year])
+    begins = forms.TimeField(label=_("Begins"), widget=TIME)
+    ends = forms.TimeField(label=_("Ends"), widget=TIME)
+    crew = forms.ModelChoiceField(
+        Crew.objects.none(), required=False, empty_label=_("No crew chosen")
+    )
     reason = forms.CharField(
-        label="Reason",
+        label=_("Reason"),
         required=False,
         max_length=1000,
         widget=forms.Textarea(attrs={"rows": 2}),
-        help_text="Needed only when the work would be late.",
+        help_text=_("Needed only when the work would be late."),
     )
 
     def __init__(self, *args, task: Task, initial=None, **kwargs):
         super().__init__(*args, task=task, initial=planned(task) | (initial or {}), **kwargs)
         offer(self, "crew", crews_for(task))
         self.fields["crew"].required = crews_for(task).exists()
-        self.fields["day"].help_text = f"Days and hours are those of the site, {task.time_zone}."
+        self.fields["day"].help_text = gettext(
+            "Days and hours are those of the site, {time_zone}."
+        ).format(time_zone=task.time_zone)
 
     def clean(self):
         answers = super().clean()
@@ -103,7 +111,7 @@ class BookForm(SeenForm):
 
     def _check_exists(self, day: date, name: str, at: time) -> None:
         if not exists_on_clock(day, at, self.task.zone):
-            self.add_error(name, "The clocks go forward then; that day has no such hour.")
+            self.add_error(name, gettext("The clocks go forward then; that day has no such hour."))
 
     def facts(self) -> dict:
         answers = dict(self.cleaned_data)
@@ -117,22 +125,24 @@ class BookForm(SeenForm):
 
 class HandOverForm(SeenForm):
     party = forms.ModelChoiceField(
-        Organisation.objects.none(), label="Who is to do it", empty_label=None
+        Organisation.objects.none(), label=_("Who is to do it"), empty_label=None
     )
     reason = forms.CharField(
-        label="Note to them", required=False, max_length=1000, widget=forms.Textarea
+        label=_("Note to them"), required=False, max_length=1000, widget=forms.Textarea
     )
 
     def __init__(self, *args, now: datetime, **kwargs):
         super().__init__(*args, **kwargs)
         keys = [party.pk for party in parties_at(self.task.system.site, now)]
         offer(self, "party", Organisation.objects.filter(pk__in=keys))
-        self.fields["party"].help_text = "The owner, or a contractor whose contract is in force."
+        self.fields["party"].help_text = gettext(
+            "The owner, or a contractor whose contract is in force."
+        )
 
 
 class CommentForm(forms.Form):
     text = forms.CharField(
-        label="Add a comment", max_length=2000, widget=forms.Textarea(attrs={"rows": 2})
+        label=_("Add a comment"), max_length=2000, widget=forms.Textarea(attrs={"rows": 2})
     )
 
 
@@ -148,14 +158,16 @@ class CrewForm(forms.ModelForm):
         super().__init__(*args, **kwargs)
         self.instance.organisation = organisation
         offer(self, "people", people_of(organisation))
-        self.fields["people"].help_text = "One person alone may be a crew."
-        self.fields["is_active"].label = "Goes out: may be given work"
+        self.fields["people"].help_text = gettext("One person alone may be a crew.")
+        self.fields["is_active"].label = gettext("Goes out: may be given work")
 
     def clean_name(self):
         name = self.cleaned_data["name"]
         others = self.instance.organisation.crews.exclude(pk=self.instance.pk)
         if others.filter(name__iexact=name).exists():
-            raise forms.ValidationError(f"There is a crew {name} already; give another name.")
+            raise forms.ValidationError(
+                gettext("There is a crew {name} already; give another name.").format(name=name)
+            )
         return name
 
 
@@ -166,15 +178,15 @@ class LevelForm(forms.ModelForm):
 
     def __init__(self, *args, owner: Organisation | None = None, **kwargs):
         super().__init__(*args, **kwargs)
-        self.fields["told"].label = "Who is told"
+        self.fields["told"].label = gettext("Who is told")
         offer(self, "person", people_of(owner))
-        self.fields["person"].help_text = "Only when one person is told."
+        self.fields["person"].help_text = gettext("Only when one person is told.")
 
     def clean(self):
         answers = super().clean()
         is_person = answers.get("told") == EscalationLevel.Told.PERSON
         if is_person and not answers.get("person"):
-            self.add_error("person", "Choose the person, or tell the managers.")
+            self.add_error("person", gettext("Choose the person, or tell the managers."))
         if not is_person:
             answers["person"] = None
         return answers

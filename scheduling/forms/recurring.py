@@ -6,6 +6,8 @@ from uuid import uuid4
 
 from django import forms
 from django.core.exceptions import ValidationError
+from django.utils.translation import gettext
+from django.utils.translation import gettext_lazy as _
 
 from registry.forms.records import RecordForm
 from registry.kinds.events import IMPAIRMENT_END, IMPAIRMENT_START
@@ -18,17 +20,17 @@ from scheduling.recurring.readings import fields_of
 
 FINDINGS = ("found", "impairments", "critical", "noncritical")
 FINDING_HELP = {
-    "impairments": "Protection is out of service or would not work.",
-    "critical": "Not out of service, but it could keep the system from doing its work.",
-    "noncritical": "Does not touch how the system works.",
+    "impairments": _("Protection is out of service or would not work."),
+    "critical": _("Not out of service, but it could keep the system from doing its work."),
+    "noncritical": _("Does not touch how the system works."),
 }
 PARTIES = (
-    "Authority having jurisdiction",
-    "Fire department",
-    "Insurer",
-    "Monitoring company",
-    "Owner or manager",
-    "People in the building",
+    _("Authority having jurisdiction"),
+    _("Fire department"),
+    _("Insurer"),
+    _("Monitoring company"),
+    _("Owner or manager"),
+    _("People in the building"),
 )
 
 
@@ -70,11 +72,11 @@ class CompleteForm(RecordForm):
             data, kind=replace(INSPECTION_COMPLETED, fields=shown), system=system, user=user
         )
         self.files = files if files is not None else {}
-        self.fields["occurred_at"].label = "When it was done"
+        self.fields["occurred_at"].label = gettext("When it was done")
         for name, help_text in FINDING_HELP.items():
             self.fields[name].widget = forms.Textarea(attrs={"rows": 2})
             self.fields[name].help_text = help_text
-        self.fields["files"] = FilesField(label="Photos and documents", required=False)
+        self.fields["files"] = FilesField(label=gettext("Photos and documents"), required=False)
 
     def facts(self) -> dict[str, Any]:
         names = ("occurred_at", "details", "note", "client_key")
@@ -86,7 +88,7 @@ class CompleteForm(RecordForm):
 class SkipForm(forms.Form):
     client_key = forms.UUIDField(required=False, widget=forms.HiddenInput)
     reason = forms.CharField(
-        label="Why it is skipped", max_length=500, widget=forms.Textarea(attrs={"rows": 3})
+        label=_("Why it is skipped"), max_length=500, widget=forms.Textarea(attrs={"rows": 3})
     )
 
     def __init__(self, data=None):
@@ -96,10 +98,15 @@ class SkipForm(forms.Form):
 class DueFilter(forms.Form):
     """Narrows the list of recurring work; an answer it does not know narrows nothing."""
 
-    WHEN = (("", "To do now"), ("late", "Late"), ("ahead", "Within 90 days"), ("all", "All open"))
+    WHEN = (
+        ("", _("To do now")),
+        ("late", _("Late")),
+        ("ahead", _("Within 90 days")),
+        ("all", _("All open")),
+    )
 
-    site = forms.ModelChoiceField(Site.objects.none(), required=False, empty_label="All sites")
-    when = forms.ChoiceField(label="Show", choices=WHEN, required=False)
+    site = forms.ModelChoiceField(Site.objects.none(), required=False, empty_label=_("All sites"))
+    when = forms.ChoiceField(label=_("Show"), choices=WHEN, required=False)
 
     def __init__(self, *args: Any, user: User, **kwargs: Any):
         super().__init__(*args, **kwargs)
@@ -116,13 +123,15 @@ class ImpairmentStartForm(RecordForm):
 
     def __init__(self, data=None, *, system: System, user: User):
         super().__init__(data, kind=IMPAIRMENT_START, system=system, user=user)
-        self.fields["occurred_at"].label = "Out of service since"
+        self.fields["occurred_at"].label = gettext("Out of service since")
         self.fields["told"] = forms.MultipleChoiceField(
-            label="Who was told",
+            label=gettext("Who was told"),
             choices=[(party, party) for party in PARTIES],
             widget=forms.CheckboxSelectMultiple,
             required=False,
-            help_text="The impairment procedure of the site and the adopted edition say who must.",
+            help_text=gettext(
+                "The impairment procedure of the site and the adopted edition say who must."
+            ),
         )
 
     def _answer(self, name: str) -> Any:
@@ -133,4 +142,4 @@ class ImpairmentStartForm(RecordForm):
 class ImpairmentEndForm(RecordForm):
     def __init__(self, data=None, *, system: System, user: User):
         super().__init__(data, kind=IMPAIRMENT_END, system=system, user=user)
-        self.fields["occurred_at"].label = "Restored at"
+        self.fields["occurred_at"].label = gettext("Restored at")

@@ -3,6 +3,8 @@
 import re
 
 from django import forms
+from django.utils.translation import gettext
+from django.utils.translation import gettext_lazy as _
 
 from scheduling.services.confirming import LATEST_DAY, problem_with
 
@@ -15,10 +17,13 @@ def rule_form(data, row) -> forms.Form:
 
 
 class RuleForm(forms.Form):
-    is_on = forms.BooleanField(label="On", required=False)
-    days = forms.IntegerField(label="Days", min_value=1, max_value=3650, required=False)
+    is_on = forms.BooleanField(label=_("On"), required=False)
+    days = forms.IntegerField(label=_("Days"), min_value=1, max_value=3650, required=False)
     points = forms.FloatField(
-        label="Score points that may go by waiting", min_value=0.01, max_value=100, required=False
+        label=_("Score points that may go by waiting"),
+        min_value=0.01,
+        max_value=100,
+        required=False,
     )
 
     def __init__(self, *args, row, **kwargs):
@@ -27,17 +32,17 @@ class RuleForm(forms.Form):
         if row.rule.days is None:
             del self.fields["days"]
         else:
-            self.fields["days"].help_text = (
-                f"Due no later than so many days after the book first knew; {row.rule.days} unless "
+            self.fields["days"].help_text = gettext(
+                "Due no later than so many days after the book first knew; {days} unless "
                 "you say otherwise."
-            )
+            ).format(days=row.rule.days)
         if row.rule.points is None:
             del self.fields["points"]
         else:
-            self.fields["points"].help_text = (
-                f"Sooner than that, once waiting has cost so many points; {row.rule.points:g} "
+            self.fields["points"].help_text = gettext(
+                "Sooner than that, once waiting has cost so many points; {points:g} "
                 "unless you say otherwise. The corrosion model says what a week costs."
-            )
+            ).format(points=row.rule.points)
 
 
 class DaysField(forms.CharField):
@@ -50,7 +55,9 @@ class DaysField(forms.CharField):
         text = super().clean(value).strip()
         if text and not LISTED.fullmatch(text):
             raise forms.ValidationError(
-                "Write whole numbers of days with commas between them, for example 1, 30, 365."
+                gettext(
+                    "Write whole numbers of days with commas between them, for example 1, 30, 365."
+                )
             )
         days = [int(number) for number in re.findall(r"\d+", text)]
         if problem := problem_with(days):
@@ -59,19 +66,21 @@ class DaysField(forms.CharField):
 
 
 class ConfirmationForm(forms.Form):
-    is_on = forms.BooleanField(label="On", required=False)
+    is_on = forms.BooleanField(label=_("On"), required=False)
     confirming_days = DaysField(
-        label="Days after acceptance",
+        label=_("Days after acceptance"),
         max_length=200,
         error_messages={"required": problem_with([])},
-        help_text="In ascending order, with commas between: 1, 30, 365 is common practice.",
+        help_text=_("In ascending order, with commas between: 1, 30, 365 is common practice."),
     )
     repeat_days = forms.IntegerField(
-        label="Then again every so many days",
+        label=_("Then again every so many days"),
         min_value=0,
         max_value=LATEST_DAY,
-        help_text="0 for never. A reading that stays out puts the system in doubt, so what is in "
-        "doubt is judged by these days too, also where the rule is off.",
+        help_text=_(
+            "0 for never. A reading that stays out puts the system in doubt, so what "
+            "is in doubt is judged by these days too, also where the rule is off."
+        ),
     )
 
     def __init__(self, *args, row, **kwargs):

@@ -2,8 +2,10 @@ from typing import cast
 
 from django import forms
 from django.db.models import QuerySet
+from django.utils.translation import gettext
 
 from registry.models import Building, Organisation, Site, System, User
+from registry.translation import _
 from scheduling.forms.orders import offer
 from scheduling.models import Crew, FeedToken, Task, WorkState
 
@@ -11,17 +13,17 @@ from scheduling.models import Crew, FeedToken, Task, WorkState
 class WorkFilter(forms.Form):
     """Narrows the list of follow-ups; an answer it does not know narrows nothing."""
 
-    WHOSE = (("", "Everybody"), ("us", "My organisation"))
+    WHOSE = (("", _("Everybody")), ("us", _("My organisation")))
 
     STANDS = (
-        ("", "Any status"),
-        ("refused", "Declined, or cannot be done"),
+        ("", _("Any status")),
+        ("refused", _("Declined, or cannot be done")),
         *((state.value, state.label) for state in WorkState),
     )
 
-    site = forms.ModelChoiceField(Site.objects.none(), required=False, empty_label="All sites")
-    whose = forms.ChoiceField(label="For", choices=WHOSE, required=False)
-    stands = forms.ChoiceField(label="Status", choices=STANDS, required=False)
+    site = forms.ModelChoiceField(Site.objects.none(), required=False, empty_label=_("All sites"))
+    whose = forms.ChoiceField(label=_("For"), choices=WHOSE, required=False)
+    stands = forms.ChoiceField(label=_("Status"), choices=STANDS, required=False)
 
     def __init__(self, *args, user: User, **kwargs):
         super().__init__(*args, **{"label_suffix": ""} | kwargs)
@@ -44,8 +46,8 @@ class WorkFilter(forms.Form):
 
 HOLDS = (
     ("tasks", "Follow-ups"),
-    ("recurring", "Recurring inspection, testing and maintenance"),
-    ("impairments", "Impairments"),
+    ("recurring", _("Recurring inspection, testing and maintenance")),
+    ("impairments", _("Impairments")),
 )
 
 
@@ -53,55 +55,59 @@ class FeedForm(forms.Form):
     """A new calendar address. One system is offered only to those who come from its page."""
 
     label = forms.CharField(
-        label="Name", max_length=80, help_text="Your calendar program shows it, for example “Work”."
+        label=_("Name"),
+        max_length=80,
+        help_text=_("Your calendar program shows it, for example “Work”."),
     )
     holds = forms.MultipleChoiceField(
-        label="What it shows",
+        label=_("What it shows"),
         choices=HOLDS,
         initial=[name for name, _ in HOLDS],
         widget=forms.CheckboxSelectMultiple,
-        error_messages={"required": "Tick at least one, or the feed stays empty."},
+        error_messages={"required": _("Tick at least one, or the feed stays empty.")},
     )
     horizon_days = forms.TypedChoiceField(
-        label="Recurring work ahead",
+        label=_("Recurring work ahead"),
         choices=FeedToken.Horizon,
         coerce=int,
         initial=FeedToken.Horizon.QUARTER,
         required=False,
-        help_text="How far it also shows what is expected next. It moves when work is done early "
-        "or late. Check the adopted edition.",
+        help_text=_(
+            "How far it also shows what is expected next. It moves when work is done "
+            "early or late. Check the adopted edition."
+        ),
     )
-    scope = forms.ChoiceField(label="For", widget=forms.RadioSelect)
+    scope = forms.ChoiceField(label=_("For"), widget=forms.RadioSelect)
     site = forms.ModelChoiceField(
         Site.objects.none(),
         required=False,
-        empty_label="No site chosen",
-        help_text="Only when the feed is for one site.",
+        empty_label=_("No site chosen"),
+        help_text=_("Only when the feed is for one site."),
     )
     building = forms.ModelChoiceField(
         Building.objects.none(),
         required=False,
-        empty_label="No building chosen",
-        help_text="Only when the feed is for one building.",
+        empty_label=_("No building chosen"),
+        help_text=_("Only when the feed is for one building."),
     )
     contractor = forms.ModelChoiceField(
         Organisation.objects.none(),
         required=False,
-        empty_label="No contractor chosen",
-        help_text="Only when the feed is for one contractor.",
+        empty_label=_("No contractor chosen"),
+        help_text=_("Only when the feed is for one contractor."),
     )
     crew = forms.ModelChoiceField(
         Crew.objects.none(),
         required=False,
-        empty_label="No crew chosen",
-        help_text="Only when the feed is for one crew.",
+        empty_label=_("No crew chosen"),
+        help_text=_("Only when the feed is for one crew."),
     )
     system = forms.ModelChoiceField(System.objects.none(), required=False, widget=forms.HiddenInput)
     alarm = forms.ChoiceField(
-        label="Alarm", choices=FeedToken.Alarm, initial=FeedToken.Alarm.DAY, required=False
+        label=_("Alarm"), choices=FeedToken.Alarm, initial=FeedToken.Alarm.DAY, required=False
     )
     detail = forms.ChoiceField(
-        label="How much it tells",
+        label=_("How much it tells"),
         choices=FeedToken.Detail,
         initial=FeedToken.Detail.FULL,
         required=False,
@@ -121,13 +127,16 @@ class FeedForm(forms.Form):
         answers = super().clean()
         scope = answers.get("scope")
         if scope == "system" and not answers.get("system"):
-            self.add_error("scope", "Open the feed from the page of the system it is for.")
+            self.add_error("scope", gettext("Open the feed from the page of the system it is for."))
         elif scope in NAMED and not answers.get(scope) and scope not in self.errors:
             self.add_error(
-                scope, f"Choose the {scope}, or let the feed hold everything you may see."
+                scope,
+                gettext("Choose the {scope}, or let the feed hold everything you may see.").format(
+                    scope=scope
+                ),
             )
         if scope == "crew" and "tasks" not in answers.get("holds", ["tasks"]):
-            self.add_error("holds", "A crew is given follow-ups alone: tick them.")
+            self.add_error("holds", gettext("A crew is given follow-ups alone: tick them."))
         answers["horizon_days"] = answers.get("horizon_days") or FeedToken.Horizon.PLANNED
         answers["alarm"] = answers.get("alarm") or FeedToken.Alarm.DAY
         answers["detail"] = answers.get("detail") or FeedToken.Detail.FULL
@@ -135,10 +144,10 @@ class FeedForm(forms.Form):
 
 
 NAMED = {
-    "site": "One site",
-    "building": "One building",
-    "contractor": "What one contractor has to do",
-    "crew": "What one crew has to do",
+    "site": _("One site"),
+    "building": _("One building"),
+    "contractor": _("What one contractor has to do"),
+    "crew": _("What one crew has to do"),
 }
 
 
@@ -156,6 +165,16 @@ def _rows_for(user: User) -> dict[str, QuerySet]:
 
 
 def _scopes(system: System | None, fields) -> list[tuple[str, str]]:
-    scopes = [("person", "Every site I may see")]
+    scopes = [("person", gettext("Every site I may see"))]
     scopes += [(name, words) for name, words in NAMED.items() if name in fields]
-    return [*scopes, ("system", f"One system: {system}, {system.site}")] if system else scopes
+    return (
+        [
+            *scopes,
+            (
+                "system",
+                gettext("One system: {system}, {site}").format(system=system, site=system.site),
+            ),
+        ]
+        if system
+        else scopes
+    )

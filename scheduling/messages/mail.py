@@ -11,6 +11,7 @@ from django.conf import settings
 from django.core.mail import EmailMultiAlternatives
 from django.template.loader import render_to_string
 from django.urls import reverse
+from django.utils.translation import gettext
 
 from registry.models import User
 from scheduling.messages.chain_heads import heads_file
@@ -78,7 +79,7 @@ def message_id(parcel: Parcel) -> str:
 
 def _draft_assignment(parcel: Parcel, person: User, now: datetime) -> MailDraft | None:
     theirs = Task.objects.open().for_organisations_of(person)
-    return _draft_tasks(parcel, person, now, theirs, "given to you")
+    return _draft_tasks(parcel, person, now, theirs, gettext("given to you"))
 
 
 def _draft_escalation(parcel: Parcel, person: User, now: datetime) -> MailDraft | None:

@@ -3,6 +3,7 @@ from django.utils.translation import gettext
 
 from registry.models import Record, System
 from registry.models.querysets import ThroughSystemQuerySet
+from registry.translation import _
 from scheduling.rules import rule_of
 
 
@@ -70,14 +71,14 @@ class SystemWatch(models.Model):
         System, on_delete=models.CASCADE, primary_key=True, related_name="watch"
     )
     state = models.CharField(max_length=10)
-    state_since = models.DateTimeField(help_text="Begin of the span that held then.")
+    state_since = models.DateTimeField(help_text=_("Begin of the span that held then."))
     applied_at = models.DateTimeField()
     assessment = models.CharField(
-        max_length=80, blank=True, help_text="The assessment that due dates rested on."
+        max_length=80, blank=True, help_text=_("The assessment that due dates rested on.")
     )
-    is_stale = models.BooleanField(default=False, help_text="Its owner changed the rules since.")
+    is_stale = models.BooleanField(default=False, help_text=_("Its owner changed the rules since."))
     is_to_derive = models.BooleanField(
-        default=False, help_text="Its owner changed the limits its atmosphere is judged by."
+        default=False, help_text=_("Its owner changed the limits its atmosphere is judged by.")
     )
 
     def __str__(self) -> str:

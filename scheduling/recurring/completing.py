@@ -7,6 +7,7 @@ from uuid import UUID
 
 from django.core.files.base import File
 from django.db import transaction
+from django.utils.translation import gettext
 
 from registry.models import Record, System, User
 from registry.services import RecordError, record, withdraw
@@ -137,10 +138,14 @@ def check_findings(details: Mapping[str, Any]) -> None:
     described = [name for name, field in CLASSES.items() if details.get(field)]
     gravest = described[0] if described else "none"
     if found in CLASSES and found not in described:
-        raise RecordError({CLASSES[found]: "Say what was found, and where."})
+        raise RecordError({CLASSES[found]: gettext("Say what was found, and where.")})
     if gravest != found:
         raise RecordError(
-            {"found": f"The gravest finding described below is of the class “{gravest}”."}
+            {
+                "found": gettext(
+                    "The gravest finding described below is of the class “{gravest}”."
+                ).format(gravest=gravest)
+            }
         )
 
 
@@ -148,10 +153,16 @@ def _open_item(occurrence: Occurrence) -> RecurringItem:
     """The item, as long as something of it is open: a page left lying may be out of date."""
     row = Occurrence.objects.with_place().select_related("item__area").get(pk=occurrence.pk)
     if not row.item.is_active:
-        raise RecordError({"": "This is no longer asked for at this system."})
+        raise RecordError({"": gettext("This is no longer asked for at this system.")})
     if not row.is_open:
         settled = row.get_status_display().lower()
-        raise RecordError({"": f"This occurrence is {settled} already; open the schedule again."})
+        raise RecordError(
+            {
+                "": gettext(
+                    "This occurrence is {settled} already; open the schedule again."
+                ).format(settled=settled)
+            }
+        )
     return row.item
 
 
@@ -164,8 +175,10 @@ def _settled_by(item: RecurringItem, system: System, occurred_at: datetime) -> S
         last = max(row.on for row in done)
         raise RecordError(
             {
-                "occurred_at": f"On record it was last seen to on {last:%-d %B %Y}; this came "
-                "after it. Withdraw the other entry first if that one is wrong."
+                "occurred_at": gettext(
+                    "On record it was last seen to on {last:%-d %B %Y}; this came after it. "
+                    "Withdraw the other entry first if that one is wrong."
+                ).format(last=last)
             }
         )
     before = plan(item.rule, done)

@@ -4,8 +4,11 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
 
+from django.utils.translation import gettext
+
 from registry.kinds.inspections import INSPECTION_SKIPPED
 from registry.models import Record, Site, System
+from registry.translation import _
 from scheduling import library
 from scheduling.models import Occurrence, RecurringItem, SprinklerArea
 from scheduling.recurrence import PlannedSlot, Stage, TimeLeft, local_day, standing
@@ -14,11 +17,11 @@ from scheduling.recurring.drafting import choices_for
 
 LATEST = 20
 GROUPS = (
-    ("late", "Late", (Stage.LATE,)),
-    ("now", "To do now", (Stage.OPEN, Stage.TOLERATED)),
-    ("ahead", "Ahead", (Stage.AHEAD,)),
+    ("late", _("Late"), (Stage.LATE,)),
+    ("now", _("To do now"), (Stage.OPEN, Stage.TOLERATED)),
+    ("ahead", _("Ahead"), (Stage.AHEAD,)),
 )
-TIMINGS = {"early": "early", "on_time": "on time", "late": "late"}
+TIMINGS = {"early": "early", "on_time": _("on time"), "late": "late"}
 
 
 @dataclass(frozen=True)
@@ -45,9 +48,13 @@ def standing_words(slot: PlannedSlot, where: TimeLeft) -> str:
     if where.stage is Stage.LATE:
         return f"{_days(where.days)} late"
     if where.stage is Stage.TOLERATED:
-        return f"Past its due day; on time until {_day(slot.closes_on)}"
+        return gettext("Past its due day; on time until {closes_on}").format(
+            closes_on=_day(slot.closes_on)
+        )
     if where.stage is Stage.AHEAD:
-        return f"Due {_day(slot.due_on)}, on time from {_day(slot.opens_on)}"
+        return gettext("Due {due_on}, on time from {opens_on}").format(
+            due_on=_day(slot.due_on), opens_on=_day(slot.opens_on)
+        )
     return f"Due {_day(slot.due_on)}" + (", today" if where.days == 0 else "")
 
 
@@ -116,6 +123,10 @@ class SchedulePage:
     questions: Sequence[str]
     unanswered: Sequence[str]
     areas: Sequence[SprinklerArea]
+
+    @property
+    def edition_titles(self) -> str:
+        return "; ".join(edition.title for edition in self.editions)
 
     @classmethod
     def of(cls, system: System, now: datetime) -> "SchedulePage":

@@ -1,6 +1,7 @@
 from django.http import HttpResponse, HttpResponseBadRequest
 from django.utils import timezone
 from django.utils.dateparse import parse_datetime
+from django.utils.translation import gettext
 from django.views.decorators.http import require_safe
 
 from scheduling.messages.chain_heads import heads_file
@@ -12,8 +13,10 @@ def chain_heads(request):
     at = _instant(request.GET.get("at", ""))
     if at is None:
         return HttpResponseBadRequest(
-            "The time after “at=” cannot be read; write it as the digest does, for example "
-            "2026-06-01T07:00:00+00:00, with %2B for +."
+            gettext(
+                "The time after “at=” cannot be read; write it as the digest does, for "
+                "example 2026-06-01T07:00:00+00:00, with %2B for +."
+            )
         )
     name, text, content_type = heads_file(request.user, at)
     disposition = {"Content-Disposition": f'attachment; filename="{name}"'}

@@ -1,4 +1,4 @@
-"""The day's list: by crew, with what to load, to read on a phone or to print on a sheet."""
+"""Day list: by crew, with what to load, to read on a phone or to print on a sheet."""
 
 from datetime import timedelta
 

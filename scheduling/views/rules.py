@@ -7,6 +7,7 @@ from django.forms import formset_factory
 from django.http import Http404
 from django.shortcuts import redirect, render
 from django.utils import timezone
+from django.utils.translation import gettext
 
 from registry.access import get_managed_owner, get_owner, manages, visible_owners
 from registry.forms.speaking import attempt, show_problems
@@ -50,7 +51,7 @@ def rule_edit(request, pk, rule):
     owner = get_managed_owner(request.user, pk)
     row = next((row for row in rule_rows(owner) if row.rule.code == rule), None)
     if row is None:
-        raise Http404("There is no such rule.")
+        raise Http404(gettext("There is no such rule."))
     form = rule_form(request.POST or None, row)
     if form.is_valid():
         left = attempt(
@@ -79,7 +80,7 @@ def rule_levels(request, pk):
         request.POST or None, initial=first, form_kwargs={"owner": owner}, prefix="level"
     )
     if formset.is_valid() and _set_levels(owner, formset):
-        messages.success(request, "Saved. It holds for what is late from now on.")
+        messages.success(request, gettext("Saved. It holds for what is late from now on."))
         return redirect("scheduling:rules-owner", owner.pk)
     return render(request, "scheduling/rule_levels.html", {"owner": owner, "formset": formset})
 
@@ -99,5 +100,7 @@ def _set_levels(owner, formset) -> bool:
 
 def _saved(left: int) -> str:
     if not left:
-        return "Saved; open follow-ups are in line with it."
-    return f"Saved. {left} systems are still to be brought in line; the next sweep does it."
+        return gettext("Saved; open follow-ups are in line with it.")
+    return gettext(
+        "Saved. {left} systems are still to be brought in line; the next sweep does it."
+    ).format(left=left)

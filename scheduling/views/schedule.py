@@ -5,6 +5,7 @@ from django.core.paginator import Paginator
 from django.http import FileResponse
 from django.shortcuts import redirect, render
 from django.utils import timezone
+from django.utils.translation import gettext
 from django.views.decorators.http import require_safe
 
 from registry.access import get_recordable, get_visible, may_manage, may_record
@@ -66,7 +67,9 @@ def occurrence_complete(request, pk):
             occurrence=occurrence, recorded_by=request.user, now=timezone.now(), **form.facts(),
         )
     ):  # fmt: skip
-        messages.success(request, f"Logged as number {written.sequence}.")
+        messages.success(
+            request, gettext("Logged as number {sequence}.").format(sequence=written.sequence)
+        )
         return redirect("scheduling:inspection", written.pk)
     context = {
         "row": due_row(occurrence, timezone.now()),
@@ -88,7 +91,10 @@ def occurrence_skip(request, pk):
             **form.cleaned_data,
         )
     ):  # fmt: skip
-        messages.success(request, f"Skipped; the reason is record {written.sequence}.")
+        messages.success(
+            request,
+            gettext("Skipped; the reason is record {sequence}.").format(sequence=written.sequence),
+        )
         return redirect("scheduling:schedule", occurrence.system_id)
     context = {"row": due_row(occurrence, timezone.now()), "form": form}
     return render(request, "scheduling/occurrence_skip.html", context)
@@ -114,7 +120,12 @@ def inspection_withdraw(request, pk):
         form, recurring.withdraw_inspection,
         inspection=record, recorded_by=request.user, now=timezone.now(), **form.cleaned_data,
     ):  # fmt: skip
-        messages.success(request, f"Number {record.sequence} is withdrawn; the work is due again.")
+        messages.success(
+            request,
+            gettext("Number {sequence} is withdrawn; the work is due again.").format(
+                sequence=record.sequence
+            ),
+        )
         return redirect("scheduling:schedule", record.system_id)
     return render(request, "scheduling/inspection_withdraw.html", {"record": record, "form": form})
 

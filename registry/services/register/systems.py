@@ -6,6 +6,7 @@ from typing import Any
 
 from django.db import models, transaction
 from django.utils import timezone
+from django.utils.translation import gettext
 
 from registry.chain import canonical_json
 from registry.corrosion.dimensions import dimensions_with_wall, pipe_dimensions
@@ -16,14 +17,16 @@ from registry.services.derive import rederive
 from registry.services.ledger import RecordError, announce, append, check_not_superseded, lock
 from registry.services.locking import hold, lock_all
 from registry.services.register.unread import check_nothing_unread
+from registry.translation import _
 
 SITE_FACTS = (
     "name", "address", "time_zone", "altitude_m", "water_temperature_k",
     "measured_dissolved_oxygen_mg_l",
 )  # fmt: skip
-CHANGED_MEANWHILE = (
-    "Somebody changed this site after you opened the page. Open it once more beside this one and "
-    "see what is new; saving again writes what stands here."
+CHANGED_MEANWHILE = _(
+    "Somebody changed this site after you opened the page. Open it once more "
+    "beside this one and see what is new; saving again writes what stands "
+    "here."
 )
 SYSTEM_FACTS = (
     "tag", "kind", "hazard", "design_pressure_gauge_pa", "rated_pressure_gauge_pa",
@@ -156,8 +159,10 @@ def check_materials(system: System, runs: list[PipeRun]) -> None:
     if holds_gas and any(run.material == PipeRun.Material.CPVC for run in runs):
         raise RecordError(
             {
-                "material": "CPVC cannot be in a gas-filled system: compressed gas can shatter it. "
-                "Correct the material, or the kind of system."
+                "material": gettext(
+                    "CPVC cannot be in a gas-filled system: compressed gas can shatter it. "
+                    "Correct the material, or the kind of system."
+                )
             }
         )
 

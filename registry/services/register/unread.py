@@ -3,6 +3,8 @@
 from collections.abc import Mapping
 from typing import Any
 
+from django.utils.translation import gettext
+
 from registry.kinds.facts import FACTS_AMENDED
 from registry.models import Record, System
 from registry.services.ledger import RecordError
@@ -32,7 +34,7 @@ def _told(record: Record, name: str, units: str) -> str:
         if isinstance(change, Mapping) and "to" in change
     }
     now = fact_text(name, after, units) or "empty"
-    return (
-        f"{record.recorded_by} changed this to {now} after you opened the page. Write that here to "
-        "leave it so, or save again as it stands."
-    )
+    return gettext(
+        "{recorded_by} changed this to {now} after you opened the page. Write "
+        "that here to leave it so, or save again as it stands."
+    ).format(recorded_by=record.recorded_by, now=now)

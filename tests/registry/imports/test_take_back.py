@@ -48,7 +48,8 @@ def test_the_first_record_written_on_it_closes_the_way_back(world):
     batch = loaded(world)
     assert is_open_to_taking_back(batch)
     services.record(
-        system=System.objects.get(tag="GP-01"), kind="event.observation", occurred_at=NOW, details={"text": "seen"},
+        system=System.objects.get(tag="GP-01"), kind="event.observation",
+        occurred_at=NOW, details={"text": "seen"},
         recorded_by=world.owner, now=LATER,
     )  # fmt: skip
     assert not is_open_to_taking_back(batch)

@@ -137,7 +137,7 @@ def test_every_description_and_every_link_of_the_summary_lands_on_something(ever
 def test_an_error_stands_in_the_summary_and_beside_its_field_and_keeps_what_was_typed():
     form = filled(pressure="30 wombats", connected="yes", kind="yes", told="on")
     html = render('{% include "registry/_form.html" %}', form=form)
-    assert "1&nbsp;thing needs mending" in html
+    assert "1&nbsp;entry to correct" in html
     assert html.count("wombats") >= 2 and 'value="30 wombats"' in html
     assert html.count(form.errors["pressure"][0].split("“")[0][:12]) >= 2
 

@@ -114,7 +114,7 @@ def test_a_questioned_reading_shows_causes_and_both_ways_on(technicians, run):
     response = answer(technicians, run, "read-1", n2_percent="84")
     text = response.content.decode()
     assert response.status_code == 422
-    assert "Can this reading be right?" in text
+    assert "Check this reading" in text
     assert "Water is left in the pipe" in text
     assert "Keep this reading" in text
     assert "Read again" in text

@@ -8,6 +8,7 @@ from django.urls import reverse
 from registry import services
 from registry.pages.system import age_in_years
 from tests.factories import NOW, make_record, make_site, make_system
+from tests.html import one_line
 from tests.queries import queries_of
 
 DAY = timedelta(days=1)
@@ -16,7 +17,7 @@ DAY = timedelta(days=1)
 def page_of(client, system):
     response = client.get(system.get_absolute_url())
     assert response.status_code == 200
-    return response.content.decode()
+    return one_line(response)
 
 
 def test_the_page_says_the_state_its_reason_and_its_cause(client, system, owner):
@@ -130,7 +131,7 @@ def test_where_only_the_year_of_installation_is_known_no_day_is_made_up(client, 
     )
     client.force_login(owner)
     for address in (system.get_absolute_url(), site.get_absolute_url()):
-        page = client.get(address).content.decode()
+        page = one_line(client.get(address))
         assert "since 1989" in page
         assert "1 January 1989" not in page
 

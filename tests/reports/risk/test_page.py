@@ -14,6 +14,7 @@ from reports.portfolio.matrix import LEVELS, tint
 from reports.risk.assumptions import assumption_groups
 from reports.risk.page import RiskPage, run_labels
 from tests.factories import make_pipe_run, make_record, make_system
+from tests.html import one_line
 from tests.kept import Kept
 from tests.queries import queries_of
 
@@ -56,7 +57,7 @@ def shown(client, person, url) -> str:
     client.force_login(person)
     response = client.get(url)
     assert response.status_code == 200
-    return response.content.decode().replace("\xa0", " ")
+    return one_line(response).replace("\xa0", " ")
 
 
 def test_page_and_store_give_the_same_numbers(watched, now):
@@ -138,7 +139,7 @@ def test_open_pipe_is_not_told_to_become_inert(client, world, viewer, now):
     assert "Drain and pitch" in html and "holds the air of the place" in html
     for words in ("Make it inert", "until it is inert", "Nitrogen of the make-up", "Expected from"):
         assert words not in html
-    assert "Each week of delay" not in shown(client, viewer, system.get_absolute_url())
+    assert "Cost of waiting a week" not in shown(client, viewer, system.get_absolute_url())
     assert "open pipe" in shown(client, viewer, reverse("reports:portfolio"))
 
 

@@ -269,7 +269,7 @@ def test_over_plain_http_no_one_click_is_offered(order):
 def test_a_scanner_that_follows_the_link_changes_nothing(order, world, client):
     (sent,) = send()
     response = client.get(f"/{unsubscribe_address(sent)}")
-    assert "No more of this kind" in response.text
+    assert "Stop this mail" in response.text
     assert not MailPreference.objects.exists()
 
 

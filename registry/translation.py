@@ -1,4 +1,4 @@
-"""Marks the words of kinds and fields for translation."""
+"""Marks words for translation where the text is wanted later, typed as the text it becomes."""
 
 from typing import TYPE_CHECKING
 
