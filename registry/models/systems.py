@@ -5,7 +5,7 @@ from datetime import date, datetime
 from django.core.validators import MaxValueValidator, MinValueValidator
 from django.db import models
 from django.urls import reverse
-from django.utils.translation import gettext
+from django.utils.translation import gettext, ngettext
 
 from registry.models.querysets import SystemQuerySet
 from registry.models.sites import Building, Site
@@ -163,6 +163,20 @@ class System(models.Model):
     def is_incomplete(self) -> bool:
         """Rows of its register wait to be fixed: volume, plan and score lack their pipe."""
         return self.open_rows > 0
+
+    @property
+    def incomplete_words(self) -> str:
+        """For papers and calendars; nothing where the register is whole."""
+        if not self.is_incomplete:
+            return ""
+        words = ngettext(
+            "Incomplete: %(rows)s row of the register is still to be fixed, so pipe is missing "
+            "from volume, plan and score.",
+            "Incomplete: %(rows)s rows of the register are still to be fixed, so pipe is missing "
+            "from volume, plan and score.",
+            self.open_rows,
+        )
+        return words % {"rows": self.open_rows}
 
     @property
     def is_gas_filled(self) -> bool:

@@ -141,6 +141,8 @@ class RiskReport:
             ", ".join(system.site.address.split("\n")) or gettext("not recorded"),
         )
         yield gettext("Put in"), installed_text(system.installed_on, system.installed_precision)
+        if system.is_incomplete:
+            yield gettext("Register"), system.incomplete_words
         volume_words = format_quantity(volume.m3, "volume", units)
         yield gettext("Volume"), f"{volume_words} ({volume.basis})"
         yield gettext("Supply of gas"), system.get_gas_supply_display()

@@ -77,3 +77,38 @@ def test_formula_cells_come_back_harmless_and_as_they_were(load, register_file, 
     path.write_text(outcome.fixed.replace("'-12 m", "12 m"), "utf-8")
     assert load(path, now=LATER).new == 1
     assert System.objects.get().tag == "=cmd|' /c calc'!A1"
+
+
+PAGES = ("registry:system", "registry:run-plan", "registry:drain-down", "reports:risk")
+
+
+@pytest.mark.parametrize("name", PAGES)
+def test_every_page_that_depends_on_the_missing_pipe_says_so(client, owner, incomplete, name):
+    _, system = incomplete
+    client.force_login(owner)
+    page = client.get(reverse(name, args=[system.pk])).content.decode()
+    assert "still to be fixed" in page
+    assert reverse("registry:rows-to-fix", args=[system.pk]) in page
+
+
+def test_the_portfolio_marks_an_incomplete_system(client, owner, incomplete):
+    _, system = incomplete
+    client.force_login(owner)
+    page = client.get(reverse("reports:portfolio")).content.decode()
+    assert reverse("registry:rows-to-fix", args=[system.pk]) in page
+
+
+def test_a_plan_for_an_incomplete_system_asks_first(client, owner, incomplete):
+    _, system = incomplete
+    client.force_login(owner)
+    address = reverse("registry:run-plan", args=[system.pk])
+    answers = {"cylinder": "large"}
+    assert client.get(address, answers).context["plan"] is None
+    assert client.get(address, answers | {"despite_missing_pipe": "on"}).context["plan"] is not None
+
+
+def test_papers_and_calendars_say_it_too(incomplete):
+    from reports.certificate.paper import _system_facts
+
+    _, system = incomplete
+    assert system.incomplete_words in dict(_system_facts(system, "us")).values()
