@@ -1,5 +1,19 @@
 from django.dispatch import Signal
 
+register_loaded = Signal()
+"""Sent inside the transaction that entered a chunk of a register, instead of `record_added` for
+each of its systems and pipe runs: a load of a hundred thousand rows is one piece of news a chunk.
+
+Arguments: `systems`, those that were entered or got pipe, and `now`. As with `record_added`, a
+receiver that fails must not undo the load.
+"""
+
+systems_taken_back = Signal()
+"""Sent inside the transaction in which a load was taken back, before it commits.
+
+Arguments: `systems`, the keys of those that left the register, and `now`.
+"""
+
 record_added = Signal()
 """Sent inside the transaction that wrote a record, after the atmosphere was derived again.
 

@@ -12,9 +12,10 @@ from django.utils import timezone
 
 from registry.atmosphere_rows.system_ledger import SystemLedger
 from registry.kinds.steps import STARTED
-from registry.models import Job, Record
-from registry.signals import job_given_up, record_added
+from registry.models import Job, Record, System
+from registry.signals import job_given_up, record_added, register_loaded, systems_taken_back
 from scheduling.messages.causes import note_job, note_record
+from scheduling.models import AdoptedEdition, Occurrence, SystemWatch
 from scheduling.recurring.upkeep import plan_recurring
 from scheduling.services import begin_with_run, follow_up_new, note_failure
 
@@ -84,3 +85,28 @@ def tell_of_job(sender, job: Job, words: str, now: datetime, **kwargs) -> None:
             note_job(job, words, now)
     except Exception:
         logger.exception("messages.unwritten job=%s", job.pk)
+
+
+@receiver(register_loaded, dispatch_uid="plan_recurring_work_of_load")
+def plan_after_load(sender, systems: list[System], now: datetime, **kwargs) -> None:
+    """One question for a chunk: most owners load their register before they adopt editions."""
+    sites = {system.site_id for system in systems}
+    adopted = AdoptedEdition.objects.in_force().filter(site__in=sites).order_by()
+    planned = set(adopted.values_list("site_id", flat=True))
+    for system in systems:
+        if system.site_id not in planned:
+            continue
+        try:
+            with transaction.atomic():
+                plan_recurring(system=system, now=now)
+        except Exception:
+            logger.exception("Recurring work of system %s was not planned", system.pk)
+
+
+@receiver(systems_taken_back, dispatch_uid="drop_plans_of_taken_back")
+def drop_plans(sender, systems: list[int], now: datetime, **kwargs) -> None:
+    """What was planned for systems that left the register is asked for no longer."""
+    Occurrence.objects.filter(system__in=systems, status=Occurrence.Status.OPEN).update(
+        status=Occurrence.Status.WITHDRAWN, settled_at=now
+    )
+    SystemWatch.objects.filter(system__in=systems).delete()

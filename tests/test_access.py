@@ -110,6 +110,8 @@ ADDRESSES = {
     "registry:import-bad-rows": {"get": "import"},  # before a new reading replaces the file
     "registry:import": {"get": "import", "post": "import"},
     "registry:import-load": {"post": "import"},
+    "registry:import-take-back": {"post": "import"},
+    "registry:rows-to-fix": {"get": "read", "post": "manage"},
     "scheduling:work": {"get": "signed in"},
     "scheduling:task": {"get": "read"},
     "scheduling:work-several": {"post": "signed in"},
@@ -167,6 +169,8 @@ ADDRESSES = {
     "reports:portfolio": {"get": "signed in"},
     "reports:ledger": {"get": "read"},
     "reports:ledger-csv": {"get": "read"},
+    "reports:register-csv": {"get": "read"},
+    "reports:register-xlsx": {"get": "read"},
     "reports:audit": {"get": "signed in"},
     "reports:audit-csv": {"get": "signed in"},
     "reports:certificate": {"get": "read"},

@@ -85,6 +85,8 @@ def make_objects(world) -> dict[str, dict[str, Any]]:
         "registry:run-correct": run | {"record_pk": reading.pk},
         "registry:import": batch,
         "registry:import-load": batch,
+        "registry:import-take-back": batch,
+        "registry:rows-to-fix": system,
         "registry:import-bad-rows": batch,
         "scheduling:task": {"pk": made.task.pk},
         "scheduling:feed-revoke": {"pk": made.feed.pk},
@@ -101,6 +103,8 @@ def make_objects(world) -> dict[str, dict[str, Any]]:
         "reports:checkpoint": {"pk": world.owner_organisation.pk},
         "reports:package": {"uuid": made.package.uuid},
         "reports:package-file": {"uuid": made.package.uuid},
+        "reports:register-csv": {"pk": world.owner_organisation.pk},
+        "reports:register-xlsx": {"pk": world.owner_organisation.pk},
         "reports:certificate": {"pk": made.accepted_run.pk},
     }
 
@@ -148,6 +152,6 @@ def _batch(world) -> ImportBatch:
         uploaded_at=NOW,
         file=ContentFile(content, name="register.csv"),
         file_name="register.csv",
-        mend_file=ContentFile(content, name="mend.csv"),
+        to_fix_file=ContentFile(content, name="fix.csv"),
         state=ImportBatch.State.CHECKED,
     )

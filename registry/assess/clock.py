@@ -5,6 +5,8 @@ from datetime import UTC, date, datetime, time, timedelta
 ORIGIN = datetime(2000, 1, 1, tzinfo=UTC)
 YEAR = timedelta(days=365.25)
 MIDDLE_OF_YEAR = (7, 2)
+# Days from the first of a span to its middle; “before” is taken at its word, the latest it can be.
+TO_THE_MIDDLE = {"month": 15, "quarter": 45, "half": 91, "decade": 1826, "before": 0}
 
 
 def years(when: datetime) -> float:
@@ -25,7 +27,8 @@ def day_of(when: datetime) -> date:
 
 
 def installed_years(day: date, precision: str) -> float:
-    """Pipe of which only the year is known is taken to date from the middle of it."""
-    if precision == "year":
+    """Pipe of which only a year, or another span, is known is taken to date from its middle."""
+    if precision in ("year", "about"):
         day = day.replace(month=MIDDLE_OF_YEAR[0], day=MIDDLE_OF_YEAR[1])
+    day += timedelta(days=TO_THE_MIDDLE.get(precision, 0))
     return years(datetime.combine(day, time.min, tzinfo=UTC))

@@ -55,7 +55,7 @@ def load_demo(*, now: datetime, say: Callable[[str], None]) -> bool:
         _tell(systems[entry["tag"]], entry, people[entry["by"]], now)
     say(
         f"Loaded {len(systems)} systems, {outcome.new} pipe runs and {len(entries)} entries of "
-        f"history ({outcome.mend} rows left to mend)."
+        f"history ({outcome.to_fix} rows left to fix)."
     )
     return True
 

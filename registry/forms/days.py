@@ -9,10 +9,13 @@ from django.core.exceptions import ValidationError
 from django.utils import timezone
 from django.utils.translation import gettext
 
-from registry.models.systems import InstalledPrecision
+from registry.imports.dates import read_date
+from registry.imports.problems import CellError
+from registry.models.systems import InstalledPrecision, installed_text
 
 SPELLINGS = ("%Y-%m-%d", "%d %B %Y", "%d %b %Y", "%B %d, %Y", "%b %d, %Y")
 EARLIEST = 1850
+DAY = InstalledPrecision.DAY.value
 ONE_DAY = timedelta(days=1)
 
 
@@ -39,7 +42,7 @@ class InstalledField(forms.CharField):
         if not isinstance(value, tuple):
             return value
         day, precision = value
-        return str(day.year) if precision == InstalledPrecision.YEAR else day.isoformat()
+        return day.isoformat() if precision == DAY else installed_text(day, precision)
 
     def has_changed(self, initial: Any, data: Any) -> bool:
         return super().has_changed(self.prepare_value(initial), data)
@@ -50,7 +53,18 @@ class InstalledField(forms.CharField):
             return None
         if re.fullmatch(r"[0-9]{4}", typed):
             return _in_range(date(max(int(typed), 1), 1, 1), typed), InstalledPrecision.YEAR.value
-        return _in_range(_day(typed), typed), InstalledPrecision.DAY.value
+        if span := _span(typed):
+            return _in_range(span[0], typed), span[1]
+        return _in_range(_day(typed), typed), DAY
+
+
+def _span(typed: str) -> tuple[date, str] | None:
+    """“May 2004”, “Q3 2011”, “about 1998”: as registers write them, and never a day."""
+    try:
+        found = read_date(typed, today=timezone.now().date())
+    except CellError:
+        return None
+    return (found.on, str(found.precision)) if found.precision != DAY else None
 
 
 def _day(typed: str) -> date:
@@ -88,4 +102,4 @@ def _in_range(day: date, typed: str) -> date:
 
 
 def day_words(day: date, precision: str) -> str:
-    return str(day.year) if precision == InstalledPrecision.YEAR else f"{day.day} {day:%B %Y}"
+    return installed_text(day, precision)

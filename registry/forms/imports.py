@@ -5,25 +5,44 @@ from hashlib import blake2b
 from typing import Any, cast
 
 from django import forms
+from django.utils import timezone
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_lazy, ngettext
 
 from registry.access import managed_owners
+from registry.imports.answering import given_before, with_answers
 from registry.imports.answers import Answers
+from registry.imports.columns import COLUMNS
+from registry.imports.dates import read_date
+from registry.imports.problems import CellError
 from registry.models import Organisation, User
 
 MAX_MB = 100
-ROW_NUMBERS = re.compile(r" \(rows? [0-9, ]+\)")
-WHOLE_FILE = ("date_order", "length_unit", "similar")
+ROW_NUMBERS = re.compile(r" \(rows? [^)]*\)")
+FORMS = (
+    "decimal",
+    "date_order",
+    "length_unit",
+    "blanks_above",
+    "same_tags",
+    "similar",
+    "leaks_known_since",
+)
 
 
 class UploadForm(forms.Form):
     owner = forms.ModelChoiceField(
-        queryset=Organisation.objects.none(), label="Whose register", empty_label=None
+        queryset=Organisation.objects.none(),
+        label=gettext_lazy("Whose register"),
+        empty_label=None,
     )
     file = forms.FileField(
-        label="Register",
-        help_text="CSV or XLSX, one pipe run a row, the columns named in the first row.",
-        widget=forms.FileInput(attrs={"accept": ".csv,.txt,.xlsx"}),
-        error_messages={"required": "Choose the file first."},
+        label=gettext_lazy("Register"),
+        help_text=gettext_lazy(
+            "CSV or XLSX, one pipe run a row. Headings, sheets and spelling may be your own."
+        ),
+        widget=forms.FileInput(attrs={"accept": ".csv,.txt,.tsv,.xlsx,.xlsm"}),
+        error_messages={"required": gettext_lazy("Choose the file first.")},
     )
 
     def __init__(self, *args: Any, user: User, **kwargs: Any):
@@ -38,63 +57,152 @@ class UploadForm(forms.Form):
         file = self.cleaned_data["file"]
         if file.size > MAX_MB * 1024 * 1024:
             raise forms.ValidationError(
-                f"The file has {file.size / 1048576:,.0f} MB; at most {MAX_MB} MB are read. "
-                "Keep only the sheet of the register, or split it."
+                _(
+                    "The file has %(size)s MB; at most %(most)s MB are read. "
+                    "Keep only the sheet of the register, or split it."
+                )
+                % {"size": f"{file.size / 1048576:,.0f}", "most": MAX_MB}
             )
         return file
 
 
 class AnswersForm(forms.Form):
-    """One field a question; what is left open stays open and is never guessed."""
+    """One field a decision; what is left open stays open and is never guessed."""
 
-    def __init__(
-        self, *args: Any, questions: list[dict[str, Any]], answers: Answers, **kwargs: Any
-    ):
+    def __init__(self, *args: Any, outcome: dict[str, Any], answers: Answers, **kwargs: Any):
         super().__init__(*args, **kwargs)
-        self.answers = answers
-        self.names = {_field_name(question["name"]): question["name"] for question in questions}
-        for question in questions:
-            self.fields[_field_name(question["name"])] = self._field(question)
-        self.alike = _alike(questions)
-        options = {question["name"]: question["options"] for question in questions}
+        self.answers, self.outcome = answers, outcome
+        asked = outcome.get("questions", [])
+        self.questions = [one for one in asked if not one["name"].startswith("column:")]
+        self.column_asks = {one["name"]: one for one in asked if one["name"].startswith("column:")}
+        self.names = {field_name(one["name"]): one["name"] for one in self.questions}
+        self._add_layout()
+        self.columns = self._add_columns()
+        for question in self.questions:
+            self._add_question(question)
+        self.alike = _alike(self.questions)
+        options = {question["name"]: question["options"] for question in self.questions}
         for name, (said, names) in self.alike.items():
             self.fields[name] = _field_for_many(said, names, options[names[0]])
 
-    def _field(self, question: dict[str, Any]) -> forms.ChoiceField:
-        name = question["name"]
-        is_whole_file = name in WHOLE_FILE
-        given = getattr(self.answers, name) if is_whole_file else self.answers.choices.get(name)
+    def _add_layout(self) -> None:
+        """The sheet is a question of its own where it is open, and can be changed at any time."""
+        sheets = self.outcome.get("sheets", [])
+        if len(sheets) > 1 and "sheet" not in self.names.values():
+            choices = [("", _("As read now: %(names)s") % {"names": self.outcome["sheet"]}),
+                       ("*", _("All that have the same columns")),
+                       *((name, name) for name in sheets)]  # fmt: skip
+            self.fields["sheet"] = forms.ChoiceField(
+                label=_("Sheet"), choices=choices, required=False, initial=self.answers.sheet or ""
+            )
+        rows = [str(row["number"]) for row in self.outcome.get("peek", [])]
+        if rows:
+            self.fields["header_row"] = forms.ChoiceField(
+                label=_("The row that names the columns"),
+                choices=[(row, row) for row in rows],
+                required=False,
+                initial=str(self.outcome.get("header_row", "")),
+                widget=forms.RadioSelect,
+            )
+
+    def _add_columns(self) -> list[dict[str, Any]]:
+        """A select for each column of the file that holds anything."""
+        rows = []
+        choices = [("", _("leave out")), *((one.name, one.label) for one in COLUMNS)]
+        for at, one in enumerate(self.outcome.get("fields", [])):
+            name = f"col-{at}"
+            is_open = one["how"] == "asked"
+            self.fields[name] = forms.ChoiceField(
+                label=one["key"],
+                required=False,
+                choices=[("?", _("choose")), *choices] if is_open else choices,
+                initial="?" if is_open else one["name"],
+            )
+            ask = self.column_asks.get(f"column:{one['key']}")
+            rows.append({**one, "name_now": one["name"], "name": name, "is_open": is_open,
+                         "ask": ask, "field": self[name]})  # fmt: skip
+        return rows
+
+    def _add_question(self, question: dict[str, Any]) -> None:
+        name, key = question["name"], field_name(question["name"])
         options = [tuple(option) for option in question["options"]]
-        return forms.ChoiceField(
-            label=question["words"],
-            required=False,
-            choices=options if is_whole_file else [("", "Leave open"), *options],
-            widget=forms.RadioSelect if is_whole_file else forms.Select,
-            initial=given or "",
-            help_text=" ".join(filter(None, (question["evidence"], question["proposed"]))),
-        )
+        given = given_before(self.answers, name)
+        values = {value for value, _label in options}
+        is_form = name in FORMS and len(options) < 4
+        open_choice = [("", _("Leave open"))]
+        if options:
+            chosen = given if given in values else f"all:{given}" if given else ""
+            self.fields[key] = forms.ChoiceField(
+                label=question["words"],
+                required=False,
+                choices=options if is_form and not question["is_typed"] else open_choice + options,
+                widget=forms.RadioSelect if is_form else forms.Select,
+                initial=chosen if chosen in values else "",
+                help_text=" ".join(filter(None, (question["evidence"], question["proposed"]))),
+            )
+        if question["is_typed"]:
+            self.fields[f"{key}-typed"] = forms.CharField(
+                label=_("Or written: %(question)s") % {"question": question["words"]},
+                required=False,
+                max_length=150,
+                initial="" if given in values or f"all:{given}" in values else given,
+            )
+
+    def clean(self) -> dict[str, Any]:
+        cleaned = super().clean() or {}
+        key = f"{field_name('leaks_known_since')}-typed"
+        if typed := cleaned.get(key):
+            try:
+                read_date(typed, today=timezone.now().date())
+            except CellError as error:
+                self.add_error(key, f"“{typed}”: {error.wrong}. {error.right}")
+        return cleaned
 
     @property
     def open_count(self) -> int:
-        """Questions that nobody has answered yet."""
-        return sum(not self.fields[name].initial for name in self.names)
+        """Questions that keep rows out and that nobody has answered yet."""
+        return sum(1 for one in self.outcome.get("questions", []) if one["rows"])
 
     @property
-    def whole_file(self) -> list[forms.BoundField]:
-        return [self[name] for name, meant in self.names.items() if meant in WHOLE_FILE]
+    def sections(self) -> list[dict[str, Any]]:
+        """The questions from top to bottom as the page asks them; empty sections are left out."""
+        sorts = (
+            (_("Columns that are missing"), ("missing", "sheet")),
+            (_("Words the book does not know"), ("word",)),
+            (_("Cells that are empty"), ("blank", "blanks_above", "same_tags")),
+            (_("How numbers and days are written"), ("decimal", "date_order", "length_unit",
+                                                     "unit")),
+            (_("What the register knows already"), ("similar",)),
+            (_("What no row says"), ("leaks_known_since",)),
+        )  # fmt: skip
+        made = []
+        for words, names in sorts:
+            asked = [self._bound(q) for q in self.questions if q["name"].split(":")[0] in names]
+            if asked:
+                made.append({"words": words, "questions": asked})
+        return made
+
+    def _bound(self, question: dict[str, Any]) -> dict[str, Any]:
+        key = field_name(question["name"])
+        typed = f"{key}-typed"
+        return question | {
+            "field": self[key] if key in self.fields else None,
+            "typed_field": self[typed] if typed in self.fields else None,
+        }
 
     @property
     def per_system(self) -> list[dict[str, Any]]:
         """Contradictions keep rows out and stand open on the page; the rest can wait, folded."""
-        fields = {name: meant for name, meant in self.names.items() if meant not in WHOLE_FILE}
-        supplies = [self[name] for name, meant in fields.items() if meant.startswith("gas_supply")]
+        shown = {q["name"].split(":")[0] for s in self.sections for q in s["questions"]}
+        left = {f: n for f, n in self.names.items() if n.split(":")[0] not in shown}
+        supplies = [self[name] for name, meant in left.items() if meant.startswith("gas_supply")]
         conflicts = [
-            self[name] for name, meant in fields.items() if not meant.startswith("gas_supply")
+            self[name] for name, meant in left.items() if not meant.startswith("gas_supply")
         ]
         return [
-            {"words": "Rows that contradict each other", "fields": conflicts, "is_open": True},
+            {"words": _("Rows that contradict each other"), "fields": conflicts, "is_open": True},
             {
-                "words": "Gas supplies the rows leave open",
+                "words": _("Gas supplies the rows leave open"),
                 "fields": supplies,
                 "is_open": False,
                 "for_many": [self[name] for name in self.alike],
@@ -102,26 +210,53 @@ class AnswersForm(forms.Form):
         ]
 
     def to_answers(self) -> Answers:
-        given = {meant: self.cleaned_data[name] for name, meant in self.names.items()}
-        for name, (_, alike) in self.alike.items():
+        given: dict[str, str] = {}
+        for name, meant in self.names.items():
+            typed = self.cleaned_data.get(f"{name}-typed", "")
+            given[meant] = typed or self.cleaned_data.get(name, "")
+        for name, (_said, alike) in self.alike.items():
             for meant in alike:
                 given[meant] = given[meant] or self.cleaned_data[name]
-        choices = {name: value for name, value in given.items() if name not in WHOLE_FILE}
-        kept = self.answers.choices | choices
-        return Answers(
-            date_order=given.get("date_order") or self.answers.date_order,
-            length_unit=given.get("length_unit") or self.answers.length_unit,
-            similar=given.get("similar") or self.answers.similar,
-            choices={name: value for name, value in kept.items() if value},
+        for row in self.columns:
+            chosen = self.cleaned_data.get(row["name"], "?")
+            if row["name"] in self.data and chosen not in ("?", row["name_now"]):
+                given[f"column:{row['key']}"] = chosen
+        if (sheet := self.cleaned_data.get("sheet")) and "sheet" not in given:
+            given["sheet"] = sheet
+        header = self.cleaned_data.get("header_row")
+        if header and header != str(self.outcome.get("header_row", "")):
+            given["header_row"] = header
+        return with_answers(self.answers, given)
+
+    def proposals(self) -> Answers:
+        """Every proposal of the page taken at once, where nothing was answered."""
+        given = {
+            one["name"]: one["suggestion"]
+            for one in self.outcome.get("questions", [])
+            if one["suggestion"] and not given_before(self.answers, one["name"])
+        }
+        return with_answers(self.answers, given)
+
+    @property
+    def proposal_count(self) -> int:
+        return sum(
+            1
+            for one in self.outcome.get("questions", [])
+            if one["suggestion"] and not given_before(self.answers, one["name"])
         )
 
 
 def _field_for_many(said: str, names: list[str], options: list[list[str]]) -> forms.ChoiceField:
+    label = ngettext(
+        "%(count)s system whose rows say “%(said)s”",
+        "All %(count)s systems whose rows say “%(said)s”",
+        len(names),
+    )
     return forms.ChoiceField(
-        label=f"All {len(names)} systems whose rows say “{said}”",
+        label=label % {"count": len(names), "said": said},
         required=False,
-        choices=[("", "Answer each below"), *((value, words) for value, words in options)],
-        help_text="Goes to those below that are left open.",
+        choices=[("", _("Answer each below")), *((value, words) for value, words in options)],
+        help_text=_("Goes to those below that are left open."),
     )
 
 
@@ -129,7 +264,7 @@ def _alike(questions: list[dict[str, Any]]) -> dict[str, tuple[str, list[str]]]:
     """Questions about gas supplies whose rows say the same: field name, what they say, which."""
     said: dict[str, list[str]] = {}
     for question in questions:
-        if question["name"].startswith("gas_supply"):
+        if question["name"].startswith("gas_supply:"):
             said.setdefault(ROW_NUMBERS.sub("", question["evidence"]), []).append(question["name"])
     return {
         f"all-{blake2b(words.encode(), digest_size=8).hexdigest()}": (words, names)
@@ -138,8 +273,8 @@ def _alike(questions: list[dict[str, Any]]) -> dict[str, tuple[str, list[str]]]:
     }
 
 
-def _field_name(question: str) -> str:
+def field_name(question: str) -> str:
     """Stable, and fit for an id whatever a system is called."""
-    if question in WHOLE_FILE:
+    if question in FORMS or question == "sheet":
         return question
     return f"choice-{blake2b(question.encode(), digest_size=8).hexdigest()}"

@@ -86,6 +86,14 @@ class PlanForm(forms.Form):
         )
         if system.gas_supply != System.GasSupply.GENERATOR:
             del self.fields["generator_flow_m3_s"]
+        if system.is_incomplete and not system.volume_override_m3:
+            self.fields["despite_missing_pipe"] = forms.BooleanField(
+                label=gettext("Plan with the pipe that is in the register"),
+                help_text=system.incomplete_words,
+                error_messages={
+                    "required": gettext("The register lacks pipe: settle its rows, or say so here.")
+                },
+            )
         self.analysers = list(_in_place(system, Fitting.Kind.ANALYSER))
         self._advise()
         speak(self, user, system.site)

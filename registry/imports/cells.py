@@ -1,149 +1,179 @@
-"""Single cells: the words of the trade and their abbreviations, and which of them are open."""
+"""Single cells: words of the trade in ten languages, names, and what stands for an empty cell."""
 
 import re
+from collections.abc import Mapping
 from functools import lru_cache
-from typing import Any
 
-from registry.imports.problems import CellError
+from django.db.models import TextChoices
+
+from registry.imports.answers import word_key
+from registry.imports.problems import CellError, LeftOut
+from registry.imports.text import DAY, ERROR, NUMBER, fold, plain
+from registry.imports.vocabulary import ASK, LEAVE_OUT, Ask, asks, is_mark, words
 from registry.models import PipeRun, System
 
-Kind, Hazard, Supply = System.Kind, System.Hazard, System.GasSupply
-Role, Material, Joint = PipeRun.Role, PipeRun.Material, PipeRun.Joint
-
-KINDS = {
-    Kind.WET: ("wet", "wet pipe", "wet system", "wp"),
-    Kind.DRY: ("dry", "dry pipe", "dry system", "dp"),
-    Kind.PREACTION: ("preaction", "pre action", "pre action system"),
-    Kind.DELUGE: ("deluge", "deluge system"),
-    Kind.ANTIFREEZE: ("antifreeze", "anti freeze", "antifreeze loop"),
-}
-HAZARDS = {
-    Hazard.LIGHT: ("light", "lh", "light hazard"),
-    Hazard.ORDINARY_1: ("oh1", "oh 1", "ordinary hazard group 1", "ordinary hazard 1", "ordinary 1",
-                        "ord 1", "oh group 1", "ohg1"),
-    Hazard.ORDINARY_2: ("oh2", "oh 2", "ordinary hazard group 2", "ordinary hazard 2", "ordinary 2",
-                        "ord 2", "oh group 2", "ohg2"),
-    Hazard.EXTRA_1: ("eh1", "eh 1", "extra hazard group 1", "extra hazard 1", "extra 1"),
-    Hazard.EXTRA_2: ("eh2", "eh 2", "extra hazard group 2", "extra hazard 2", "extra 2"),
-    Hazard.STORAGE: ("storage", "high piled storage", "rack storage"),
-    Hazard.UNKNOWN: ("", "unknown", "not known", "n a", "tbc"),
-}  # fmt: skip
-ROLES = {
-    Role.RISER: ("riser", "system riser"),
-    Role.FEED_MAIN: ("feed main", "feedmain", "feed"),
-    Role.CROSS_MAIN: ("cross main", "crossmain", "x main", "cross"),
-    Role.BRANCH_LINE: (
-        "branch line",
-        "branchline",
-        "branch",
-        "branch lines",
-        "range",
-        "range pipe",
-    ),
-}
-MATERIALS = {
-    Material.BLACK_STEEL: ("black steel", "bs", "blk stl", "blk steel", "black", "black iron",
-                           "black steel pipe"),
-    Material.GALVANIZED_STEEL: ("galvanized", "galvanised", "galv", "gs", "galvanized steel",
-                                "galvanised steel", "galv steel", "galv stl", "hot dip galvanized"),
-    Material.STAINLESS_STEEL: ("stainless", "stainless steel", "ss", "ss304", "ss316", "304",
-                               "316", "304l", "316l"),
-    Material.COPPER: ("copper", "cu"),
-    Material.CPVC: ("cpvc", "plastic cpvc"),
-}  # fmt: skip
-JOINTS = {
-    Joint.UNKNOWN: ("", "unknown", "not known"),
-    Joint.THREADED: ("threaded", "screwed", "thread"),
-    Joint.ROLL_GROOVED: ("roll grooved", "rolled groove", "grooved rolled"),
-    Joint.CUT_GROOVED: ("cut grooved", "cut groove", "grooved cut"),
-    Joint.WELDED: ("welded", "weld"),
-}
-AMBIGUOUS = {
-    "steel": ("it may be black or galvanized steel", "Write black steel or galvanized steel."),
-    "oh": ("it does not say which ordinary hazard group", "Write OH1 or OH2."),
-    "ordinary": ("it does not say which ordinary hazard group", "Write OH1 or OH2."),
-    "ordinary hazard": ("it does not say which ordinary hazard group", "Write OH1 or OH2."),
-    "eh": ("it does not say which extra hazard group", "Write EH1 or EH2."),
-    "extra hazard": ("it does not say which extra hazard group", "Write EH1 or EH2."),
-    "main": ("it may be a feed main or a cross main", "Write feed main or cross main."),
-    "grooved": (
-        "it may be a rolled or a cut groove",
-        "Write roll grooved or cut grooved, or nothing.",
-    ),
-}
-
-# Answers to “Nitrogen?” that a system's rows may give; the last two need a person.
 NO_NITROGEN, SOME_NITROGEN = "no_nitrogen", "some_nitrogen"
-SUPPLIES = {
-    Supply.UNKNOWN: ("", "unknown", "not known", "tbc"),
-    Supply.CYLINDERS: ("cylinders", "cylinder", "bottles", "n2 cylinders", "nitrogen cylinders",
-                       "n2 bottles", "nitrogen bottles", "bottled"),
-    Supply.GENERATOR: ("generator", "n2 generator", "nitrogen generator", "gen"),
-    Supply.COMPRESSOR: ("compressor", "air compressor", "air"),
-    NO_NITROGEN: ("no", "n", "none"),
-    SOME_NITROGEN: ("yes", "y", "n2", "nitrogen"),
-}  # fmt: skip
-
-SCHEDULE = re.compile(r"(?:schedule|sched|sch|s)?[. ]*(?P<number>5|10|40|80)(?P<s>s?)", re.I)
 
 
-def _table(values: dict[Any, tuple[str, ...]]) -> dict[str, str]:
-    return {words: str(value) for value, synonyms in values.items() for words in synonyms}
+def _stored(choices: type[TextChoices]) -> tuple[tuple[str, str], ...]:
+    """Labels as the outcome of a reading keeps them: stored texts are English."""
+    return tuple((value, str(label)) for value, label in choices.choices)
 
 
-TABLES = {
-    "kind": _table(KINDS),
-    "hazard": _table(HAZARDS),
-    "role": _table(ROLES),
-    "material": _table(MATERIALS),
-    "joint": _table(JOINTS),
-    "gas_supply": _table(SUPPLIES),
+CHOICES: dict[str, tuple[tuple[str, str], ...]] = {
+    "kind": _stored(System.Kind),
+    "hazard": _stored(System.Hazard),
+    "role": _stored(PipeRun.Role),
+    "material": _stored(PipeRun.Material),
+    "joint": _stored(PipeRun.Joint),
+    "gas_supply": (
+        *_stored(System.GasSupply),
+        (NO_NITROGEN, "No nitrogen"),
+        (SOME_NITROGEN, "Nitrogen, supply not said"),
+    ),
 }
+LABELS = {field: dict(choices) for field, choices in CHOICES.items()}
+WORDS = ("kind", "hazard", "role", "material", "joint", "gas_supply")
+MAY_BE_EMPTY = {"hazard": "unknown", "joint": "unknown", "gas_supply": "unknown"}
 KNOWN = {
-    "kind": ", ".join(kind.label.lower() for kind in Kind),
+    "kind": ", ".join(kind.label.lower() for kind in System.Kind),
     "hazard": "light, OH1, OH2, EH1, EH2, storage",
-    "role": ", ".join(role.label.lower() for role in Role),
+    "role": ", ".join(role.label.lower() for role in PipeRun.Role),
     "material": "black steel, galvanized steel, stainless steel, copper, CPVC",
     "joint": "threaded, roll grooved, cut grooved, welded",
     "gas_supply": "none, cylinders, generator, compressor",
 }
+DAY_OF_MONTH = re.compile(r"\d{1,2}-[A-Z][a-z]{2}(?:-\d{2})?|[A-Z][a-z]{2}-\d{2}")
+ISO_MIDNIGHT = re.compile(r"\d{4}-\d{2}-\d{2} 00:00(?::00)?")
+
+
+@lru_cache(maxsize=16_384)
+def is_empty(typed: str) -> bool:
+    """Nothing, a dash, “n/a”, “TBC”, or an error that a formula left."""
+    text = plain(typed).strip()
+    if not text or typed[:1] == ERROR:
+        return True
+    return any(is_mark(name, text) for name in ("unknown", "not_applicable", "error"))
+
+
+def is_known(field: str, typed: str) -> bool:
+    """“None” and “missing” are empty cells in most columns, and an answer in some."""
+    return field in WORDS and fold(plain(typed)) in words(field)
+
+
+class UnknownWord(CellError):
+    """A person can say what the word means; `ask` holds why and what is possible."""
+
+    def __init__(self, wrong: str, right: str, ask: Ask | None = None, code: str = ""):
+        super().__init__(wrong, right)
+        self.ask = ask
+        self.code = code  # words with one code are one question
+
+
+def read_word(
+    field: str,
+    typed: str,
+    *,
+    chosen: Mapping[str, str] | None = None,
+    languages: frozenset[str] = frozenset(),
+) -> str:
+    """The book's code for a word of the trade. LeftOut where a person said that rows with this
+    word are no pipe of the book; UnknownWord names the words that are known."""
+    text = plain(typed)
+    if field in MAY_BE_EMPTY and is_empty(text) and not is_known(field, text):
+        return MAY_BE_EMPTY[field]
+    chosen = chosen or {}
+    if answer := chosen.get(word_key(field, text)):
+        return chosen_code(field, answer, text)
+    code = _known_code(field, text, languages)
+    if code.startswith(ASK) and (answer := chosen.get(f"{field}:{code}")):
+        return chosen_code(field, answer, text)
+    if code and not code.startswith(ASK):
+        return code
+    if not text.strip():
+        raise CellError("nothing is written here", f"Write one of: {KNOWN[field]}.")
+    raise _unknown(field, text, code)
+
+
+def chosen_code(field: str, answer: str, typed: str) -> str:
+    if answer == LEAVE_OUT:
+        raise LeftOut(f"“{typed}”")
+    if field not in LABELS or answer in LABELS[field]:
+        return answer
+    code = _known_code(field, answer, frozenset())
+    if not code or code.startswith(ASK):
+        raise CellError(
+            f"“{answer}” was given for it, which is not known", f"Write one of: {KNOWN[field]}."
+        )
+    return code
+
+
+def _known_code(field: str, text: str, languages: frozenset[str]) -> str:
+    folded = fold(text)
+    if folded in asks(field) and not _is_settled(field, folded, languages):
+        return ASK + folded
+    meaning = words(field).get(folded)
+    if meaning is None:
+        return ""
+    codes = meaning.in_languages(languages)
+    return next(iter(codes)) if len(codes) == 1 else ASK + folded
+
+
+ELSEWHERE = {("material", "ss"): "it", ("material", "gs"): "de"}  # means two things in this one
+
+
+def _is_settled(field: str, folded: str, languages: frozenset[str]) -> bool:
+    doubted = ELSEWHERE.get((field, folded))
+    return doubted is not None and doubted not in languages
+
+
+def _unknown(field: str, text: str, code: str) -> UnknownWord:
+    ask = asks(field).get(code) or asks(field).get(code.removeprefix(ASK))
+    if ask:
+        labels = [LABELS[field].get(option, "") for option in ask.options]
+        named = " or ".join(label.lower() for label in labels if label)
+        wrong = ask.why[:1].lower() + ask.why[1:].rstrip(".")
+        right = f"Write {named}." if named else "Leave these rows out, or say what else they are."
+        return UnknownWord(wrong, right, ask, code if code in asks(field) else "")
+    near = nearest(field, text)
+    ask = Ask("", (near,), near) if near else None
+    return UnknownWord("this word is not known", f"Write one of: {KNOWN[field]}.", ask)
 
 
 @lru_cache(maxsize=4096)
-def read_word(field: str, typed: str) -> str:
-    """The book's code for a word of the trade; CellError names the words that are known."""
-    words = re.sub(r"[^a-z0-9]+", " ", typed.lower()).strip()
-    code = TABLES[field].get(words)
-    if code is not None:
-        return code
-    if not words:
-        raise CellError("nothing is written here", f"Write one of: {KNOWN[field]}.")
-    if words in AMBIGUOUS:
-        raise CellError(*AMBIGUOUS[words])
-    raise CellError("this word is not known", f"Write one of: {KNOWN[field]}.")
-
-
-def read_schedule(typed: str, material: str) -> str:
-    """Schedules of steel in the spelling of the tables; other materials as typed."""
-    match = SCHEDULE.fullmatch(typed.strip())
-    if not match and len(typed.strip()) > LONGEST_SCHEDULE:
-        raise CellError(
-            f"no schedule has {len(typed.strip())} characters",
-            "Write it like 40, or nothing where the wall is given.",
-        )
-    if not match:
-        return typed.strip().lower() if material in STEEL else typed.strip()
-    return match["number"] + ("S" if material == Material.STAINLESS_STEEL else "")
-
-
-LONGEST_SCHEDULE = PipeRun._meta.get_field("schedule").max_length or 0
-STEEL = (Material.BLACK_STEEL, Material.GALVANIZED_STEEL)
+def nearest(field: str, text: str) -> str:
+    """What the longest known words inside this text mean, when they agree: a proposal at most."""
+    parts = fold(text).split(" ")
+    for length in range(len(parts) - 1, 0, -1):
+        codes = set()
+        for at in range(len(parts) - length + 1):
+            known = " ".join(parts[at : at + length])
+            meaning = words(field).get(known) if len(known) > 2 else None
+            codes |= set(meaning.codes) if meaning else set()
+        codes = {code for code in codes if not code.startswith(ASK)}
+        if codes:
+            return codes.pop() if len(codes) == 1 else ""
+    return ""
 
 
 def read_name(typed: str, *, limit: int) -> str:
-    name = re.sub(r"\s+", " ", typed).strip()
+    name = re.sub(r"\s+", " ", plain(typed)).strip()
     if not name:
         raise CellError("nothing is written here", "Write the name this is known by.")
     if len(name) > limit:
         raise CellError(f"it has {len(name)} characters", f"Write it in at most {limit}.")
     return name
+
+
+def read_tag(typed: str, *, limit: int, chosen: Mapping[str, str]) -> str:
+    """A tag such as MAR-1 becomes a day as soon as a spreadsheet program sees it."""
+    name = read_name(typed, limit=limit)
+    if answer := chosen.get(word_key("tag", name)):
+        return chosen_code("tag", answer, name)
+    if typed[:1] == DAY or ISO_MIDNIGHT.fullmatch(name) or DAY_OF_MONTH.fullmatch(name):
+        raise UnknownWord(
+            "a spreadsheet program made a date of this tag",
+            "Write the tag as it stands on the valve.",
+            Ask("", (), ""),
+        )
+    return name.removesuffix(".0") if typed[:1] == NUMBER else name

@@ -1,133 +1,171 @@
-"""One row of text -> a parsed row, or its problems field by field."""
+"""One row of text -> a parsed row, or its problems field by field.
 
-from collections import Counter
+A register repeats itself: of a hundred thousand rows a column holds some thousand different texts.
+Each is read once and remembered, with how often it came and what it leaves open.
+"""
+
 from collections.abc import Callable
 from contextlib import suppress
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from datetime import date
 from functools import lru_cache, partial
 from typing import Any
 
-from registry.corrosion.dimensions import schedules
 from registry.imports import cells, dates
-from registry.imports.answers import Answers
-from registry.imports.headers import Headings
-from registry.imports.problems import CellError, Problem
-from registry.imports.reader import SheetRow
+from registry.imports.amounts import MissingUnitError, Reading, is_confirmed, read_amount
+from registry.imports.answers import APART, Answers, word_key
+from registry.imports.cells import WORDS, UnknownWord, is_empty
+from registry.imports.mapping import Mapping
+from registry.imports.parsed import GivenRun, ParsedRow
+from registry.imports.problems import CellError, LeftOut, Problem
+from registry.imports.reading import SheetRow
+from registry.imports.sizes import Size, read_size
+from registry.imports.sniff import Conventions
+from registry.imports.tally import Entry, Tally, question_key
+from registry.imports.text import plain
+from registry.imports.walls import no_wall, read_schedule, section
 from registry.models import PipeRun
-from registry.quantities import (
-    MissingUnitError,
-    QuantityError,
-    parse_nominal_size,
-    parse_quantity,
-)
-from registry.services import RecordError, pipe_wall
+from registry.quantities import QuantityError, parse_quantity
+from registry.services.ledger import RecordError
 
 # Rated working pressures of sprinkler components, wide enough for high-rise parts: 8 to 35 bar.
 # Common practice, no source. Only used to see that a bare number fits one unit and no other.
 RATED_PA = (8e5, 35e5)
 RATED_UNITS = ("psi", "bar", "kPa")
-LONGEST_RUN_M = 10_000.0
+REMEMBERED = 20_000  # different texts of one column
+# What one row is hardly ever longer than, in metres; common practice, no source. A row beyond is
+# asked about, not refused.
+DOUBTFUL_M = {"riser": 400.0, "feed_main": 3_000.0, "cross_main": 3_000.0, "branch_line": 20_000.0}
+SYSTEM_FIELDS = ("site", "building", "tag", "kind", "hazard", "gas_supply",
+                 "rated_pressure", "design_pressure")  # fmt: skip
+MAY_BE_EMPTY = {"building": "", "hazard": "unknown", "joint": "unknown", "gas_supply": "unknown",
+                "rated_pressure": None, "design_pressure": None, "wall": None,
+                "outside_diameter": None, "schedule": "", "row_key": "", "remarks": ""}  # fmt: skip
 
 
-@dataclass(frozen=True, slots=True)
-class GivenRun:
-    """A pipe run as the register will hold it; two equal ones are the same pipe."""
-
-    role: str
-    material: str
-    schedule: str
-    nominal_size: str
-    wall_mm: float
-    wall_basis: str
-    outside_diameter_mm: float
-    length_m: float
-    joint: str
-    installed_on: date
-    installed_precision: str
-
-    @property
-    def look(self) -> tuple[str, ...]:
-        """What a corrected version of the same run would still share with it."""
-        return (self.role, self.material, self.nominal_size)
+SAY_THEMSELVES = (*WORDS, "site", "tag", "installed")  # what is right where they are empty
+EMPTY = {"nominal_size": "Write it like 1-1/4 or DN32.",
+         "length": "Write it like 41 ft or 12.5 m."}  # fmt: skip
 
 
-@dataclass(frozen=True, slots=True)
-class ParsedRow:
-    number: int
-    site: str
-    building: str
-    tag: str
-    kind: str
-    hazard: str
-    gas_supply: str
-    rated_pressure_gauge_pa: float | None
-    design_pressure_gauge_pa: float | None
-    run: GivenRun
-    remark: str
-
-    @property
-    def key(self) -> tuple[str, str]:
-        return (self.site.casefold(), self.tag.casefold())
-
-
-@dataclass
-class Tally:
-    """What the rows showed about the file as a whole."""
-
-    date_orders: Counter[str] = field(default_factory=Counter)
-    ambiguous_dates: list[str] = field(default_factory=list)
-    bare_lengths: list[str] = field(default_factory=list)
-    bare_pressures: Counter[tuple[str, str]] = field(default_factory=Counter)
-    light_wall_rows: int = 0
-    read_as_no: int = 0
+@dataclass(slots=True)
+class Checked:
+    row: SheetRow
+    parsed: ParsedRow | None
+    problems: list[Problem]
+    left_out: str = ""
+    place: tuple[str, str] | None = None  # site and tag, as far as they can be read
 
 
 class RowChecker:
-    def __init__(self, headings: Headings, answers: Answers, today: date):
-        self.headings, self.answers, self.today = headings, answers, today
+    def __init__(self, mapping: Mapping, answers: Answers, today: date, found: Conventions):
+        self.mapping, self.answers, self.today = mapping, answers, today
+        self.conventions = found
         self.tally = Tally()
+        self.entries: dict[str, dict[str, Entry]] = {}
+        self.plan = [
+            (name, mapping.position.get(name, -1), read, self.entries.setdefault(name, {}))
+            for name, read in self._readers().items()
+        ]
 
-    def check(self, row: SheetRow) -> tuple[ParsedRow | None, list[Problem]]:
+    def check(self, row: SheetRow) -> Checked:
+        got: dict[str, Any] = {}
         problems: list[Problem] = []
-        got = {
-            name: self._field(row, name, read, problems) for name, read in self._readers().items()
-        }
-        section = self._section(row, got, problems)
-        if problems or section is None:
-            return None, problems
-        return ParsedRow(
-            number=row.number,
-            run=_run(got, section),
-            remark=self.headings.cell(row.cells, "remarks"),
-            **{name: got[name] for name in SYSTEM_FIELDS},
-        ), []
+        left_out = ""
+        for name, at, read, entries in self.plan:
+            typed = row.cells[at] if 0 <= at < len(row.cells) else ""
+            entry = entries.get(typed)
+            if entry is None:
+                entry = self._first(name, typed, read, entries, row)
+            entry.count += 1
+            got[name] = entry.value
+            if entry.problem:
+                problems.append(entry.problem)
+            left_out = left_out or entry.left_out
+        if left_out:
+            return Checked(row, None, [], left_out)
+        if self.answers.same_tags == APART and got["building"] and got["tag"]:
+            got["tag"] = f"{got['building']} {got['tag']}"[:60]
+        wall = self._section(row, got, problems)
+        self._doubt_length(row, got, problems)
+        place = (got["site"], got["tag"]) if got["site"] and got["tag"] else None
+        if problems or wall is None:
+            return Checked(row, None, problems, "", place)
+        return Checked(row, self._parsed(row, got, wall), [], "", place)
+
+    def finish(self) -> Tally:
+        """What the rows showed about the file as a whole."""
+        for name, entries in self.entries.items():
+            for typed, entry in entries.items():
+                self.tally.add(name, typed, entry)
+        self.entries = {}
+        return self.tally
+
+    def _first(
+        self,
+        name: str,
+        typed: str,
+        read: Callable[[str], Any],
+        entries: dict[str, Entry],
+        row: SheetRow,
+    ) -> Entry:
+        entry = self._read(name, typed, read)
+        entry.first_row = row.name
+        if len(entries) < REMEMBERED:
+            entries[typed] = entry
+        else:
+            entry.count = 1
+            self.tally.add(name, typed, entry)
+        return entry
+
+    def _read(self, name: str, typed: str, read: Callable[[str], Any]) -> Entry:
+        was_empty = name != "remarks" and is_empty(typed) and not cells.is_known(name, typed)
+        text = self.answers.blank.get(name, "") if was_empty else typed
+        try:
+            if not text and name in MAY_BE_EMPTY:
+                return Entry(MAY_BE_EMPTY[name])
+            if not text and name not in SAY_THEMSELVES:
+                raise CellError("nothing is written here", EMPTY.get(name, "Write it."))
+            return Entry(read(text))
+        except LeftOut as reason:
+            return Entry(None, left_out=str(reason))
+        except (CellError, QuantityError) as error:
+            return Entry(None, self._problem(name, typed, error, was_empty=was_empty), error=error)
+
+    def _problem(
+        self, name: str, typed: str, error: CellError | QuantityError, *, was_empty: bool
+    ) -> Problem:
+        typed = plain(typed)
+        question = getattr(error, "question", "")
+        if was_empty:
+            question = question or f"blank:{name}"
+        elif isinstance(error, UnknownWord):
+            question = f"word:{question_key(name, typed, error)}"
+        elif isinstance(error, MissingUnitError):
+            question = "length_unit" if name == "length" else f"unit:{name}"
+        problem = CellError(error.wrong, error.right, question)
+        return problem.at(self.mapping.label(name), typed)
 
     def _readers(self) -> dict[str, Callable[[str], Any]]:
+        chosen = self.answers.words
         return {
-            "site": lambda typed: cells.read_name(typed, limit=150),
-            "building": lambda typed: cells.read_name(typed, limit=150) if typed else "",
+            "site": partial(cells.read_name, limit=150),
+            "building": partial(cells.read_name, limit=150),
             "tag": self._tag,
-            **{word: partial(cells.read_word, word) for word in WORDS},
-            "gas_supply": self._gas_supply,
-            "rated_pressure_gauge_pa": lambda typed: self._pressure("rated_pressure", typed),
-            "design_pressure_gauge_pa": lambda typed: self._pressure("design_pressure", typed),
-            "nominal_size": _size,
-            "wall": self._wall,
+            **{word: partial(self._word, word) for word in WORDS},
+            "rated_pressure": self._rated_pressure,
+            "design_pressure": partial(self._pressure, "design_pressure"),
+            "nominal_size": partial(
+                read_size, unit=self.conventions.size_unit, chosen=chosen
+            ),
+            "outside_diameter": partial(self._millimetres, "outside_diameter"),
+            "wall": partial(self._millimetres, "wall"),
             "length": self._length,
             "installed": self._installed,
-        }
-
-    def _field(
-        self, row: SheetRow, name: str, read: Callable[[str], Any], problems: list[Problem]
-    ) -> Any:
-        column = name.removesuffix("_gauge_pa")
-        typed = self.headings.cell(row.cells, column)
-        try:
-            return read(typed)
-        except (CellError, QuantityError) as error:
-            problem = CellError(error.wrong, error.right).at(self.headings.label(column), typed)
-            problems.append(problem)
+            "schedule": str.strip,
+            "row_key": plain,
+            "remarks": plain,
+        }  # fmt: skip
 
     def _tag(self, typed: str) -> str:
         if not typed:
@@ -135,126 +173,147 @@ class RowChecker:
                 "the row does not say which system it belongs to",
                 "Write the tag of the system, as in its other rows.",
             )
-        return cells.read_name(typed, limit=60)
+        return cells.read_tag(typed, limit=60, chosen=self.answers.words)
 
-    def _gas_supply(self, typed: str) -> str:
-        if typed.lower() == "n":
-            self.tally.read_as_no += 1
-        return cells.read_word("gas_supply", typed)
+    def _word(self, name: str, typed: str) -> str:
+        return cells.read_word(
+            name, typed, chosen=self.answers.words, languages=self.mapping.languages
+        )
 
     def _installed(self, typed: str) -> dates.Installed:
-        try:
-            found = dates.read_date(typed, today=self.today, order=self.answers.date_order)
-        except dates.AmbiguousDate:
-            self.tally.ambiguous_dates.append(typed)
-            raise
-        if found.proves:
-            self.tally.date_orders[found.proves] += 1
-        return found
+        return dates.read_date(typed, today=self.today, order=self.answers.date_order)
+
+    def _reading(self, column: str, dimension: str) -> Reading:
+        unit = self.mapping.units.get(column) or self.answers.unit_of(column)
+        return Reading(dimension, unit, self.conventions.decimal)
 
     def _length(self, typed: str) -> float:
-        unit = self.headings.units.get("length") or self.answers.length_unit
         try:
-            metres = parse_quantity(typed, "length", default_unit=unit).value_si
+            metres = read_amount(typed, self._reading("length", "length"))
         except MissingUnitError as error:
-            self.tally.bare_lengths.append(typed)
-            raise CellError(error.wrong, f"Write {typed} m or {typed} ft.") from None
+            shown = plain(typed)
+            error.right = f"Write {shown} m or {shown} ft."
+            raise
         if metres <= 0:
             raise CellError("a pipe run has a length", "Write it like 41 ft or 12.5 m.")
-        if metres > LONGEST_RUN_M:
-            raise CellError("no pipe run is this long", "Check the number and its unit.")
         return round(metres, 4)
 
-    def _wall(self, typed: str) -> float | None:
-        if not typed:
-            return None
-        unit = self.headings.units.get("wall")
-        return round(parse_quantity(typed, "wall", default_unit=unit).value_si, 4)
+    def _millimetres(self, column: str, typed: str) -> float:
+        return round(read_amount(typed, self._reading(column, "wall")), 4)
 
-    def _pressure(self, column: str, typed: str) -> float | None:
-        if not typed:
-            return None
-        unit = self.headings.units.get(column)
-        try:
-            value = parse_quantity(typed, "pressure", default_unit=unit).value_si
-        except MissingUnitError as error:
-            if column != "rated_pressure":
-                raise
-            value = self._bare_rated_pressure(typed, error)
+    def _pressure(self, column: str, typed: str) -> float:
+        value = read_amount(typed, self._reading(column, "pressure"))
         if value <= 0:
             raise CellError("it must be above zero gauge", "Write it like 175 psi or 12.1 bar.")
         return value
 
-    def _bare_rated_pressure(self, typed: str, error: MissingUnitError) -> float:
+    def _rated_pressure(self, typed: str) -> float:
         """A bare 175 can only be psi: as bar or kPa no sprinkler component is rated so."""
-        fitting = _rated_readings(typed)
-        if len(fitting) != 1:
-            raise CellError(error.wrong, f"Write {typed} psi or {typed} bar.") from None
-        ((unit, value),) = fitting
-        self.tally.bare_pressures[typed, unit] += 1
-        return value
+        text = plain(typed).strip()
+        if text.upper().startswith("PN") and text[2:].strip().isdigit():
+            return float(text[2:]) * 1e5
+        try:
+            return self._pressure("rated_pressure", typed)
+        except MissingUnitError as error:
+            fitting = _rated_readings(text)
+            if len(fitting) != 1:
+                error.right = f"Write {text} psi or {text} bar."
+                raise
+            ((unit, value),) = fitting
+            self.tally.bare_pressures[unit] += 1
+            return value
 
     def _section(
         self, row: SheetRow, got: dict[str, Any], problems: list[Problem]
     ) -> dict[str, Any] | None:
         """Diameters and wall, once material and size are known, whatever else is wrong."""
-        if not got["material"] or not got["nominal_size"]:
+        size: Size | None = got["nominal_size"]
+        if not got["material"] or not size:
             return None
-        typed = self.headings.cell(row.cells, "schedule")
+        if got["outside_diameter"] and not size.outside_diameter_mm:
+            size = Size(size.nominal, got["outside_diameter"], size.wall_mm)
+        typed = got["schedule"] or ""
+        wall = got["wall"] or size.wall_mm
+        if not typed and not wall:
+            typed = self.answers.blank.get("schedule", "")
         try:
-            schedule = cells.read_schedule(typed, got["material"])
+            schedule = _schedule(
+                typed, got["material"], size.nominal, _Words(self.answers.words),
+                self.mapping.languages,
+            )  # fmt: skip
+            made = section(got["material"], size, schedule, got["wall"])
+        except LeftOut:
+            return None
         except CellError as error:
-            problems.append(error.at(self.headings.label("schedule"), typed))
+            problems.append(self._wall_problem(row, "schedule", error))
             return None
-        try:
-            wall = _wall_of(got["material"], got["nominal_size"], schedule, got["wall"])
         except RecordError as error:
-            problems.append(self._wall_problem(row, got, schedule, error))
+            name, cell_error = no_wall(got["material"], schedule, bool(wall), error)
+            problems.append(self._wall_problem(row, name, cell_error))
             return None
-        if schedule == "10" and got["nominal_size"] in ("8", "10") and not got["wall"]:
+        if schedule == "10" and size.nominal in ("8", "10") and not wall:
             self.tally.light_wall_rows += 1
-        return {"schedule": schedule, **wall}
+        return made
 
-    def _wall_problem(
-        self, row: SheetRow, got: dict[str, Any], schedule: str, error: RecordError
-    ) -> Problem:
-        material = PipeRun.Material(got["material"]).label
-        made = ", ".join(schedules(got["material"]))
-        if got["wall"]:
-            name, wrong, right = "wall", str(error), "Check the wall and the nominal size."
-        elif not schedule:
-            name, wrong = "schedule", "nothing says how thick the pipe is"
-            right = f"Write a schedule ({made}), or the wall thickness."
-        elif schedule in schedules(got["material"]):
-            name = "nominal_size"
-            wrong = f"{material} schedule {schedule} is not made in this size"
-            right = "Check size and schedule, or give the wall thickness."
-        else:
-            name, wrong = "schedule", f"{material} is not listed in this schedule"
-            right = f"Write one of {made}, or give the wall thickness."
-        typed = self.headings.cell(row.cells, name)
-        return CellError(wrong, right).at(self.headings.label(name), typed)
+    def _wall_problem(self, row: SheetRow, name: str, error: CellError) -> Problem:
+        typed = self.mapping.cell(row.cells, name)
+        question = error.question
+        if isinstance(error, UnknownWord) and typed:
+            question = f"word:{question_key(name, typed, error)}"
+            self.tally.add_word(name, typed, error, row.name)
+        elif question == "blank:schedule":
+            self.tally.blanks["schedule"] += 1
+        return CellError(error.wrong, error.right, question).at(self.mapping.label(name), typed)
+
+    def _doubt_length(self, row: SheetRow, got: dict[str, Any], problems: list[Problem]) -> None:
+        longest = DOUBTFUL_M.get(got["role"] or "")
+        if not longest or not got["length"] or got["length"] <= longest:
+            return
+        typed = self.mapping.cell(row.cells, "length")
+        if is_confirmed("length", typed, self.answers.words):
+            return
+        role = PipeRun.Role(got["role"]).label.lower()
+        error = UnknownWord(
+            f"no {role} is likely to be this long",
+            "Check the number and its unit; if it is right, say so.",
+            cells.Ask("", (typed,), ""),
+        )
+        question = f"word:{word_key('length', typed)}"
+        self.tally.add_word("length", typed, error, row.name)
+        problems.append(
+            CellError(error.wrong, error.right, question).at(self.mapping.label("length"), typed)
+        )
+
+    def _parsed(self, row: SheetRow, got: dict[str, Any], wall: dict[str, Any]) -> ParsedRow:
+        installed: dates.Installed = got["installed"]
+        return ParsedRow(
+            number=row.number,
+            sheet=row.sheet,
+            run=GivenRun(
+                role=got["role"], material=got["material"], length_m=got["length"],
+                joint=got["joint"], installed_on=installed.on,
+                installed_precision=installed.precision, **wall,
+            ),
+            remark=got["remarks"],
+            row_key=got["row_key"],
+            rated_pressure_gauge_pa=got["rated_pressure"],
+            design_pressure_gauge_pa=got["design_pressure"],
+            **{name: got[name] for name in SYSTEM_FIELDS[:6]},
+        )  # fmt: skip
 
 
-WORDS = ("kind", "hazard", "role", "material", "joint")
-SYSTEM_FIELDS = ("site", "building", "tag", "kind", "hazard", "gas_supply",
-                 "rated_pressure_gauge_pa", "design_pressure_gauge_pa")  # fmt: skip
+class _Words(dict[str, str]):
+    """Answers as an argument that can be remembered by."""
+
+    def __hash__(self) -> int:  # type: ignore[override]
+        return hash(frozenset(self.items()))
 
 
-def _run(got: dict[str, Any], section: dict[str, Any]) -> GivenRun:
-    return GivenRun(
-        role=got["role"],
-        material=got["material"],
-        length_m=got["length"],
-        joint=got["joint"],
-        installed_on=got["installed"].on,
-        installed_precision=got["installed"].precision,
-        **section,
-    )
-
-
-# A register repeats itself: a handful of sizes, walls and ratings in a hundred thousand rows.
-_size = lru_cache(maxsize=4096)(parse_nominal_size)
+@lru_cache(maxsize=4096)
+def _schedule(
+    typed: str, material: str, nominal: str, chosen: _Words, languages: frozenset[str]
+) -> str:
+    return read_schedule(typed, material, nominal=nominal, chosen=chosen, languages=languages)
 
 
 @lru_cache(maxsize=4096)
@@ -267,8 +326,3 @@ def _rated_readings(typed: str) -> tuple[tuple[str, float], ...]:
             value = parse_quantity(typed, "pressure", default_unit=unit).value_si
             fitting += [(unit, value)] if low <= value <= high else []
     return tuple(fitting)
-
-
-@lru_cache(maxsize=4096)
-def _wall_of(material: str, size: str, schedule: str, wall_mm: float | None) -> dict[str, Any]:
-    return pipe_wall(material=material, nominal_size=size, schedule=schedule, wall_mm=wall_mm)

@@ -4,23 +4,23 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from enum import StrEnum
 from itertools import islice
-from pathlib import Path
 
 from registry.imports.answers import ADD
-from registry.imports.check import ParsedRow, RowChecker
+from registry.imports.check import Checked
 from registry.imports.known import Key, KnownSystem, disagreements, resembles
+from registry.imports.parsed import ParsedRow
 from registry.imports.problems import Problem
-from registry.imports.reader import SheetRow, open_table
+from registry.imports.reading import SheetRow
 from registry.imports.survey import Survey
 
 CHUNK = 1000
-Checked = tuple[SheetRow, ParsedRow | None, list[Problem]]
 
 
 class Fate(StrEnum):
     NEW = "new"
     KNOWN = "known"  # the register has exactly this run
-    MEND = "mend"
+    TO_FIX = "to_fix"
+    LEFT_OUT = "left_out"  # a person said so
 
 
 @dataclass(slots=True)
@@ -30,39 +30,41 @@ class Verdict:
     parsed: ParsedRow | None
     problems: list[Problem]
     is_similar: bool = False
+    place: tuple[str, str] | None = None  # site and tag of a row to fix
 
 
-def checked_chunks(path: str | Path, survey: Survey) -> Iterator[list[Checked]]:
-    checker = RowChecker(survey.headings, survey.answers, survey.today)
-    with open_table(path) as table:
-        while chunk := list(islice(table.rows, CHUNK)):
-            yield [(row, *checker.check(row)) for row in chunk]
+def checked_chunks(survey: Survey) -> Iterator[list[Checked]]:
+    checker = survey.checker()
+    rows = survey.table.rows()
+    while chunk := list(islice(rows, CHUNK)):
+        yield [checker.check(row) for row in chunk]
 
 
 def keys_of(chunk: list[Checked]) -> set[Key]:
-    return {parsed.key for _, parsed, _ in chunk if parsed}
+    return {key for checked in chunk if (key := key_of(checked.place))}
+
+
+def key_of(place: tuple[str, str] | None) -> Key | None:
+    return (place[0].casefold(), place[1].casefold()) if place else None
 
 
 def judge(chunk: list[Checked], survey: Survey, systems: dict[Key, KnownSystem]) -> list[Verdict]:
     """`systems` are those of the chunk's rows that the register holds."""
-    return [_verdict(*one, survey, systems) for one in chunk]
+    return [_verdict(checked, survey, systems) for checked in chunk]
 
 
-def _verdict(
-    row: SheetRow,
-    parsed: ParsedRow | None,
-    problems: list[Problem],
-    survey: Survey,
-    systems: dict[Key, KnownSystem],
-) -> Verdict:
+def _verdict(checked: Checked, survey: Survey, systems: dict[Key, KnownSystem]) -> Verdict:
+    row, parsed, place = checked.row, checked.parsed, checked.place
+    if checked.left_out:
+        return Verdict(row, Fate.LEFT_OUT, None, [])
     if parsed is None:
-        return Verdict(row, Fate.MEND, None, problems)
+        return Verdict(row, Fate.TO_FIX, None, checked.problems, False, place)
     known = systems.get(parsed.key)
     problems = survey.problems_of(parsed, row)
     if known and not problems:
         problems = disagreements(parsed, row, known, survey)
     if problems:
-        return Verdict(row, Fate.MEND, parsed, problems)
+        return Verdict(row, Fate.TO_FIX, parsed, problems, False, place)
     return (
         _against_runs(row, parsed, known, survey) if known else Verdict(row, Fate.NEW, parsed, [])
     )
@@ -75,4 +77,5 @@ def _against_runs(row: SheetRow, parsed: ParsedRow, known: KnownSystem, survey: 
         return Verdict(row, Fate.NEW, parsed, [])
     if survey.answers.similar == ADD:
         return Verdict(row, Fate.NEW, parsed, [], is_similar=True)
-    return Verdict(row, Fate.MEND, parsed, [resembles(parsed, known)], is_similar=True)
+    problem = resembles(parsed, known)
+    return Verdict(row, Fate.TO_FIX, parsed, [problem], True, (parsed.site, parsed.tag))

@@ -4,9 +4,9 @@ from collections.abc import Iterable
 from dataclasses import dataclass, field
 from datetime import datetime
 
-from registry.imports.check import GivenRun, ParsedRow
+from registry.imports.parsed import GivenRun, ParsedRow
 from registry.imports.problems import Problem
-from registry.imports.reader import SheetRow
+from registry.imports.reading import SheetRow
 from registry.imports.survey import Survey
 from registry.models import Organisation, PipeRun, Site, System
 from registry.services.ledger import RecordError
@@ -53,14 +53,18 @@ class KnownRegister:
 
 
 def _run_of(pipe: PipeRun) -> GivenRun:
-    return GivenRun(**{name: getattr(pipe, name) for name in GivenRun.__dataclass_fields__})
+    """Rounded as the import rounds: what a form stored to more digits is the same pipe."""
+    values = {name: getattr(pipe, name) for name in GivenRun.__dataclass_fields__}
+    for name in ("length_m", "wall_mm", "outside_diameter_mm"):
+        values[name] = round(values[name], 4)
+    return GivenRun(**values)
 
 
 def disagreements(
     parsed: ParsedRow, row: SheetRow, known: KnownSystem, survey: Survey
 ) -> list[Problem]:
     """Facts on which the register and the file differ; the file never overwrites the register."""
-    system, headings, found = known.system, survey.headings, []
+    system, mapping, found = known.system, survey.mapping, []
     facts = survey.plans[parsed.key].facts
     if facts["kind"] != system.kind:
         found.append(("kind", system.get_kind_display()))
@@ -68,23 +72,24 @@ def disagreements(
         found.append(("hazard", system.get_hazard_display()))
     right = "Write that here, or correct the system in the register."
     problems = [
-        headings.problem(row.cells, name, f"the register has {system.tag} as {held}", right)
+        mapping.problem(row.cells, name, f"the register has {system.tag} as {held}", right)
         for name, held in found
     ]
     try:
         check_materials(system, [PipeRun(material=parsed.run.material)])
     except RecordError as error:
         wrong, _, right = error.problems["material"].partition(". ")
-        problems.append(headings.problem(row.cells, "material", wrong, right))
+        problems.append(mapping.problem(row.cells, "material", wrong, right))
     return problems
 
 
 def resembles(row: ParsedRow, known: KnownSystem) -> Problem:
     role = PipeRun.Role(row.run.role).label.lower()
     return Problem(
-        "Row", "",
+        "SheetRow", "",
         f"the register has a {role} of size {row.run.nominal_size} in {known.system.tag} already, "
         "with another length, wall or date",
         "If it is the same pipe, correct it in the register; if it is further pipe, import again "
         "and say so.",
+        "similar",
     )  # fmt: skip

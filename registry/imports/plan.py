@@ -7,13 +7,14 @@ from typing import Any
 
 from registry.imports.answers import Answers, Question, choice_key
 from registry.imports.cells import NO_NITROGEN, SOME_NITROGEN
-from registry.imports.check import ParsedRow
+from registry.imports.parsed import ParsedRow
 from registry.models import PipeRun, System
 from registry.services.ledger import RecordError
 from registry.services.register.systems import check_materials
 
 AGREEING = ("kind", "hazard", "building")  # a system has one of each
 NOTHING = ("", System.Hazard.UNKNOWN)
+SUPPLIES = tuple((value, str(label)) for value, label in System.GasSupply.choices)
 ROUNDING = 0.01  # 12.1 bar and 175 psi are one rating, typed in two units
 ROWS_NAMED = 4
 
@@ -32,8 +33,8 @@ class SystemClaims:
 
     site: str
     tag: str
-    first_row: int
-    values: dict[tuple[str, Any], list[int]] = field(default_factory=dict)
+    first_row: str
+    values: dict[tuple[str, Any], list[str]] = field(default_factory=dict)
     installed_on: date | None = None
     installed_precision: str = ""
     has_cpvc: bool = False
@@ -47,13 +48,13 @@ class SystemClaims:
         ):
             rows = self.values.setdefault((name, getattr(row, name)), [])
             if len(rows) < ROWS_NAMED:
-                rows.append(row.number)
+                rows.append(row.name)
         run = row.run
         if self.installed_on is None or run.installed_on < self.installed_on:
             self.installed_on, self.installed_precision = run.installed_on, run.installed_precision
         self.has_cpvc = self.has_cpvc or run.material == PipeRun.Material.CPVC
 
-    def said(self, name: str) -> dict[Any, list[int]]:
+    def said(self, name: str) -> dict[Any, list[str]]:
         return {
             value: rows
             for (field_name, value), rows in self.values.items()
@@ -66,6 +67,7 @@ class Conflict:
     field: str
     wrong: str
     right: str
+    question: str = ""
 
 
 @dataclass(slots=True)
@@ -101,6 +103,16 @@ def _agreed(claims: SystemClaims, name: str, answers: Answers, plan: SystemPlan)
     said = claims.said(name)
     if len(said) < 2:
         return next(iter(said), None)
+    if name == "building" and answers.same_tags is None:
+        plan.conflicts.append(
+            Conflict(
+                name,
+                f"the rows of {claims.tag} are in several buildings: {_listed(name, said)}",
+                "Say whether tags repeat from building to building, or correct the building.",
+                "same_tags",
+            )
+        )
+        return None
     key = choice_key(claims.site, claims.tag, name)
     plan.questions.append(
         Question(
@@ -117,6 +129,7 @@ def _agreed(claims: SystemClaims, name: str, answers: Answers, plan: SystemPlan)
             name,
             f"the rows of {claims.tag} disagree: {_listed(name, said)}",
             "Write the same in every row of the system, or choose when importing.",
+            key,
         )
     )
     return None
@@ -139,7 +152,7 @@ def _gas_supply(claims: SystemClaims, kind: str, answers: Answers, plan: SystemP
         Question(
             key,
             f"{claims.tag} at {claims.site}: what supplies its gas?",
-            tuple((code, str(label)) for code, label in System.GasSupply.choices),
+            SUPPLIES,
             _listed("gas_supply", said),
         )
     )
@@ -178,10 +191,10 @@ def word(name: str, value: Any) -> str:
     return SUPPLY_WORDS.get(value, str(value))
 
 
-def _listed(name: str, said: dict[Any, list[int]]) -> str:
+def _listed(name: str, said: dict[Any, list[str]]) -> str:
     return "; ".join(f"{word(name, value)} ({_rows(rows)})" for value, rows in said.items())
 
 
-def _rows(numbers: Iterable[int]) -> str:
+def _rows(numbers: Iterable[str]) -> str:
     numbers = list(numbers)
     return f"row{'s' if len(numbers) > 1 else ''} {', '.join(map(str, numbers))}"

@@ -15,6 +15,7 @@ class Problem:
     typed: str
     wrong: str
     right: str
+    question: str = ""  # the name of the question whose answer would settle it
 
     def __str__(self) -> str:
         return f"{self.field} “{self.typed}”: {self.wrong}" if self.typed else self._bare()
@@ -30,9 +31,16 @@ def counted(number: int, noun: str) -> str:
 class CellError(ValueError):
     """Raised by the readers of single cells."""
 
-    def __init__(self, wrong: str, right: str):
+    question = ""
+
+    def __init__(self, wrong: str, right: str, question: str = ""):
         self.wrong, self.right = wrong, right
+        self.question = question or self.question
         super().__init__(f"{wrong}. {right}")
 
     def at(self, field: str, typed: str) -> Problem:
-        return Problem(field, typed.strip()[:80], self.wrong, self.right)
+        return Problem(field, typed.strip()[:80], self.wrong, self.right, self.question)
+
+
+class LeftOut(Exception):
+    """A person said that rows like this one are no pipe of the book."""

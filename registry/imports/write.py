@@ -1,12 +1,13 @@
 """Good rows -> systems, pipe runs and records, in bulk, just as the services write single ones."""
 
-from datetime import datetime
+from datetime import date, datetime
 from typing import Any
 from uuid import UUID, uuid5
 
-from registry.imports.check import ParsedRow
+from registry.imports.dates import read_date
 from registry.imports.judge import Fate, Verdict
 from registry.imports.known import Key, KnownRegister, KnownSystem
+from registry.imports.parsed import ParsedRow
 from registry.imports.survey import Survey
 from registry.kinds.events import OBSERVATION
 from registry.kinds.facts import PIPE_ENTERED, SYSTEM_ENTERED
@@ -17,7 +18,10 @@ from registry.services.derive import rederive_many
 from registry.services.ledger import chain
 from registry.services.owner_ledger import note_changes
 from registry.services.register.systems import PIPE_FACTS, SYSTEM_FACTS, facts_of
-from registry.signals import record_added
+from registry.signals import record_added, register_loaded
+
+OF_THE_REGISTER = (SYSTEM_ENTERED.code, PIPE_ENTERED.code)  # told of by the chunk
+INSTALLED = "installed"  # leaks would have been known since each system was installed
 
 
 class Writer:
@@ -42,33 +46,44 @@ class Writer:
         }
 
     def write(self, verdicts: list[Verdict], systems: dict[Key, KnownSystem]) -> None:
-        good = [(v.fate, v.parsed) for v in verdicts if v.parsed and v.fate != Fate.MEND]
+        good = [(v.fate, v.parsed) for v in verdicts if v.parsed and v.fate != Fate.TO_FIX]
         rows = [row for fate, row in good if fate == Fate.NEW]
         remarks = [row for _, row in good if row.remark]
         books = {key: known.system for key, known in systems.items()}
-        records = self._new_systems(rows, books)
+        made = self._new_systems(rows, books)
+        records = [self._record(one, SYSTEM_ENTERED.code, _facts(one)) for one in made.values()]
         runs = [self._run(row, books[row.key]) for row in rows]
         records += [run.record for run in runs if run.record]
         records += self._observations(remarks, books)
+        # Chained in memory first, so that a new system is written once, with its head.
+        System.objects.bulk_create(made.values())
+        self.known.pk_by_key |= {key: system.pk for key, system in made.items()}
         Record.objects.bulk_create(records)
         PipeRun.objects.bulk_create(runs)
-        self._finish(records)
+        self._finish(records, {system.pk for system in made.values()})
 
-    def _new_systems(self, rows: list[ParsedRow], books: dict[Key, System]) -> list[Record]:
+    def _new_systems(self, rows: list[ParsedRow], books: dict[Key, System]) -> dict[Key, System]:
+        """Not written yet; `books` knows them from here on."""
         first_rows = {row.key: row for row in reversed(rows) if row.key not in books}
         made = {key: self._system(row) for key, row in sorted(first_rows.items())}
-        System.objects.bulk_create(made.values())
         books |= made
-        self.known.pk_by_key |= {key: system.pk for key, system in made.items()}
-        return [
-            self._record(system, SYSTEM_ENTERED.code, _facts(system)) for system in made.values()
-        ]
+        return made
 
     def _system(self, row: ParsedRow) -> System:
         plan = self.survey.plans[row.key]
         site = self._site(row.site)
         building = self._building(site, plan.building) if plan.building else None
-        return System(site=site, building=building, **plan.facts)
+        since = self._leaks_known_since(plan.facts["installed_on"])
+        return System(site=site, building=building, leaks_known_since=since, **plan.facts)
+
+    def _leaks_known_since(self, installed_on: date) -> date | None:
+        """As answered for the file; nothing is assumed where nobody answered."""
+        answer = self.survey.answers.leaks_known_since
+        if not answer:
+            return None
+        if answer == INSTALLED:
+            return installed_on
+        return max(read_date(answer, today=self.now.date()).on, installed_on)
 
     def _site(self, name: str) -> Site:
         site = self.sites.get(name.casefold())
@@ -104,7 +119,7 @@ class Writer:
                 OBSERVATION.code,
                 {"text": row.remark},
                 client_key=key,
-                note=f"Remark in {self.source}, row {row.number}. When it happened is not known; "
+                note=f"Remark in {self.source}, row {row.name}. When it happened is not known; "
                 "if it was an event, enter it with its date.",
             )
             for key, row in wanted.items()
@@ -122,16 +137,19 @@ class Writer:
             **more,
         )
 
-    def _finish(self, records: list[Record]) -> None:
+    def _finish(self, records: list[Record], new: set[int]) -> None:
         systems = {record.system.pk: record.system for record in records}
-        System.objects.bulk_update(systems.values(), ["next_sequence", "head_hash"], batch_size=200)
+        grown = [system for pk, system in systems.items() if pk not in new]
+        System.objects.bulk_update(grown, ["next_sequence", "head_hash"], batch_size=200)
         note_changes(self.owner, by=self.recorded_by, now=self.now)
         told = {one.system.pk: one for one in rederive_many(list(systems.values()), now=self.now)}
         follow_ledger(list(told.values()), self.now)
+        register_loaded.send(sender=System, systems=list(systems.values()), now=self.now)
         for record in records:
-            record_added.send(
-                sender=Record, record=record, now=self.now, told=told[record.system_id]
-            )
+            if record.kind not in OF_THE_REGISTER:
+                record_added.send(
+                    sender=Record, record=record, now=self.now, told=told[record.system_id]
+                )
 
 
 def _facts(system: System) -> dict[str, Any]:

@@ -1,7 +1,7 @@
 from registry.models.assessments import Assessment
 from registry.models.atmosphere import AtmosphereSpan
 from registry.models.first_run import FirstCode
-from registry.models.imports import ImportBatch
+from registry.models.imports import ImportBatch, ImportShape, RowToFix
 from registry.models.jobs import Job, WorkerSign
 from registry.models.log import (
     LogCheckpoint,
@@ -30,6 +30,7 @@ __all__ = [
     "FirstCode",
     "Fitting",
     "ImportBatch",
+    "ImportShape",
     "InertingRun",
     "LogCheckpoint",
     "LogKey",
@@ -47,6 +48,7 @@ __all__ = [
     "PipeRun",
     "Record",
     "RecordPackage",
+    "RowToFix",
     "ServiceContract",
     "Site",
     "System",

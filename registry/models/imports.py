@@ -6,6 +6,7 @@ from django.urls import reverse
 
 from registry.models.people import Organisation, User
 from registry.models.querysets import OwnedQuerySet
+from registry.models.systems import System
 
 
 def import_path(batch: "ImportBatch", name: str) -> str:
@@ -25,6 +26,7 @@ class ImportBatch(models.Model):
         LOADING = "loading", "Being loaded"
         LOADED = "loaded", "Loaded"
         FAILED = "failed", "Could not be read"
+        TAKEN_BACK = "taken_back", "Taken back"
 
     WAITING = (State.CHECK_WAITING, State.LOAD_WAITING)
     RUNNING = (State.CHECKING, State.LOADING)
@@ -37,7 +39,7 @@ class ImportBatch(models.Model):
     )
     file = models.FileField(upload_to=import_path)
     file_name = models.CharField(max_length=200)
-    mend_file = models.FileField(upload_to=import_path, blank=True)
+    to_fix_file = models.FileField(upload_to=import_path, blank=True)
     state = models.CharField(max_length=16, choices=State, default=State.CHECK_WAITING)
     answers = models.JSONField(default=dict)
     outcome = models.JSONField(default=dict)
@@ -46,6 +48,11 @@ class ImportBatch(models.Model):
     rows_read = models.PositiveIntegerField(default=0)
     heartbeat_at = models.DateTimeField(null=True, blank=True)
     load_started_at = models.DateTimeField(null=True, blank=True)
+    attempts = models.PositiveSmallIntegerField(default=0)  # of the present step
+    taken_back_at = models.DateTimeField(null=True, blank=True)
+    taken_back_by = models.ForeignKey(
+        User, on_delete=models.PROTECT, null=True, blank=True, related_name="taken_back_imports"
+    )
 
     objects = OwnedQuerySet.as_manager()
 
@@ -73,5 +80,59 @@ class ImportBatch(models.Model):
         return min(100, 50 * self.rows_read // self.rows_total) if self.rows_total else 0
 
     @property
-    def mend_name(self) -> str:
-        return f"{Path(self.file_name).stem}-rows-to-mend.csv"
+    def to_fix_name(self) -> str:
+        return f"{Path(self.file_name).stem}-rows-to-fix.csv"
+
+
+class ImportShape(models.Model):
+    """What an owner answered for a file of these columns: proposed again for the next such file."""
+
+    owner = models.ForeignKey(Organisation, on_delete=models.CASCADE, related_name="import_shapes")
+    digest = models.CharField(max_length=32)
+    headings = models.JSONField(default=list)
+    file_name = models.CharField(max_length=200)
+    answers = models.JSONField(default=dict)
+    used_at = models.DateTimeField()
+
+    objects = OwnedQuerySet.as_manager()
+
+    class Meta:
+        ordering = ["-used_at"]
+        constraints = [
+            models.UniqueConstraint(fields=["owner", "digest"], name="one_answer_per_shape")
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.file_name} of {self.owner}"
+
+
+class RowToFix(models.Model):
+    """A row of a loaded file that did not load: its system is incomplete until it is settled."""
+
+    system = models.ForeignKey(System, on_delete=models.CASCADE, related_name="rows_to_fix")
+    key = models.CharField(max_length=16)
+    source = models.CharField("file", max_length=200)
+    row = models.CharField(max_length=120)
+    wrong = models.CharField(max_length=500)
+    typed = models.JSONField(default=dict)
+    found_at = models.DateTimeField()
+    settled_at = models.DateTimeField(null=True, blank=True)
+    settled_by = models.ForeignKey(
+        User, on_delete=models.PROTECT, null=True, blank=True, related_name="settled_rows"
+    )
+    settled_note = models.CharField(max_length=200, blank=True)
+
+    class Meta:
+        ordering = ["pk"]
+        verbose_name_plural = "rows to fix"
+        constraints = [models.UniqueConstraint(fields=["system", "key"], name="one_row_to_fix")]
+        indexes = [
+            models.Index(
+                fields=["system"],
+                condition=models.Q(settled_at__isnull=True),
+                name="rows_to_fix_open",
+            )
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.source}, row {self.row}: {self.wrong}"

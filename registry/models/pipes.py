@@ -54,7 +54,7 @@ class PipeRun(models.Model):
     joint = models.CharField(max_length=12, choices=Joint, default=Joint.UNKNOWN)
     installed_on = models.DateField()
     installed_precision = models.CharField(
-        max_length=4, choices=InstalledPrecision, default=InstalledPrecision.DAY
+        max_length=8, choices=InstalledPrecision, default=InstalledPrecision.DAY
     )
     supersedes = models.OneToOneField(
         "self", on_delete=models.PROTECT, null=True, blank=True, related_name="superseded_by"

@@ -1,4 +1,5 @@
 import zoneinfo
+from functools import cache
 
 from django.core.exceptions import ValidationError
 from django.core.validators import MaxValueValidator, MinValueValidator
@@ -12,8 +13,14 @@ from registry.models.querysets import OwnedQuerySet, SiteQuerySet, contract_in_f
 from registry.translation import _
 
 
+@cache
+def _time_zones() -> set[str]:
+    """Reading them walks through a folder of hundreds of files."""
+    return zoneinfo.available_timezones()
+
+
 def check_time_zone(name: str) -> None:
-    if name not in zoneinfo.available_timezones():
+    if name not in _time_zones():
         raise ValidationError(
             gettext(
                 "“{name}” is not a time zone of the IANA list; write for example Europe/London."

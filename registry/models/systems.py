@@ -1,11 +1,11 @@
 import uuid
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import date, datetime
 
 from django.core.validators import MaxValueValidator, MinValueValidator
 from django.db import models
 from django.urls import reverse
-from django.utils.translation import gettext
+from django.utils.translation import gettext, ngettext
 
 from registry.models.querysets import SystemQuerySet
 from registry.models.sites import Building, Site
@@ -14,8 +14,30 @@ from registry.translation import _
 
 
 class InstalledPrecision(models.TextChoices):
+    """How exactly a day of installation is known; the day itself is the first of its span."""
+
     DAY = "day", _("Day")
+    MONTH = "month", _("Month only")
+    QUARTER = "quarter", _("Quarter only")
+    HALF = "half", _("Half-year only")
     YEAR = "year", _("Year only")
+    DECADE = "decade", _("Decade only")
+    ABOUT = "about", _("About that year")
+    BEFORE = "before", _("Before that year")
+
+
+def installed_text(day: date, precision: str) -> str:
+    """The day in words that claim no more than is known: “Q3 2011”, “about 1998”."""
+    quarter = (day.month + 2) // 3
+    return {
+        InstalledPrecision.MONTH: f"{day:%B %Y}",
+        InstalledPrecision.QUARTER: f"Q{quarter} {day.year}",
+        InstalledPrecision.HALF: f"H{1 if day.month < 7 else 2} {day.year}",
+        InstalledPrecision.YEAR: str(day.year),
+        InstalledPrecision.DECADE: f"{day.year // 10 * 10}s",
+        InstalledPrecision.ABOUT: gettext("about %(year)s") % {"year": day.year},
+        InstalledPrecision.BEFORE: gettext("before %(year)s") % {"year": day.year},
+    }.get(InstalledPrecision(precision), f"{day.day} {day:%B %Y}")
 
 
 @dataclass(frozen=True)
@@ -29,6 +51,13 @@ class Volume:
     @property
     def is_known(self) -> bool:
         return self.m3 > 0
+
+
+class SystemManager(models.Manager.from_queryset(SystemQuerySet)):  # type: ignore[misc]
+    """Systems that a load entered and that left with it are in the ledger, and not here."""
+
+    def get_queryset(self):
+        return super().get_queryset().filter(taken_back_at__isnull=True)
 
 
 class System(models.Model):
@@ -74,7 +103,7 @@ class System(models.Model):
     )
     installed_on = models.DateField()
     installed_precision = models.CharField(
-        max_length=4, choices=InstalledPrecision, default=InstalledPrecision.DAY
+        max_length=8, choices=InstalledPrecision, default=InstalledPrecision.DAY
     )
     gas_supply = models.CharField(max_length=12, choices=GasSupply, default=GasSupply.UNKNOWN)
     supply_n2_percent = models.FloatField(
@@ -96,15 +125,23 @@ class System(models.Model):
     )
     volume_override_m3 = models.FloatField(_("measured volume"), null=True, blank=True)
     volume_override_note = models.CharField(_("how it was measured"), max_length=200, blank=True)
+    leaks_known_since = models.DateField(_("leaks known since"), null=True, blank=True)
+    taken_back_at = models.DateTimeField(null=True, blank=True, editable=False)
+    open_rows = models.PositiveIntegerField(_("rows still to fix"), default=0, editable=False)
     next_sequence = models.PositiveIntegerField(default=1, editable=False)
     head_hash = models.CharField(max_length=64, blank=True, editable=False)
 
-    objects = SystemQuerySet.as_manager()
+    objects = SystemManager()
 
     class Meta:
         ordering = ["site__name", "tag"]
         constraints = [
-            models.UniqueConstraint(fields=["site", "tag"], name="one_system_of_a_tag_per_site"),
+            models.UniqueConstraint(
+                fields=["site", "tag"],
+                condition=models.Q(taken_back_at__isnull=True),
+                name="one_system_of_a_tag_per_site",
+                violation_error_message=_("A system of this tag is at this site already."),
+            ),
             models.CheckConstraint(
                 condition=models.Q(rated_pressure_gauge_pa__gt=0), name="rated_pressure_above_zero"
             ),
@@ -123,6 +160,25 @@ class System(models.Model):
         return reverse("registry:system", args=[self.pk])
 
     @property
+    def is_incomplete(self) -> bool:
+        """Rows of its register wait to be fixed: volume, plan and score lack their pipe."""
+        return self.open_rows > 0
+
+    @property
+    def incomplete_words(self) -> str:
+        """For papers and calendars; nothing where the register is whole."""
+        if not self.is_incomplete:
+            return ""
+        words = ngettext(
+            "Incomplete: %(rows)s row of the register is still to be fixed, so pipe is missing "
+            "from volume, plan and score.",
+            "Incomplete: %(rows)s rows of the register are still to be fixed, so pipe is missing "
+            "from volume, plan and score.",
+            self.open_rows,
+        )
+        return words % {"rows": self.open_rows}
+
+    @property
     def is_gas_filled(self) -> bool:
         return self.kind in self.GAS_FILLED_KINDS
 
@@ -134,8 +190,8 @@ class System(models.Model):
         """A day by the clock at the site; the year alone where no more is known of it."""
         local = when.astimezone(self.site.zone)
         is_installation = local.date() == self.installed_on
-        if is_installation and self.installed_precision == InstalledPrecision.YEAR:
-            return str(local.year)
+        if is_installation:
+            return installed_text(self.installed_on, self.installed_precision)
         return f"{local.day} {local:%B %Y}"
 
     def volume(self) -> Volume:

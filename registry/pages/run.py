@@ -238,7 +238,8 @@ def plan_page(system: System, form: PlanForm, plan: InertingPlan | None) -> dict
 GROUPS = (
     (
         _("The pipe and the gas"),
-        ("volume_m3", "fill_pressure_gauge_pa", "feed_n2_percent", "start_n2_percent")
+        ("despite_missing_pipe", "volume_m3")
+        + ("fill_pressure_gauge_pa", "feed_n2_percent", "start_n2_percent")
         + ("target_n2_percent", "temperature_k"),
     ),
     (

@@ -2,17 +2,21 @@ from django.contrib import messages
 from django.http import FileResponse, Http404
 from django.shortcuts import redirect, render
 from django.utils import timezone
+from django.utils.translation import gettext as _
+from django.utils.translation import ngettext
 from django.views.decorators.http import require_POST
 
 from registry.access import get_manageable, managed_owners, require_managed_owner
 from registry.forms.imports import AnswersForm, UploadForm
 from registry.imports import jobs
 from registry.imports.answers import Answers
-from registry.imports.headers import COLUMNS
+from registry.imports.columns import COLUMNS
+from registry.imports.page import ImportPage
 from registry.imports.problems import ImportFileError
+from registry.imports.take_back import TakenBackTooLate, is_open_to_taking_back, take_back
 from registry.models import ImportBatch
 
-BATCHES = ImportBatch.objects.select_related("owner", "uploaded_by", "loaded_by")
+BATCHES = ImportBatch.objects.select_related("owner", "uploaded_by", "loaded_by", "taken_back_by")
 RECENT = 10
 
 
@@ -30,23 +34,30 @@ def import_new(request):
             return redirect(batch)
         except ImportFileError as error:
             form.add_error("file", str(error))
-    recent = BATCHES.filter(owner__in=managed_owners(request.user))[:RECENT]
-    context = {"form": form, "columns": COLUMNS, "recent": recent}
+    owners = managed_owners(request.user)
+    recent = BATCHES.filter(owner__in=owners)[:RECENT]
+    context = {"form": form, "columns": COLUMNS, "recent": recent, "owners": owners}
     return render(request, "registry/import_new.html", context)
 
 
 def import_page(request, pk):
-    """The preview with its questions; while the file is being read, how far that is."""
+    """The file matched to the book, with its questions; while it is being read, how far that is."""
     batch = get_manageable(BATCHES.all(), request.user, pk=pk)
     form = AnswersForm(
-        request.POST or None,
-        questions=batch.outcome.get("questions", []),
-        answers=Answers.from_json(batch.answers),
+        request.POST or None, outcome=batch.outcome, answers=Answers.from_json(batch.answers)
     )
     if request.method == "POST" and not batch.is_under_way and form.is_valid():
-        jobs.answer(batch, form.to_answers())
+        taken = "take_proposals" in request.POST
+        jobs.answer(batch, form.proposals() if taken else form.to_answers())
         return redirect(batch)
-    context = {"batch": batch, "form": form, "new_sites": _new_sites(batch)}
+    context = {
+        "batch": batch,
+        "form": form,
+        "page": ImportPage(batch),
+        "new_sites": _new_sites(batch),
+        "can_take_back": is_open_to_taking_back(batch),
+        "answers_at_once": batch.rows_total <= jobs.INLINE_ROWS,
+    }
     return render(request, "registry/import.html", context)
 
 
@@ -62,17 +73,37 @@ def _new_sites(batch):
 def import_load(request, pk):
     batch = get_manageable(BATCHES.all(), request.user, pk=pk)
     if not jobs.load(batch, loaded_by=request.user, now=timezone.now()):
-        messages.info(request, "This file is being read or loaded already; nothing was done twice.")
+        messages.info(
+            request,
+            _("This file is being read or loaded already; nothing was done twice."),
+        )
+    return redirect(batch)
+
+
+@require_POST
+def import_take_back(request, pk):
+    batch = get_manageable(BATCHES.all(), request.user, pk=pk)
+    try:
+        systems = take_back(batch, taken_back_by=request.user, now=timezone.now())
+    except TakenBackTooLate as error:
+        messages.error(request, str(error))
+    else:
+        words = ngettext(
+            "The load was taken back: %(count)s system left the register.",
+            "The load was taken back: %(count)s systems left the register.",
+            systems,
+        )
+        messages.success(request, words % {"count": systems})
     return redirect(batch)
 
 
 def import_bad_rows(request, pk):
     batch = get_manageable(BATCHES.all(), request.user, pk=pk)
-    if not batch.mend_file:
-        raise Http404("No row of this file needs mending.")
+    if not batch.to_fix_file:
+        raise Http404(_("No row of this file is to be fixed."))
     return FileResponse(
-        batch.mend_file.open("rb"),
+        batch.to_fix_file.open("rb"),
         as_attachment=True,
-        filename=batch.mend_name,
+        filename=batch.to_fix_name,
         content_type="text/csv; charset=utf-8",
     )

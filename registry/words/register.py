@@ -7,7 +7,7 @@ from typing import Any
 from django.utils.translation import gettext
 
 from registry.models import Fitting, PipeRun, System
-from registry.models.systems import InstalledPrecision
+from registry.models.systems import InstalledPrecision, installed_text
 from registry.quantities import format_quantity, size_text
 from registry.translation import _
 from registry.words.answer import Answer
@@ -37,7 +37,7 @@ CHOICES: dict[str, dict[str, str]] = {
     "joint": dict(PipeRun.Joint.choices),
     "wall_basis": dict(PipeRun.WallBasis.choices),
 }
-PRECISION = "installed_precision"
+PRECISION, DAY = "installed_precision", InstalledPrecision.DAY
 SAY_LITTLE = (PRECISION, "wall_basis", "site")
 NOT_RECORDED = _("not recorded")
 UNKNOWN = (None, "", "unknown")
@@ -110,8 +110,8 @@ def fact_text(name: str, facts: Mapping[str, Any], units: str) -> str:
     dimension = ENDINGS.get(_ending(name))
     if dimension and isinstance(value, int | float):
         return format_quantity(value, dimension, units)
-    if name == "installed_on" and facts.get(PRECISION) == InstalledPrecision.YEAR:
-        return str(value)[:4]
+    if name == "installed_on" and facts.get(PRECISION, DAY) != DAY:
+        return installed_text(date.fromisoformat(str(value)[:10]), facts[PRECISION])
     if name.endswith("_on"):
         return day_text(value)
     return CHOICES.get(name, {}).get(value, str(value))

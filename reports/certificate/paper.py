@@ -123,6 +123,8 @@ def _system_facts(system: System, units: str) -> Iterable[tuple[str, str]]:
         format_quantity(system.rated_pressure_gauge_pa, "pressure", units),
     )
     yield gettext("Supply of gas"), system.get_gas_supply_display()
+    if system.is_incomplete:
+        yield gettext("Register"), system.incomplete_words
 
 
 def _run_facts(

@@ -97,12 +97,17 @@ class PortfolioTable(tables.Table):
         self.filter_form = "filters"  # the form that keeps the order when it is sent
 
     def render_tag(self, record: Listed) -> SafeString:
-        return format_html(
+        name = format_html(
             '<a href="{}">{}</a><br><span class="quiet at-narrow">{}</span>',
             record.get_absolute_url(),
             record.tag,
             record.get_kind_display(),
         )
+        if not record.is_incomplete:
+            return name
+        missing = reverse("registry:rows-to-fix", args=[record.pk])
+        link = format_html('<a class="quiet" href="{}">{}</a>', missing, gettext("incomplete"))
+        return format_html("{} {}", name, link)
 
     def render_place(self, record: Listed) -> SafeString | str:
         site = format_html('<a href="{}">{}</a>', record.site.get_absolute_url(), record.site)

@@ -13,6 +13,7 @@ from registry.assess import end_of
 from registry.atmosphere import LedgerItem
 from registry.corrosion.assumptions import assumptions_table
 from registry.models import Record
+from registry.models.systems import installed_text
 from registry.quantities import format_quantity
 from registry.templatetags.risk import (
     chance,
@@ -137,13 +138,14 @@ class RiskReport:
     def _facts(self) -> Iterator[Line]:
         system, units = self.page.system, self.page.units
         volume = system.volume()
-        is_year = system.installed_precision == "year"
         yield gettext("System"), f"{system.tag}, {system.get_kind_display().lower()}"
         yield (
             gettext("Address"),
             ", ".join(system.site.address.split("\n")) or gettext("not recorded"),
         )
-        yield gettext("Put in"), f"{system.installed_on:{'%Y' if is_year else '%-d %B %Y'}}"
+        yield gettext("Put in"), installed_text(system.installed_on, system.installed_precision)
+        if system.is_incomplete:
+            yield gettext("Register"), system.incomplete_words
         volume_words = format_quantity(volume.m3, "volume", units)
         yield gettext("Volume"), f"{volume_words} ({volume.basis})"
         yield gettext("Supply of gas"), system.get_gas_supply_display()

@@ -47,6 +47,8 @@ def text_of(task: Task) -> CalendarText:
 
 def _description(task: Task) -> str:
     parts = [task.why]
+    if task.is_open and task.system.is_incomplete:
+        parts.append(task.system.incomplete_words)
     if task.is_open:
         parts.append(f"In time until {task.due_on:%-d %B %Y}. {_who(task)}")
         parts.append(f"{task.work.caution} {WHO_DECIDES}".strip())

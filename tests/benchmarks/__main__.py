@@ -11,7 +11,15 @@ import signal
 import sys
 from collections.abc import Callable, Sequence
 
-from tests.benchmarks import assess_batch, assess_database, crews, feed, spreadsheet, sweep
+from tests.benchmarks import (
+    assess_batch,
+    assess_database,
+    crews,
+    feed,
+    import_register,
+    spreadsheet,
+    sweep,
+)
 from tests.benchmarks.tables import Table
 
 WORKERS = os.cpu_count() or 1
@@ -45,6 +53,10 @@ def plans(sizes: Sequence[int]) -> Table:
     return crews.table([crews.measure(size) for size in sizes])
 
 
+def importing(sizes: Sequence[int]) -> Table:
+    return import_register.table([import_register.measure(size) for size in sizes])
+
+
 PARTS: dict[str, tuple[Callable[[Sequence[int]], Table], tuple[int, ...]]] = {
     "arrays": (arrays, (100_000,)),
     "spreadsheet": (sheet, (200,)),
@@ -52,6 +64,7 @@ PARTS: dict[str, tuple[Callable[[Sequence[int]], Table], tuple[int, ...]]] = {
     "sweep": (sweeping, (100_000,)),
     "feed": (calendar, (5_000,)),
     "crews": (plans, (12, 40, 60, 120)),
+    "import": (importing, (10_000, 100_000)),
 }
 
 

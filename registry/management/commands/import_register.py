@@ -1,5 +1,6 @@
 """Import a register of systems and pipe runs from CSV or XLSX."""
 
+import json
 import sys
 from contextlib import nullcontext
 from pathlib import Path
@@ -9,13 +10,18 @@ from django.core.management.base import BaseCommand, CommandError, CommandParser
 from django.utils import timezone
 from tqdm import tqdm
 
-from registry.imports.answers import ADD, LEAVE, Answers
-from registry.imports.load import ImportOutcome, run_import
-from registry.imports.problems import ImportFileError
-from registry.imports.reader import MAX_ROWS, count_rows
+from registry.imports.answers import ADD, APART, LEAVE, REPEAT, TO_FIX, TOGETHER, Answers, word_key
+from registry.imports.columns import BY_NAME
+from registry.imports.dates import ORDERS, read_date
+from registry.imports.load import run_import
+from registry.imports.numerals import FORMS
+from registry.imports.outcome import ImportOutcome
+from registry.imports.problems import CellError, ImportFileError
+from registry.imports.vocabulary import ASK
+from registry.imports.write import INSTALLED
 from registry.models import Organisation, User
 
-ROWS_LEFT = 2  # exit code when rows came back to be mended
+ROWS_LEFT = 2  # exit code when rows came back to be fixed
 GROUPS_SHOWN = 40
 
 
@@ -23,54 +29,92 @@ class Command(BaseCommand):
     help = (
         "Import a register. Good rows are loaded, bad rows are listed with what would be right; "
         "importing the same file again changes nothing. "
-        f"Exit code 0: every row is in the register; {ROWS_LEFT}: rows need mending; 1: not read."
+        f"Exit code 0: every row is in the register; {ROWS_LEFT}: rows are to be fixed; 1: not "
+        "read."
     )
 
     def add_arguments(self, parser: CommandParser) -> None:
-        parser.add_argument("file", metavar="FILE", help="CSV or XLSX")
-        parser.add_argument("--owner", help="name of the owner; needed when there are several")
-        parser.add_argument("--by", metavar="EMAIL", help="who is recorded as having entered it")
-        parser.add_argument("--dry-run", action="store_true", help="say what would happen, no more")
-        parser.add_argument(
-            "--date-order", choices=["dmy", "mdy"], help="how to read dates such as 3/4/2001"
-        )
-        parser.add_argument("--length-unit", help="for lengths without a unit, for example ft")
-        parser.add_argument(
+        add = parser.add_argument
+        add("file", metavar="FILE", help="CSV or XLSX")
+        add("--owner", help="name of the owner; needed when there are several")
+        add("--by", metavar="EMAIL", help="who is recorded as having entered it")
+        add("--dry-run", action="store_true", help="say what would happen, no more")
+        add("--json", action="store_true", help="print the outcome as JSON")
+        add("--rows-to-fix", metavar="OUT.csv", help="write the rows that did not load here")
+        answers = parser.add_argument_group("answers to what a file leaves open")
+        add = answers.add_argument
+        add("--sheet", metavar="NAME", help="the sheet to read; * for all that look alike")
+        add("--header-row", type=int, metavar="N", help="the row that names the columns")
+        add(
+            "--column", action="append", default=[], metavar="NAME=HEADING",
+            help="the column of the file that is this column of the book: "
+            f"{', '.join(BY_NAME)}. “=HEADING” leaves a column out.",
+        )  # fmt: skip
+        add(
+            "--word", action="append", default=[], metavar="FIELD:TYPED=OURS",
+            help="what a word means, for example material:GI=galvanized_steel; leave_out for rows "
+            "that are no pipe of the book",
+        )  # fmt: skip
+        add(
+            "--blank", action="append", default=[], metavar="NAME=VALUE",
+            help="what holds where a column is empty or missing, for example site=Mill",
+        )  # fmt: skip
+        add("--blanks-above", choices=[REPEAT, TO_FIX], help="rows without a system go on above?")
+        add(
+            "--same-tags", choices=[TOGETHER, APART],
+            help="a tag found in two buildings: one system, or two",
+        )  # fmt: skip
+        add("--decimal", choices=FORMS, help="which sign parts the decimals")
+        add("--date-order", choices=ORDERS, help="how to read dates such as 3/4/2001")
+        add("--length-unit", metavar="UNIT", help="for lengths without a unit, for example ft")
+        add(
+            "--unit", action="append", default=[], metavar="NAME=UNIT",
+            help="for another column without a unit, for example wall=mm or nominal_size=DN",
+        )  # fmt: skip
+        add(
+            "--leaks-known-since", metavar="DAY",
+            help=f"since when leaks of these systems would be known: a day, a year, or {INSTALLED}",
+        )  # fmt: skip
+        add(
             "--add-similar", action="store_true",
             help="add runs that resemble one in the register, instead of giving them back",
         )  # fmt: skip
-        parser.add_argument("--rows-to-mend", metavar="OUT.csv", help="write the bad rows here")
 
     def handle(self, *args: Any, **options: Any) -> None:
         owner = _owner(options["owner"], is_dry=options["dry_run"])
         outcome = self._run(owner, options)
-        self._report(outcome, options)
-        if outcome.mend:
+        if options["json"]:
+            self.stdout.write(json.dumps(_as_json(outcome, options), indent=2, ensure_ascii=False))
+        else:
+            self._report(outcome, options)
+        if outcome.to_fix:
             sys.exit(ROWS_LEFT)
 
     def _run(self, owner: Organisation | None, options: dict[str, Any]) -> ImportOutcome:
-        path = options["file"]
-        mend = options["rows_to_mend"]
+        path, to_fix = options["file"], options["rows_to_fix"]
+        bar: Any = tqdm(unit=" rows", disable=True if options["json"] else None)
         try:
-            total = 2 * count_rows(path, up_to=MAX_ROWS + 1)
             with (
-                open(mend, "w", encoding="utf-8-sig", newline="") if mend else nullcontext() as out,
-                tqdm(total=total, unit=" rows", disable=None) as bar,
+                open(to_fix, "w", encoding="utf-8-sig", newline="")
+                if to_fix
+                else nullcontext() as out,
+                bar,
             ):
                 return run_import(
                     path,
                     owner=owner,
-                    answers=_answers(options),
+                    answers=answers_of(options),
                     now=timezone.now(),
                     recorded_by=None if options["dry_run"] else _recorded_by(options["by"]),
                     source=Path(path).name,
-                    mend_to=out,
+                    to_fix=out,
                     on_rows=bar.update,
+                    on_count=lambda rows: bar.reset(total=2 * rows),
                 )
         except ImportFileError as error:
             raise CommandError(str(error)) from error
         except OSError as error:
-            raise CommandError(f"{mend} cannot be written: {error.strerror}.") from error
+            raise CommandError(f"{to_fix} cannot be written: {error.strerror}.") from error
 
     def _report(self, outcome: ImportOutcome, options: dict[str, Any]) -> None:
         say = self.stdout.write
@@ -78,36 +122,89 @@ class Command(BaseCommand):
         for notice in outcome.notices:
             say(f"Note: {notice}")
         for group in outcome.groups[:GROUPS_SHOWN]:
-            rows = ", ".join(map(str, group.rows)) + (
-                " ..." if group.count > len(group.rows) else ""
-            )
+            rows = ", ".join(group.rows) + (" ..." if group.count > len(group.rows) else "")
             typed = f" “{'”, “'.join(group.typed)}”" if group.typed else ""
             say(f"Rows {rows}: {group.column}{typed}: {group.wrong}. {group.right}")
         if len(outcome.groups) > GROUPS_SHOWN:
             hidden = len(outcome.groups) - GROUPS_SHOWN
-            say(f"{hidden} further kinds of problem: see --rows-to-mend.")
-        if outcome.questions:
-            say(f"{len(outcome.questions)} things are left open; the import page asks about them.")
-        if outcome.mend and options["rows_to_mend"]:
-            say(f"The {outcome.mend} rows to mend are in {options['rows_to_mend']}.")
+            say(f"{hidden} further kinds of problem: see --rows-to-fix.")
+        for question in outcome.questions:
+            waiting = f" ({question.rows} rows wait)" if question.rows else ""
+            how = question.option or "the import page"
+            say(f"Open: {question.words}{waiting} Answer with {how}.")
+        if outcome.to_fix and options["rows_to_fix"]:
+            say(f"The {outcome.to_fix} rows to fix are in {options['rows_to_fix']}.")
 
 
 def _summary(outcome: ImportOutcome, *, is_dry: bool) -> str:
     would = "would be loaded" if is_dry else "loaded"
+    left = f", {outcome.left_out} left out" if outcome.left_out else ""
     return (
         f"{outcome.rows} rows: {outcome.new} {would}, {outcome.known} in the register already, "
-        f"{outcome.mend} to mend."
+        f"{outcome.to_fix} to fix{left}."
         f" Systems: {outcome.systems_new} new, {outcome.systems_known} known."
         f" Sites: {len(outcome.sites_new)} new."
     )
 
 
-def _answers(options: dict[str, Any]) -> Answers:
+def _as_json(outcome: ImportOutcome, options: dict[str, Any]) -> dict[str, Any]:
+    """`rows` counts those of the table: totals and lines of text above or below are no rows."""
+    loaded = "would_load" if options["dry_run"] else "loaded"
+    found = outcome.to_json()
+    names = ("known", "to_fix", "left_out", "waiting", "systems_new", "systems_known", "sites_new",
+             "questions", "notices", "groups", "fields", "words", "sheets",
+             "header_row")  # fmt: skip
+    return {"rows": outcome.rows, loaded: outcome.new, **{name: found[name] for name in names}}
+
+
+def answers_of(options: dict[str, Any]) -> Answers:
+    columns = {heading: name for name, heading in _pairs(options["column"], "--column")}
+    for name in [name for name in columns.values() if name and name not in BY_NAME]:
+        raise CommandError(f"--column: “{name}” is not one of {', '.join(BY_NAME)}.")
     return Answers(
+        sheet=options["sheet"],
+        header_row=options["header_row"],
+        columns=columns,
+        words=dict(_word(left, ours) for left, ours in _pairs(options["word"], "--word")),
+        blank=dict(_pairs(options["blank"], "--blank")),
+        blanks_above=options["blanks_above"],
+        same_tags=options["same_tags"],
+        decimal=options["decimal"],
         date_order=options["date_order"],
         length_unit=options["length_unit"],
+        units=dict(_pairs(options["unit"], "--unit")),
+        leaks_known_since=_since(options["leaks_known_since"]),
         similar=ADD if options["add_similar"] else LEAVE,
     )
+
+
+def _pairs(texts: list[str], option: str) -> list[tuple[str, str]]:
+    pairs = []
+    for text in texts:
+        left, sign, right = text.rpartition("=") if option == "--word" else text.partition("=")
+        if not sign:
+            raise CommandError(f"{option} {text}: write it as LEFT=RIGHT.")
+        pairs.append((left.strip(), right.strip()))
+    return pairs
+
+
+def _word(left: str, ours: str) -> tuple[str, str]:
+    field, sign, typed = left.partition(":")
+    if not sign or field not in BY_NAME:
+        raise CommandError(f"--word {left}={ours}: write it like material:GI=galvanized_steel.")
+    key = f"{field}:{typed}" if typed.startswith(ASK) else word_key(field, typed)
+    return key, ours
+
+
+def _since(typed: str | None) -> str | None:
+    if typed and typed != INSTALLED:
+        try:
+            read_date(typed, today=timezone.now().date())
+        except CellError as error:
+            raise CommandError(
+                f"--leaks-known-since {typed}: {error.wrong}. {error.right}"
+            ) from None
+    return typed
 
 
 def _owner(name: str | None, *, is_dry: bool) -> Organisation | None:

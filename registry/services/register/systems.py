@@ -33,7 +33,7 @@ SYSTEM_FACTS = (
     "tag", "kind", "hazard", "design_pressure_gauge_pa", "rated_pressure_gauge_pa",
     "service_pressure_gauge_pa", "installed_on", "installed_precision", "gas_supply",
     "supply_n2_percent", "generator_flow_m3_s", "consequence_class", "volume_override_m3",
-    "volume_override_note",
+    "volume_override_note", "leaks_known_since",
 )  # fmt: skip
 INSTALLED = ("installed_on", "installed_precision")
 PIPE_FACTS = (

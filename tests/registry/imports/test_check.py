@@ -3,25 +3,38 @@ from hypothesis import strategies as st
 
 from registry.imports.answers import Answers
 from registry.imports.check import RowChecker
-from registry.imports.headers import COLUMNS, match_headings
-from registry.imports.reader import SheetRow
+from registry.imports.columns import COLUMNS
+from registry.imports.layout import MADE_UP, Headings, Layout, Part
+from registry.imports.mapping import map_columns
+from registry.imports.reading import Sheet, SheetRow
+from registry.imports.sniff import sniff
 
 from .conftest import NOW
 
 LABELS = [column.label for column in COLUMNS]
 GOOD = {
-    "Site": "Pier", "System tag": "P-1", "Type": "wet", "Pipe role": "riser", "Material": "BS",
+    "Site": "Pier", "System tag": "P-1", "Type": "wet", "Pipe role": "riser",
+    "Material": "black steel",
     "Schedule": "40", "Nominal size": "4", "Length": "9 m", "Installed": "2001",
 }  # fmt: skip
 
 
-def check(*headings: str, unit_of_length: str | None = None, **cells: str):
+def checker(headings, rows, answers) -> RowChecker:
+    layout = Layout([Part(Sheet("", lambda: iter(rows)), Headings(1, 1, headings, []))],
+                    [*headings, *MADE_UP], [""] * (len(headings) + 2))  # fmt: skip
+    mapping = map_columns(layout, rows, answers)
+    return RowChecker(mapping, answers, NOW.date(), sniff(rows, mapping, answers))
+
+
+def check(*headings: str, answers: Answers | None = None, **cells: str):
+    """One row under these headings: what it gives, what is wrong with it, and the tally."""
     cells = GOOD | {name.replace("_", " "): value for name, value in cells.items()}
     typed = headings or LABELS
-    checker = RowChecker(match_headings(typed), Answers(length_unit=unit_of_length), NOW.date())
-    named = {heading.split(" (")[0]: heading for heading in typed}
-    row = SheetRow(2, [cells.get(name, "") for name in named])
-    return *checker.check(row), checker.tally
+    named = [heading.split(" (")[0] for heading in typed]
+    row = SheetRow(2, [*(cells.get(name, "") for name in named), "", ""])
+    made = checker(list(typed), [row], answers or Answers())
+    checked = made.check(row)
+    return checked.parsed, checked.problems, made.finish()
 
 
 def test_a_bare_rating_is_read_in_the_only_unit_that_makes_sense_and_that_is_counted():
@@ -30,7 +43,7 @@ def test_a_bare_rating_is_read_in_the_only_unit_that_makes_sense_and_that_is_cou
         parsed, problems, tally = check(Rated_pressure=typed)
         assert problems == []
         assert round(parsed.rated_pressure_gauge_pa) == pascal
-        assert tally.bare_pressures == {(typed, unit): 1}
+        assert tally.bare_pressures == {unit: 1}
 
 
 def test_a_bare_number_with_no_or_several_sensible_units_is_refused():
@@ -41,9 +54,9 @@ def test_a_bare_number_with_no_or_several_sensible_units_is_refused():
 
 def test_the_unit_of_a_heading_goes_before_the_answer_for_bare_lengths():
     headings = [label if label != "Length" else "Length (ft)" for label in LABELS]
-    parsed, _, _ = check(*headings, unit_of_length="m", Length="10")
+    parsed, _, _ = check(*headings, answers=Answers(length_unit="m"), Length="10")
     assert parsed.run.length_m == 3.048
-    parsed, _, _ = check(unit_of_length="m", Length="10")
+    parsed, _, _ = check(answers=Answers(length_unit="m"), Length="10")
     assert parsed.run.length_m == 10
 
 
@@ -74,8 +87,62 @@ def test_every_field_is_judged_even_when_another_is_wrong():
     assert [problem.field for problem in problems] == ["Type", "Material", "Length", "Installed"]
 
 
+def test_a_riser_of_ninety_thousand_feet_is_questioned_and_can_be_confirmed():
+    _, problems, tally = check(Length="90000 ft")
+    assert "likely to be this long" in problems[0].wrong
+    assert "length:90000 ft" in tally.unknown
+    parsed, problems, _ = check(Length="90000 ft", answers=Answers(words={"length:90000 ft": "ok"}))
+    assert (problems, parsed.run.length_m) == ([], 27432)
+
+
+def test_a_thousand_or_a_thousandth_is_asked_where_nothing_says_which():
+    _, problems, tally = check(Length="1.234 m")
+    assert problems[0].question == "decimal"
+    assert tally.open_numbers == {"1.234 m": 1}
+    assert (
+        check(Length="1.234 m", answers=Answers(decimal="comma"), Pipe_role="range")[0].run.length_m
+        == 1234
+    )
+    assert (
+        check(Length="1.234 m", Wall="3,2 mm", Schedule="", Pipe_role="range")[0].run.length_m
+        == 1234
+    )
+
+
+def test_a_tag_that_a_spreadsheet_made_a_date_is_asked_about_and_never_taken():
+    for typed in ("\x022026-03-01", "2026-03-01 00:00:00", "1-Mar"):
+        _, problems, _ = check(System_tag=typed)
+        assert "made a date of this tag" in problems[0].wrong
+    answers = Answers(words={"tag:2026 03 01": "MAR-1"})
+    assert check(System_tag="\x022026-03-01", answers=answers)[0].tag == "MAR-1"
+
+
+def test_a_european_series_has_its_own_diameter_and_wall():
+    parsed, problems, _ = check(Schedule="mittelschwer", Nominal_size="DN65")
+    assert problems == []
+    run = parsed.run
+    assert (run.outside_diameter_mm, run.wall_mm, run.wall_basis) == (76.1, 3.6, "given")
+    assert run.schedule == "EN-medium"
+
+
+def test_an_empty_cell_may_have_a_value_for_the_whole_file():
+    _, problems, tally = check(Schedule="")
+    assert problems[0].question == "blank:schedule"
+    assert tally.blanks == {"schedule": 1}
+    assert check(Schedule="", answers=Answers(blank={"schedule": "40"}))[0].run.schedule == "40"
+    assert check(Schedule="-", answers=Answers(blank={"schedule": "usual"}))[0].run.schedule == "10"
+
+
+def test_rows_that_are_no_pipe_are_left_out_as_a_person_said():
+    answers = Answers(words={"role:drain": "leave_out"})
+    made = checker(LABELS, [], answers)
+    cells = [GOOD.get(label, "") for label in LABELS]
+    cells[LABELS.index("Pipe role")] = "drain"
+    assert made.check(SheetRow(2, [*cells, "", ""])).left_out == "“drain”"
+
+
 @given(st.lists(st.text(max_size=30), min_size=len(LABELS), max_size=len(LABELS)))
 def test_whatever_stands_in_the_cells_a_row_is_parsed_or_has_problems(cells):
-    checker = RowChecker(match_headings(LABELS), Answers(), NOW.date())
-    parsed, problems = checker.check(SheetRow(2, cells))
-    assert (parsed is None) == bool(problems)
+    row = SheetRow(2, [*cells, "", ""])
+    checked = checker(LABELS, [row], Answers()).check(row)
+    assert (checked.parsed is None) == bool(checked.problems)

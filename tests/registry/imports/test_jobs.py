@@ -12,7 +12,7 @@ from registry.jobs import claims
 from registry.models import ImportBatch, Membership, PipeRun
 from tests.jobs import run_waiting
 
-from .conftest import NOW, SAMPLES
+from .conftest import NOW, plain_register
 
 State = ImportBatch.State
 
@@ -20,7 +20,7 @@ State = ImportBatch.State
 @pytest.fixture
 def receive(world):
     def upload(name="register-messy.csv", content=None):
-        content = content or (SAMPLES / "register-messy.csv").read_bytes()
+        content = content or plain_register()
         return jobs.receive(
             owner=world.owner_organisation,
             uploaded_by=world.owner,
@@ -39,16 +39,16 @@ def _everything_is_large(monkeypatch):
 
 def test_a_small_file_is_read_at_once_and_loaded_on_demand(receive, world):
     batch = receive()
-    assert (batch.state, batch.outcome["new"], batch.outcome["mend"]) == (State.CHECKED, 7, 25)
+    assert (batch.state, batch.outcome["new"], batch.outcome["to_fix"]) == (State.CHECKED, 8, 24)
     assert PipeRun.objects.count() == 0
     assert jobs.load(batch, loaded_by=world.owner, now=NOW)
     assert batch.state == State.LOADED
-    assert PipeRun.objects.count() == 7
-    assert "forty feet" in Path(batch.mend_file.path).read_text("utf-8-sig")
+    assert PipeRun.objects.count() == 8
+    assert "forty feet" in Path(batch.to_fix_file.path).read_text("utf-8-sig")
 
 
 def test_a_file_that_is_no_register_is_refused_and_not_kept(receive, settings):
-    with pytest.raises(ImportFileError, match="missing: Site"):
+    with pytest.raises(ImportFileError, match="no table"):
         receive("letter.csv", b"Dear all,\nhow are you?\n")
     assert ImportBatch.objects.count() == 0
     assert [p for p in settings.MEDIA_ROOT.rglob("*") if p.is_file()] == []
@@ -72,7 +72,7 @@ def test_answers_are_kept_and_the_file_is_read_again(receive):
     batch = receive()
     question = next(q for q in batch.outcome["questions"] if q["name"].startswith("hazard:"))
     jobs.answer(batch, Answers(date_order="dmy", choices={question["name"]: "ordinary_1"}))
-    assert batch.outcome["new"] == 7 + 2 + 1  # the two rows of the conflict and the dated one
+    assert batch.outcome["new"] == 8 + 2 + 1  # the two rows of the conflict and the dated one
     assert Answers.from_json(batch.answers).date_order == "dmy"
 
 
@@ -115,7 +115,7 @@ def test_the_sweep_takes_up_what_a_dead_worker_left(receive, world):
     run_waiting(jobs.ADVANCE)
     assert jobs.sweep(NOW) == 0
     batch.refresh_from_db()
-    assert (batch.state, PipeRun.objects.count()) == (State.LOADED, 7)
+    assert (batch.state, PipeRun.objects.count()) == (State.LOADED, 8)
 
 
 @pytest.mark.usefixtures("_everything_is_large")

@@ -1,0 +1,206 @@
+"""Where the table of a register begins, on which sheets, and what its columns are called."""
+
+from collections import Counter
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, field
+from itertools import islice
+
+from registry.imports.columns import REQUIRED, is_unit_line, match_heading
+from registry.imports.problems import ImportFileError
+from registry.imports.reading import Book, Sheet, SheetRow
+from registry.imports.text import fold, plain
+
+LOOKED_AT = 60  # rows at the top of a sheet among which the headings are sought
+KNOWN_ENOUGH = 3  # headings that must be known for a row to be taken for the headings
+SHEET_NAME, LINE_ABOVE = "(name of the sheet)", "(line above the rows)"
+MADE_UP = (SHEET_NAME, LINE_ABOVE)  # columns that stand in no cell of their own
+
+
+@dataclass(frozen=True)
+class Headings:
+    """The line or the two lines that name the columns of one sheet."""
+
+    row: int
+    lines: int
+    texts: list[str]
+    units: list[str]  # of a line of units below, else empty
+    known: int = 0
+
+    @property
+    def shape(self) -> tuple[str, ...]:
+        return tuple(fold(text) for text in self.texts)
+
+
+@dataclass
+class Part:
+    """One sheet of the table; `order` brings its cells into the order of the first sheet."""
+
+    sheet: Sheet
+    headings: Headings
+    order: list[int] | None = None
+
+
+@dataclass
+class Layout:
+    parts: list[Part]
+    headings: list[str]
+    units: list[str]
+    titles: list[str] = field(default_factory=list)  # what stands above the headings
+    others: list[tuple[str, int]] = field(default_factory=list)  # sheets left aside, known headings
+
+    @property
+    def header_row(self) -> int:
+        return self.parts[0].headings.row
+
+    @property
+    def sheet_names(self) -> list[str]:
+        return [part.sheet.name for part in self.parts]
+
+
+def find_layout(book: Book, *, sheet: str | None, header_row: int | None) -> Layout:
+    """The sheet that knows most headings, and every other sheet with the same headings."""
+    found = [(one, find_headings(head_of(one), header_row)) for one in _wanted(book, sheet)]
+    tables = [(one, headings) for one, headings in found if headings]
+    if not tables:
+        raise ImportFileError(
+            "The file holds no table. Bring a sheet with a row that names the columns and one row "
+            "for each run of pipe."
+        )
+    first, main = max(tables, key=lambda table: table[1].known)
+    parts = []
+    for one, headings in tables:
+        if one is first or sheet is None or sheet == "*":
+            order = _order(headings, main)
+            if one is first or order is not None:
+                parts.append(Part(one, headings, None if one is first else order))
+    used = {id(part.sheet) for part in parts}
+    others = [
+        (one.name, headings.known if headings else 0)
+        for one, headings in found
+        if id(one) not in used
+    ]
+    parts.sort(key=lambda part: book.sheets.index(part.sheet))
+    titles = [text for row in head_of(first) if row.number < main.row for text in texts_of(row)]
+    texts = [*main.texts, *MADE_UP]
+    return Layout(parts, texts, [*main.units, "", ""], titles, others)
+
+
+def _wanted(book: Book, sheet: str | None) -> list[Sheet]:
+    if not sheet or sheet == "*":
+        return book.sheets
+    chosen = book.sheet(sheet)
+    if chosen is None:
+        names = ", ".join(f"“{one.name}”" for one in book.sheets)
+        raise ImportFileError(f"No sheet is called “{sheet}”. The file has {names}.")
+    return [chosen]
+
+
+def head_of(sheet: Sheet) -> list[SheetRow]:
+    return list(islice(sheet.rows(), LOOKED_AT))
+
+
+def texts_of(row: SheetRow) -> list[str]:
+    return list(dict.fromkeys(plain(cell).strip() for cell in row.cells if plain(cell).strip()))
+
+
+def _order(headings: Headings, main: Headings) -> list[int] | None:
+    """Where each heading of the main sheet stands here; None when this is another table."""
+    if headings.shape == main.shape:
+        return list(range(len(main.texts)))
+    places: dict[str, list[int]] = {}
+    for at, text in enumerate(headings.shape):
+        places.setdefault(text, []).append(at)
+    known = [text for text, typed in zip(main.shape, main.texts, strict=True)
+             if match_heading(typed).columns]  # fmt: skip
+    if not known or not all(text in places for text in known):
+        return None
+    return [places[text].pop(0) if places.get(text) else -1 for text in main.shape]
+
+
+def find_headings(rows: Sequence[SheetRow], header_row: int | None) -> Headings | None:
+    """The row, or the two rows, that name most columns; the answer of a person goes before."""
+    candidates = list(_candidates(rows, header_row))
+    if not candidates:
+        return None
+    best = max(candidates, key=lambda one: (one.known - 0.5 * (one.lines - 1), -one.row))
+    if header_row is None and best.known < KNOWN_ENOUGH:
+        return _widest(candidates)
+    return best
+
+
+def _widest(candidates: Sequence[Headings]) -> Headings | None:
+    """Nothing is known: the first row that is about as wide as the table, with columns parted."""
+    single = [one for one in candidates if one.lines == 1]
+    widths = Counter(sum(map(bool, one.texts)) for one in single)
+    usual = max(widths, key=lambda width: (widths[width] * min(width, 8), width))
+    wide = [one for one in single if sum(map(bool, one.texts)) >= max(2, usual - 1)]
+    return wide[0] if wide and usual >= 2 else None
+
+
+def _candidates(rows: Sequence[SheetRow], header_row: int | None) -> Iterator[Headings]:
+    for at, row in enumerate(rows):
+        if header_row is not None and row.number != header_row:
+            continue
+        below = rows[at + 1] if at + 1 < len(rows) else None
+        yield _one_line(row, below)
+        if below and header_row is None and _may_name_columns(below):
+            yield _two_lines(row, below)
+
+
+def _may_name_columns(row: SheetRow) -> bool:
+    """Rows of pipe hold numbers, and lines of headings hardly any."""
+    with_digits = [cell for cell in row.cells if any(sign.isdigit() for sign in cell)]
+    return len(with_digits) < 2 and not is_unit_line(row.cells)
+
+
+def _one_line(row: SheetRow, below: SheetRow | None) -> Headings:
+    texts = [_clean(cell) for cell in row.cells]
+    units = [""] * len(texts)
+    lines = 1
+    if below and is_unit_line(below.cells):
+        lines = 2
+        units = [_clean(cell) for cell in _padded(below.cells, len(texts))][: len(texts)]
+    return Headings(row.number, lines, texts, units, _known(texts))
+
+
+def _two_lines(row: SheetRow, below: SheetRow) -> Headings:
+    width = max(len(row.cells), len(below.cells))
+    upper = [_clean(cell) for cell in _padded(row.cells, width)]
+    lower = [_clean(cell) for cell in _padded(below.cells, width)]
+    pairs = zip(upper, lower, _groups(upper), strict=True)
+    texts = [_joined(top, bottom, group) for top, bottom, group in pairs]
+    return Headings(row.number, 2, texts, [""] * width, _known(texts))
+
+
+def _groups(upper: Sequence[str]) -> list[str]:
+    """A text above several columns that stands over the first alone goes for those after it."""
+    group, groups = "", []
+    for text in upper:
+        group = text or group
+        groups.append(group)
+    return groups
+
+
+def _joined(top: str, bottom: str, group: str) -> str:
+    """“Pipe” above “size” is “Pipe size”; of two languages, the one that is known."""
+    if not top and not bottom:
+        return ""
+    whole = f"{group} {bottom}".strip() if bottom and group != bottom else bottom or top
+    for text in (f"{top} {bottom}".strip() if top != bottom else top, whole, bottom, top):
+        if text and match_heading(text).columns:
+            return text
+    return whole
+
+
+def _known(texts: Sequence[str]) -> int:
+    """How many columns these texts name, those that no row can do without twice."""
+    names = {name for text in texts if len(text) < 60 for name in match_heading(text).columns[:1]}
+    return len(names) + len(names & set(REQUIRED))
+
+
+def _clean(cell: str) -> str:
+    return " ".join(plain(cell).split())
+
+
+def _padded(cells: Sequence[str], width: int) -> list[str]:
+    return [*cells, *[""] * (width - len(cells))]

@@ -1,0 +1,1 @@
+"""The register of an owner as a file that imports again to the same register."""

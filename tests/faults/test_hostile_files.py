@@ -1,0 +1,59 @@
+"""Each file in a process of its own, whose memory and time are read afterwards."""
+
+import json
+import re
+import subprocess
+import sys
+
+import pytest
+from django.conf import settings
+
+from .hostile_files import HOSTILE
+
+MOST_MB, MOST_SECONDS = 300, 30
+READ = """
+import json, resource, sys, time
+from registry.imports.problems import ImportFileError
+from registry.imports.reading import open_book
+said, began = "", time.process_time()
+try:
+    with open_book(sys.argv[1]) as book:
+        said = f"{sum(1 for sheet in book.sheets for _ in sheet.rows())} rows"
+except ImportFileError as error:
+    said = str(error)
+peak = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024
+print(json.dumps({"said": said, "mb": peak, "seconds": time.process_time() - began}))
+"""
+
+
+def read_apart(path) -> dict:
+    run = subprocess.run(
+        [sys.executable, "-c", READ, str(path)],
+        cwd=settings.BASE_DIR, capture_output=True, text=True, timeout=300, check=False,
+    )  # fmt: skip
+    assert run.returncode == 0, run.stderr[-2000:]
+    return json.loads(run.stdout)
+
+
+@pytest.mark.parametrize("name", HOSTILE)
+def test_a_hostile_workbook_is_refused_in_little_memory_and_time(tmp_path, name):
+    make, words = HOSTILE[name]
+    path = make(tmp_path / "hostile.xlsx")
+    found = read_apart(path)
+    assert re.search(words, found["said"]), found
+    assert found["mb"] < MOST_MB
+    assert found["seconds"] < MOST_SECONDS
+
+
+@pytest.mark.parametrize(
+    ("piece", "times", "words"),
+    [("x", 200_000_000, "over 1,048,576 characters"), (",\n", 3_000_000, "over 1,048,576 lines")],
+)
+def test_a_hostile_csv_file_is_refused_in_little_memory_and_time(tmp_path, piece, times, words):
+    path = tmp_path / "hostile.csv"
+    with path.open("w") as file:
+        for _ in range(times // 100_000):
+            file.write(piece * 100_000)
+    found = read_apart(path)
+    assert words in found["said"]
+    assert found["mb"] < MOST_MB
