@@ -56,7 +56,7 @@ def signer_of(log: OwnerLog) -> Signer:
 
 def _seal() -> MultiFernet:
     secrets = [settings.SECRET_KEY, *settings.SECRET_KEY_FALLBACKS]
-    return MultiFernet([Fernet(_derived(secret)) for secret in secrets])
+    return MultiFernet([Fernet(_derived(str(secret))) for secret in secrets])
 
 
 def _derived(secret: str) -> bytes:

@@ -8,6 +8,7 @@ Work is limited by counts, never by the clock, so the same instance gives the sa
 from collections.abc import Callable, Mapping
 from contextlib import suppress
 from dataclasses import dataclass, field
+from importlib.util import find_spec
 
 from scheduling.crews.board import Board, Routes, check_routes, fixed_board
 from scheduling.crews.closing import close
@@ -159,7 +160,9 @@ class _Run:
         return len(self.problem.orders) <= PLAIN_UNTIL
 
     def _search(self) -> Search:
-        if self._is_small():
+        # The compiler weighs more than the rest of the program, so it is an extra; without it the
+        # plain search finds the same routes in many times the time.
+        if self._is_small() or find_spec("numba") is None:
             from scheduling.crews.labels import search
 
             return search
