@@ -102,6 +102,7 @@ def make_objects(world) -> dict[str, dict[str, Any]]:
         "reports:package": {"uuid": made.package.uuid},
         "reports:package-file": {"uuid": made.package.uuid},
         "reports:certificate": {"pk": made.accepted_run.pk},
+        "reports:certificate-proof": {"pk": made.accepted_run.pk},
     }
 
 
