@@ -12,6 +12,7 @@ from registry.jobs import DAY, HOUR, MINUTE, Every, Run, job
 from registry.jobs.claims import forget_old
 from registry.services.log import number_and_checkpoint
 from registry.services.owner_ledger import begin_missing
+from registry.services.witnessing import ask_witnesses
 
 
 @job(
@@ -35,7 +36,9 @@ def log_records(run: Run) -> None:
     """Hourly: committed records get their number, and what there is is signed."""
     begin_missing(run.clock())
     done = number_and_checkpoint(run.clock(), run.advance)
-    run.outcome = f"{sum(added for _owner, added, _note in done)} records put into the log"
+    cosigned = sum(ask_witnesses(checkpoint, run.clock()) for _owner, _added, checkpoint in done)
+    added = sum(added for _owner, added, _checkpoint in done)
+    run.outcome = f"{added} records put into the log; cosignatures collected: {cosigned}"
 
 
 @job("registry.tidy", _("Tidying"), every=Every(DAY, 3 * 60 * MINUTE + 30 * MINUTE))

@@ -174,6 +174,7 @@ ADDRESSES = {
     "reports:audit": {"get": "signed in"},
     "reports:audit-csv": {"get": "signed in"},
     "reports:certificate": {"get": "read"},
+    "reports:certificate-proof": {"get": "read"},
     "reports:proof": {"get": "signed in", "post": "signed in"},
     "reports:packages": {"get": "prove", "post": "prove"},
     "reports:checkpoint": {"get": "prove"},

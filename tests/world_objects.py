@@ -106,6 +106,7 @@ def make_objects(world) -> dict[str, dict[str, Any]]:
         "reports:register-csv": {"pk": world.owner_organisation.pk},
         "reports:register-xlsx": {"pk": world.owner_organisation.pk},
         "reports:certificate": {"pk": made.accepted_run.pk},
+        "reports:certificate-proof": {"pk": made.accepted_run.pk},
     }
 
 

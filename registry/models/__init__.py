@@ -9,6 +9,7 @@ from registry.models.log import (
     LogKey,
     LogLeaf,
     LogNode,
+    LogWitness,
     OwnerLog,
 )
 from registry.models.owner_ledger import OwnerLedger, OwnerRecord
@@ -36,6 +37,7 @@ __all__ = [
     "LogKey",
     "LogLeaf",
     "LogNode",
+    "LogWitness",
     "LoggedSystem",
     "Job",
     "Membership",

@@ -95,3 +95,24 @@ class LogCheckpoint(models.Model):
 
     def __str__(self) -> str:
         return f"{self.log_id} at {self.size}"
+
+
+class LogWitness(models.Model):
+    """A machine of somebody else that cosigns the checkpoints of a log; `size` is of the last one
+    that it did."""
+
+    log = models.ForeignKey(OwnerLog, on_delete=models.PROTECT, related_name="witnesses")
+    url = models.URLField(max_length=300)
+    vkey = models.CharField(max_length=300)
+    size = models.PositiveBigIntegerField(default=0, editable=False)
+    asked_at = models.DateTimeField(null=True, blank=True)
+    error = models.CharField(max_length=300, blank=True)
+
+    class Meta:
+        ordering = ["log", "pk"]
+        constraints = [
+            models.UniqueConstraint(fields=["log", "vkey"], name="one_place_per_witness")
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.vkey.partition('+')[0]} for {self.log}"

@@ -29,7 +29,7 @@ from registry.models import (
 from registry.proof.checkpoints import Checkpoint, LogProof
 from registry.proof.notes import parse_note
 from registry.proof.tree import Growth, Node, ReadNode, inclusion_proof, leaf_hash, node_hash
-from registry.services.log_keys import make_key, new_origin, signer_of
+from registry.services.log_keys import LogKeyError, make_key, new_origin, signer_of
 
 log = logging.getLogger(__name__)
 
@@ -99,7 +99,7 @@ def number_and_checkpoint(
         added = number_all(owner, now=now, on_piece=on_piece)
         try:
             done.append((owner, added, make_checkpoint(owner, now=now)))
-        except LogError:
+        except (LogError, LogKeyError):
             log.exception("log.unsigned owner=%s", owner.pk)
     return done
 
@@ -209,13 +209,30 @@ def _check_goes_on(held: OwnerLog, last: LogCheckpoint, read: ReadNode) -> None:
         )
 
 
-def proof_of(record: Record) -> LogProof | None:
-    """That the record is in the log, as of the newest checkpoint; None while it is not yet."""
+def proof_of(record: Record, *, is_first: bool = False) -> LogProof | None:
+    """That the record is in the log, as of the newest checkpoint, or of the first that holds it;
+    None while it is not yet."""
     leaf = LogLeaf.objects.filter(record=record).select_related("log").first()
     if leaf is None:
         return None
-    last = leaf.log.checkpoints.filter(size__gt=leaf.number).order_by("size").last()
-    if last is None:
+    holding = leaf.log.checkpoints.filter(size__gt=leaf.number).order_by("size")
+    chosen = holding.first() if is_first else holding.last()
+    if chosen is None:
         return None
-    hashes = inclusion_proof(leaf.number, last.size, reader(leaf.log))
-    return LogProof(leaf.number, tuple(hashes), parse_note(last.note))
+    hashes = inclusion_proof(leaf.number, chosen.size, reader(leaf.log))
+    return LogProof(leaf.number, tuple(hashes), parse_note(chosen.note))
+
+
+def prove(record: Record, *, now: datetime) -> LogProof | None:
+    """The proof of a record that leaves the book now, made at once where the hourly job has not
+    come to it; None where the log cannot be signed, which the paper then says."""
+    owner = record.system.site.owner
+    try:
+        if (proof := proof_of(record, is_first=True)) is None:
+            number_all(owner, now=now)
+            make_checkpoint(owner, now=now)
+            proof = proof_of(record, is_first=True)
+    except (LogError, LogKeyError):
+        log.exception("log.unproved record=%s", record.pk)
+        return None
+    return proof

@@ -14,6 +14,7 @@ from registry.quantities import format_quantity
 from registry.runs.planning import plan_digest
 from registry.runs.progress import FillLog, current_steps, expected_of_fill, fill_logs
 from registry.runs.steps import ACCEPTED, FINAL_PURGE, RETURNED, STARTED, WATER_FILLED
+from registry.services.log import proof_of
 from registry.translation import _
 from registry.words.details import one_line
 from reports.pdf import compile_pdf
@@ -72,6 +73,7 @@ class Certificate:
     keeping_it: tuple[str, ...]
     ledger: tuple[tuple[str, str], ...]
     strip: str
+    proof: str = ""
 
     def document(self) -> dict[str, Any]:
         return {name: value for name, value in asdict(self).items() if name != "strip"}
@@ -105,7 +107,13 @@ def certificate_of(run: InertingRun, *, units: str) -> Certificate:
         keeping_it=KEEPING_IT,
         ledger=tuple(_ledger(system, steps[-1], zone)),
         strip=printed_strip(system, steps[-1].occurred_at),
+        proof=str(proof_of(steps[-1], is_first=True) or ""),
     )
+
+
+def last_step(run: InertingRun) -> Record:
+    """The record that the proof of a certificate is about."""
+    return current_steps(run)[-1]
 
 
 def _system_facts(system: System, units: str) -> Iterable[tuple[str, str]]:

@@ -8,7 +8,7 @@ from django.utils.translation import gettext
 
 from registry.access import owners_to_prove
 from registry.models import OwnerLog, System, User
-from registry.proof.checkpoints import Checkpoint
+from registry.proof.checkpoints import PROOF_HEADER, Checkpoint
 from registry.proof.notes import DASH, NoteError, parse_note
 from registry.verifying import against_checkpoint, against_heads, read_heads
 from registry.verifying.against import HeadsError
@@ -46,6 +46,8 @@ def compare(name: str, content: bytes, user: User) -> Comparison:
 
 
 def _found(text: str, user: User) -> tuple[str, Iterator[str]]:
+    if text.startswith(PROOF_HEADER):  # as a certificate carries it: its checkpoint follows
+        text = text.partition("\n\n")[2]
     if f"\n\n{DASH}" in text:
         size = Checkpoint.from_text(parse_note(text).text).size
         logs = OwnerLog.objects.filter(owner__in=owners_to_prove(user).values("pk"))

@@ -108,8 +108,8 @@ class CompareForm(forms.Form):
     file = forms.FileField(
         label=_("A file that you kept"),
         help_text=_(
-            "A checkpoint, as “log/checkpoint” in a package, or a list of heads, as the weekly "
-            "digest carries it."
+            "A checkpoint, as “log/checkpoint” in a package; the proof of a certificate; or a list "
+            "of heads, as the weekly digest carries it."
         ),
     )
 

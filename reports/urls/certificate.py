@@ -4,4 +4,9 @@ from reports.views import certificate
 
 urlpatterns = [
     path("runs/<int:pk>/certificate.pdf", certificate.certificate, name="certificate"),
+    path(
+        "runs/<int:pk>/certificate.tlog-proof",
+        certificate.certificate_proof,
+        name="certificate-proof",
+    ),
 ]

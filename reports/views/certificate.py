@@ -1,13 +1,16 @@
 from datetime import date
 
-from django.http import HttpResponse
+from django.http import Http404, HttpResponse
 from django.shortcuts import render
+from django.utils import timezone
 from django.utils.text import slugify
+from django.utils.translation import gettext
 from django.views.decorators.http import require_safe
 
 from registry.access import get_visible
 from registry.models import InertingRun
-from reports.certificate.paper import CERTIFIED, certificate_of
+from registry.services.log import prove
+from reports.certificate.paper import CERTIFIED, certificate_of, last_step
 from scheduling.verifying import verify_system
 
 RUNS = InertingRun.objects.select_related("system__site__owner", "system__building")
@@ -22,9 +25,23 @@ def certificate(request, pk):
     if found := verify_system(run.system).found:
         context = {"run": run, "found": found}
         return render(request, "reports/certificate_refused.html", context, status=NOT_YET)
+    prove(last_step(run), now=timezone.now())
     paper = certificate_of(run, units=request.user.display_units)
     response = HttpResponse(paper.pdf(), content_type="application/pdf")
     day = date(*paper.accepted_on)
     name = f"inerting-{slugify(run.system.tag)}-{day:%Y-%m-%d}.pdf"
     response["Content-Disposition"] = f'inline; filename="{name}"'
+    return response
+
+
+@require_safe
+def certificate_proof(request, pk):
+    """The proof that the certificate carries, as a file."""
+    run = get_visible(RUNS, request.user, pk=pk)
+    proof = prove(last_step(run), now=timezone.now()) if run.status in CERTIFIED else None
+    if proof is None:
+        raise Http404(gettext("There is no proof of this run: its records are not in the log."))
+    response = HttpResponse(str(proof), content_type="text/plain; charset=utf-8")
+    name = f"inerting-{slugify(run.system.tag)}-{run.pk}.tlog-proof"
+    response["Content-Disposition"] = f'attachment; filename="{name}"'
     return response

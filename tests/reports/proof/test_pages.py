@@ -11,10 +11,13 @@ import pytest
 from django.core.files.uploadedfile import SimpleUploadedFile
 from django.db import connection
 from django.urls import reverse
+from pypdf import PdfReader
 
 from registry.chain import GENESIS, text_hash
 from registry.models import RecordPackage
-from registry.services.log import make_checkpoint, number_all
+from registry.proof.checkpoints import LogProof
+from registry.proof.notes import Verifier
+from registry.services.log import leaf_of, make_checkpoint, number_all
 from registry.services.owner_ledger import begin_ledger, note_everywhere
 from scheduling.messages.chain_heads import heads_file
 from scheduling.models import Message
@@ -156,3 +159,17 @@ def test_a_package_carries_the_owners_ledger_and_who_was_called_what(auditor, wo
         row, text = json.loads(line), line.split('"body":', 1)[1][:-1]
         assert (row["previous_hash"], row["hash"]) == (previous, text_hash(previous, text))
         previous = row["hash"]
+
+
+def test_a_certificate_carries_a_proof_that_can_be_held_against_the_book(auditor, world, book):  # noqa: F811
+    answer = auditor.get(reverse("reports:certificate", args=[book.run.pk]))
+    printed = "".join(page.extract_text() for page in PdfReader(BytesIO(answer.content)).pages)
+    text = auditor.get(reverse("reports:certificate-proof", args=[book.run.pk])).content.decode()
+    assert text.splitlines()[1] in printed and len(text) < 2000
+    proof = LogProof.from_text(text)
+    log = world.owner_organisation.log
+    last = book.run.records.latest("sequence")
+    assert proof.check(leaf_of(last.hash), Verifier.from_vkey(log.keys.get().vkey)).size
+    assert "is a continuation of it" in compare(auditor, text)
+    sql("UPDATE registry_logleaf SET hash = %s WHERE number = 0", "0" * 64)
+    assert "is not a continuation" in compare(auditor, text)
