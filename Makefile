@@ -1,21 +1,25 @@
-# Two commands for a newcomer: `make demo` and `make test`. They need Python 3.11 and make alone.
+# Three commands for a newcomer: `make demo`, `make start` and `make test`. They need Python and make alone.
 PYTHON ?= $(shell command -v python3.11 || command -v python3)
 VENV ?= .venv
 BIN := $(VENV)/bin
 PORT ?= 8000
+# How often the tests of faults kill a backup or restore at a random moment; TRIES=20 for the long run.
+TRIES ?= 3
 # Python keeps what it compiled, whatever it is told outside: a suite starts dozens of processes.
 unexport PYTHONDONTWRITEBYTECODE
 
 .DEFAULT_GOAL := help
-.PHONY: help demo test faults check bench format lock pictures clean
+.PHONY: help install demo start test faults check bench format guide lock pictures clean
 
 help:
 	@echo "make demo   install, load the demo portfolio, serve it on port $(PORT) until Ctrl-C"
+	@echo "make start  install, serve a book of your own, empty at first, until Ctrl-C"
 	@echo "make test   install, run the whole test suite"
-	@echo "make faults kill workers, stop servers, and count what comes of it"
+	@echo "make faults kill workers, stop servers, and count what comes of it; TRIES=20 for the long run"
 	@echo "make check  format, lint, types, import direction, migrations, deploy check"
 	@echo "make bench  measure, as ratios in one run"
-	@echo "make format, make lock, make pictures, make clean"
+	@echo "make guide  write the kinds of record and the rules into DEVELOPERS.md"
+	@echo "make install, make format, make lock, make pictures, make clean"
 
 # pip installs the installer, which does the rest in a fifth of pip's time. Where it finds no registry,
 # since only pip was told of one, pip goes on.
@@ -23,8 +27,9 @@ PIP := $(BIN)/pip install --quiet --disable-pip-version-check --require-hashes -
 UV := $(BIN)/uv pip install --quiet --python $(BIN)/python --require-hashes --no-deps -r
 
 $(VENV)/.python: requirements-installer.txt
-	@$(PYTHON) -c 'import sys; sys.exit(sys.version_info[:2] != (3, 11))' || \
-	  { echo "Python 3.11 is needed; set PYTHON to it, for example: make PYTHON=/usr/bin/python3.11"; exit 1; }
+	@$(PYTHON) -c 'import sys; sys.exit(not (3, 11) <= sys.version_info[:2] <= (3, 14))' || \
+	  { echo "Python 3.11 to 3.14 is needed; set PYTHON to one, for example: make PYTHON=/usr/bin/python3.11"; exit 1; }
+	@$(PYTHON) -c 'import sys; v = sys.version_info[:2]; v != (3, 11) and print("This is Python %d.%d; Riserbook is tested on 3.11." % v)'
 	$(PYTHON) -m venv $(VENV)
 	$(PIP) $<
 	@touch $@
@@ -37,14 +42,21 @@ $(VENV)/.dev: requirements-dev.txt $(VENV)/.python
 	$(UV) $< || $(PIP) $<
 	@touch $@
 
+install: $(VENV)/.runtime
+
+# The invented portfolio has a folder of its own, so that it never mixes with yours.
+demo: export RISERBOOK_VAR_DIR ?= var/demo
 demo: $(VENV)/.runtime
 	$(BIN)/python manage.py demo --port $(PORT)
+
+start: $(VENV)/.runtime
+	$(BIN)/python manage.py start --port $(PORT)
 
 test: $(VENV)/.dev
 	$(BIN)/pytest -n 2 --dist worksteal $(PYTEST_ARGS)
 
 faults: $(VENV)/.dev
-	$(BIN)/pytest -n 2 tests/faults
+	TRIES=$(TRIES) $(BIN)/pytest -n 2 tests/faults
 
 TEMPLATES := registry/templates scheduling/templates reports/templates
 check: $(VENV)/.dev
@@ -66,7 +78,11 @@ format: $(VENV)/.dev
 	$(BIN)/ruff format .
 	$(BIN)/djhtml --tabwidth 2 $(TEMPLATES)
 
-LOCK := $(BIN)/uv pip compile --quiet --generate-hashes --no-emit-index-url --no-header --python-version 3.11
+guide: $(VENV)/.dev
+	$(BIN)/python manage.py guide --write
+	$(BIN)/python manage.py guide_rules --write
+
+LOCK := $(BIN)/uv pip compile --quiet --generate-hashes --no-emit-index-url --no-header --universal --python-version 3.11
 lock: $(VENV)/.dev
 	$(LOCK) pyproject.toml -o requirements.txt
 	$(LOCK) pyproject.toml --extra dev -o requirements-dev.txt

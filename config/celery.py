@@ -1,43 +1,48 @@
-"""The job queue: the app object and the table of recurring jobs, nothing else."""
+"""Celery on Redis: it wakes the claims of the job rows, and a tick makes up for a lost word."""
 
+import logging
 import os
 
-from celery import Celery
-from celery.schedules import crontab
+from celery import Celery, bootsteps
 
 os.environ.setdefault("DJANGO_SETTINGS_MODULE", "config.settings")
 
+log = logging.getLogger(__name__)
+
+TICK_S = 5.0
+
 app = Celery("riserbook")
 app.config_from_object("django.conf:settings", namespace="CELERY")
-app.autodiscover_tasks()
 
-app.conf.beat_schedule = {
-    "sweep-follow-ups": {
-        "task": "scheduling.tasks.sweep",
-        "schedule": crontab(minute="*/10"),
-        "options": {
-            "expires": 600
-        },  # the next one does the same: none piles up behind a dead worker
-    },
-    "send-messages": {
-        "task": "scheduling.tasks.send_messages",
-        "schedule": crontab(),
-        "options": {"expires": 60},
-    },
-    "ask-for-digests": {
-        "task": "scheduling.tasks.ask_for_digests",
-        "schedule": crontab(minute="*/15"),
-    },
-    "tidy": {"task": "scheduling.tasks.tidy", "schedule": crontab(hour=3, minute=30)},
-    "sweep-imports": {"task": "registry.tasks.sweep_imports", "schedule": crontab(minute="*/5")},
-    "plan-recurring": {
-        "task": "scheduling.tasks.plan_recurring_work",
-        "schedule": crontab(hour=0, minute=45),
-    },
-    "assess-all": {"task": "scheduling.tasks.assess_all", "schedule": crontab(hour=0, minute=15)},
-    "catch-up": {
-        "task": "scheduling.tasks.catch_up",
-        "schedule": crontab(minute="5-59/10"),
-        "options": {"expires": 600},
-    },
-}
+
+@app.task(name="registry.jobs.wake", ignore_result=True)
+def wake() -> None:
+    from registry.jobs.worker import Worker
+
+    Worker(at_once=1).work_off()
+
+
+class Tick(bootsteps.StartStopStep):
+    """Each worker looks for what is due every few seconds: there is no clock that could die."""
+
+    requires = {"celery.worker.consumer.tasks:Tasks"}
+
+    def __init__(self, consumer, **options):
+        self.timer = None
+
+    def start(self, consumer) -> None:
+        self.timer = consumer.timer.call_repeatedly(TICK_S, self.tick)
+
+    def stop(self, consumer) -> None:
+        if self.timer:
+            self.timer.cancel()
+            self.timer = None
+
+    def tick(self) -> None:
+        try:
+            wake.apply_async(expires=TICK_S, retry=False)
+        except Exception as error:
+            log.warning("jobs.no_tick %s", error)
+
+
+app.steps["consumer"].add(Tick)

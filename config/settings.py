@@ -4,7 +4,9 @@ from pathlib import Path
 
 import environ
 from csp.constants import NONE, SELF
-from django.core.exceptions import ImproperlyConfigured
+
+from config.logs import logging_settings
+from config.secret_key import secret_key
 
 BASE_DIR = Path(__file__).resolve().parent.parent
 env = environ.Env()
@@ -13,16 +15,11 @@ VAR_DIR = Path(env("RISERBOOK_VAR_DIR", default=str(BASE_DIR / "var")))
 VAR_DIR.mkdir(parents=True, exist_ok=True)
 
 DEBUG = env.bool("DEBUG", default=False)
-EMBEDDED_KEY = "embedded-default-key-for-a-book-on-one-machine-set-SECRET_KEY-in-service"
-SECRET_KEY = env("SECRET_KEY", default=EMBEDDED_KEY)
+SECRET_KEY = secret_key(env("SECRET_KEY", default=""), VAR_DIR)
 ALLOWED_HOSTS = env.list("ALLOWED_HOSTS", default=["localhost", "127.0.0.1", "[::1]"])
 CSRF_TRUSTED_ORIGINS = env.list("CSRF_TRUSTED_ORIGINS", default=[])
 PUBLIC_URL = env("PUBLIC_URL", default="http://localhost:8000").rstrip("/")
 IS_HTTPS = PUBLIC_URL.startswith("https://")
-if IS_HTTPS and SECRET_KEY == EMBEDDED_KEY:
-    raise ImproperlyConfigured(
-        "PUBLIC_URL is https: set SECRET_KEY to a long random value of your own."
-    )
 
 INSTALLED_APPS = [
     "registry",
@@ -43,7 +40,11 @@ INSTALLED_APPS = [
 ]
 
 MIDDLEWARE = [
+    "registry.serving.request_log.RequestLog",
     "django.middleware.security.SecurityMiddleware",
+    # Django's adds bytes of random length to what it compresses, so that the length of a page
+    # tells nothing of the secrets in it (BREACH); the token in a form changes with each page too.
+    "django.middleware.gzip.GZipMiddleware",
     "whitenoise.middleware.WhiteNoiseMiddleware",
     "csp.middleware.CSPMiddleware",
     "django.contrib.sessions.middleware.SessionMiddleware",
@@ -144,12 +145,18 @@ BUILT_STATIC_DIR = Path(env("BUILT_STATIC_DIR", default=str(BASE_DIR / "static-b
 BUILT_STATIC_DIR.mkdir(parents=True, exist_ok=True)
 STATICFILES_DIRS = [BUILT_STATIC_DIR]
 STATIC_ROOT = Path(env("STATIC_ROOT", default=str(VAR_DIR / "static")))
+# Until files were collected they are served from where they lie, so that sign-in works at once.
+STATIC_MANIFEST = env.bool(
+    "STATIC_MANIFEST", default=not DEBUG and (STATIC_ROOT / "staticfiles.json").is_file()
+)
+STATIC_ROOT.mkdir(parents=True, exist_ok=True)
+WHITENOISE_USE_FINDERS = not STATIC_MANIFEST
 STORAGES = {
     "default": {"BACKEND": "django.core.files.storage.FileSystemStorage"},
     "staticfiles": {
         "BACKEND": (
             "whitenoise.storage.CompressedManifestStaticFilesStorage"
-            if env.bool("STATIC_MANIFEST", default=not DEBUG)
+            if STATIC_MANIFEST
             else "django.contrib.staticfiles.storage.StaticFilesStorage"
         )
     },
@@ -175,6 +182,7 @@ SECURE_REFERRER_POLICY = "same-origin"
 X_FRAME_OPTIONS = "DENY"
 SESSION_COOKIE_SECURE = CSRF_COOKIE_SECURE = IS_HTTPS
 SECURE_SSL_REDIRECT = IS_HTTPS and env.bool("SECURE_SSL_REDIRECT", default=True)
+SECURE_REDIRECT_EXEMPT = [r"^(health|ready|metrics)/$"]  # asked for from inside, without https
 SECURE_HSTS_SECONDS = env.int("SECURE_HSTS_SECONDS", default=31_536_000 if IS_HTTPS else 0)
 SECURE_HSTS_INCLUDE_SUBDOMAINS = SECURE_HSTS_PRELOAD = IS_HTTPS
 if env.bool("BEHIND_PROXY", default=False):
@@ -182,48 +190,32 @@ if env.bool("BEHIND_PROXY", default=False):
 
 DJANGO_TABLES2_TEMPLATE = "registry/_table.html"
 
-EMAIL_CONFIG = env.email_url("EMAIL_URL", default="consolemail://")
-vars().update(EMAIL_CONFIG)
+# Without a mail server each mail is a file, which the outbox page shows.
+EMAIL_FOLDER = VAR_DIR / "outbox"
+if env("EMAIL_URL", default=""):
+    vars().update(env.email_url("EMAIL_URL"))
+else:
+    EMAIL_BACKEND = "scheduling.messages.folder.FolderBackend"
 EMAIL_TIMEOUT = 20  # seconds for each step; a whole mail stays far below the lease of a claim
 DEFAULT_FROM_EMAIL = env("DEFAULT_FROM_EMAIL", default="riserbook@merrow.example")
 
 # News is posted only to public addresses; a book and its listeners on one closed network say so.
 WEBHOOKS_ALLOW_PRIVATE = env.bool("WEBHOOKS_ALLOW_PRIVATE", default=False)
 
-CELERY_BROKER_URL = env("CELERY_BROKER_URL", default=REDIS_URL or "filesystem://")
+# The rows are the queue; a message only wakes a worker, so none needs to be kept or repeated.
+CELERY_BROKER_URL = env("CELERY_BROKER_URL", default=REDIS_URL or "memory://")
 CELERY_TASK_IGNORE_RESULT = True
-CELERY_TASK_ACKS_LATE = True
-CELERY_TASK_REJECT_ON_WORKER_LOST = True
 CELERY_WORKER_PREFETCH_MULTIPLIER = 1
-CELERY_TASK_TIME_LIMIT = 1500
 CELERY_BROKER_CONNECTION_RETRY_ON_STARTUP = True
-CELERY_BEAT_SCHEDULER = "scheduling.jobs.clock:OneBeat"
-SWEEP_PARTS = env.int("SWEEP_PARTS", default=1)  # as many as there are workers for it
 CELERY_TIMEZONE = "UTC"
-if CELERY_BROKER_URL.startswith("filesystem"):
-    QUEUE_DIR = VAR_DIR / "queue"
-    CONTROL_DIR = VAR_DIR / "queue-control"
-    for folder in (QUEUE_DIR, CONTROL_DIR):
-        folder.mkdir(parents=True, exist_ok=True)
-    CELERY_BROKER_TRANSPORT_OPTIONS = {
-        "data_folder_in": str(QUEUE_DIR),
-        "data_folder_out": str(QUEUE_DIR),
-        "control_folder": str(CONTROL_DIR),
-        "store_processed": False,
-        "polling_interval": 0.1,
-    }
-else:
-    # Longer than the hard time limit, or the broker would hand a running job to a second worker.
-    CELERY_BROKER_TRANSPORT_OPTIONS = {
-        "visibility_timeout": 1800,
-        "unacked_restore_interval": 10,
-        "unacked_restore_throttle": 1,
-    }
+SWEEP_PARTS = env.int("SWEEP_PARTS", default=1)  # as many as there are workers for it
 
-LOGGING = {
-    "version": 1,
-    "disable_existing_loggers": False,
-    "formatters": {"line": {"format": "{asctime} {levelname} {name} {message}", "style": "{"}},
-    "handlers": {"console": {"class": "logging.StreamHandler", "formatter": "line"}},
-    "root": {"handlers": ["console"], "level": env("LOG_LEVEL", default="INFO")},
-}
+LOGGING = logging_settings(
+    level=env("LOG_LEVEL", default="INFO"),
+    form=env("LOG_FORMAT", default="line"),
+    file=env("LOG_FILE", default=""),
+)
+
+METRICS_TOKEN = env("METRICS_TOKEN", default="")  # without one there are no metrics to be had
+BACKUP_DIR = Path(env("BACKUP_DIR", default=str(VAR_DIR / "backups")))
+BACKUPS_KEPT = env.int("BACKUPS_KEPT", default=7)

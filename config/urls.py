@@ -1,6 +1,8 @@
 from django.contrib import admin
 from django.urls import include, path
 
+handler500 = "registry.views.faults.fault"
+
 urlpatterns = [
     path("", include("reports.urls")),
     path("", include("scheduling.urls")),

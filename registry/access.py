@@ -74,6 +74,28 @@ def manages(user: User, owner: Organisation) -> bool:
     return managed_owners(user).filter(pk=owner.pk).exists()
 
 
+def audits(user: User, owner: Organisation) -> bool:
+    return owner.audit_access_given.filter(auditor__memberships__user=user).exists()
+
+
+def get_owner_to_prove(user: User, pk: int) -> Organisation:
+    """Of whose whole book the person may take the records away: its managers and its auditors."""
+    owner = get_owner(user, pk)
+    if not (manages(user, owner) or audits(user, owner)):
+        raise PermissionDenied(
+            gettext("Only a manager of the owner or an auditor may take packages of records.")
+        )
+    return owner
+
+
+def owners_to_prove(user: User):
+    managed = managed_owners(user).values("pk")
+    audited = Organisation.objects.filter(
+        audit_access_given__auditor__memberships__user=user
+    ).values("pk")
+    return Organisation.objects.filter(Q(pk__in=managed) | Q(pk__in=audited)).order_by("name")
+
+
 def get_managed_owner(user: User, pk: int) -> Organisation:
     owner = get_owner(user, pk)
     if not manages(user, owner):

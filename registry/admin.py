@@ -8,11 +8,28 @@ from django.contrib.auth.admin import UserAdmin
 from django.utils import timezone
 
 from registry import models
+from registry.services.owner_ledger import note_everywhere
 from registry.services.register.policies import policy_changed
 
 
+class NotedAdmin(admin.ModelAdmin):
+    """What is changed here stands in the ledgers of the owners that it touches."""
+
+    def save_related(self, request, form, formsets, change) -> None:
+        super().save_related(request, form, formsets, change)
+        note_everywhere(by=request.user, now=timezone.now())
+
+    def delete_model(self, request, obj) -> None:
+        super().delete_model(request, obj)
+        note_everywhere(by=request.user, now=timezone.now())
+
+    def delete_queryset(self, request, queryset) -> None:
+        super().delete_queryset(request, queryset)
+        note_everywhere(by=request.user, now=timezone.now())
+
+
 @admin.register(models.User)
-class PersonAdmin(UserAdmin):
+class PersonAdmin(NotedAdmin, UserAdmin):
     ordering = ["email"]
     list_display = ["email", "name", "is_active", "is_staff"]
     search_fields = ["email", "name"]
@@ -31,7 +48,7 @@ class MembershipInline(admin.TabularInline):
 
 
 @admin.register(models.Organisation)
-class OrganisationAdmin(admin.ModelAdmin):
+class OrganisationAdmin(NotedAdmin):
     list_display = ["name", "kind"]
     list_filter = ["kind"]
     search_fields = ["name"]
@@ -39,12 +56,12 @@ class OrganisationAdmin(admin.ModelAdmin):
 
 
 @admin.register(models.AuditAccess)
-class AuditAccessAdmin(admin.ModelAdmin):
+class AuditAccessAdmin(NotedAdmin):
     list_display = ["owner", "auditor"]
 
 
 @admin.register(models.OwnerPolicy)
-class OwnerPolicyAdmin(admin.ModelAdmin):
+class OwnerPolicyAdmin(NotedAdmin):
     list_display = ["owner", "target_n2_percent", "order_within_days", "confirm_within_days"]
 
     def save_model(self, request, obj, form, change) -> None:

@@ -34,8 +34,12 @@ def canonical_json(value: Any) -> str:
 
 
 def record_hash(previous_hash: str, body: Mapping[str, Any]) -> str:
-    text = f"{previous_hash}\n{canonical_json(body)}"
-    return hashlib.sha256(text.encode()).hexdigest()
+    return text_hash(previous_hash, canonical_json(body))
+
+
+def text_hash(previous_hash: str, text: str) -> str:
+    """Of a body that is text already."""
+    return hashlib.sha256(f"{previous_hash}\n{text}".encode()).hexdigest()
 
 
 @dataclass(frozen=True)

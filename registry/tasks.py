@@ -1,22 +1,53 @@
-"""Work that is too long for a request: an id in, one call, a line in the log out."""
+"""Jobs of the register: what is too long for a request."""
 
-import logging
+from datetime import timedelta
+from pathlib import Path
 
-from celery import shared_task
-from django.utils import timezone
+from django.conf import settings
+from django.utils.translation import gettext_lazy as _
 
+from registry.backup.making import NAME, back_up, keep_latest
 from registry.imports import jobs
-
-log = logging.getLogger(__name__)
-
-
-@shared_task
-def advance_import(pk: int) -> None:
-    jobs.advance(pk)
-    log.info("import.advanced batch=%s", pk)
+from registry.jobs import DAY, HOUR, MINUTE, Every, Run, job
+from registry.jobs.claims import forget_old
+from registry.services.log import number_and_checkpoint
+from registry.services.owner_ledger import begin_missing
 
 
-@shared_task
-def sweep_imports() -> None:
-    taken_up = jobs.sweep(timezone.now())
-    log.info("import.swept batches=%s", taken_up)
+@job(
+    jobs.ADVANCE,
+    _("Import"),
+    time_limit=timedelta(hours=2),
+    memory_mb=1024,
+    given_up=lambda row, words: jobs.give_up(row.arguments["batch"], words),
+)
+def advance_import(run: Run) -> None:
+    jobs.advance(run.arguments["batch"], is_alone=True)
+
+
+@job("registry.sweep_imports", _("Imports left behind"), every=Every(5 * MINUTE))
+def sweep_imports(run: Run) -> None:
+    run.outcome = f"{jobs.sweep(run.clock())} imports taken up"
+
+
+@job("registry.log_records", _("Numbering and signing"), every=Every(HOUR), time_limit=HOUR)
+def log_records(run: Run) -> None:
+    """Hourly: committed records get their number, and what there is is signed."""
+    begin_missing(run.clock())
+    done = number_and_checkpoint(run.clock(), run.advance)
+    run.outcome = f"{sum(added for _owner, added, _note in done)} records put into the log"
+
+
+@job("registry.tidy", _("Tidying"), every=Every(DAY, 3 * 60 * MINUTE + 30 * MINUTE))
+def tidy(run: Run) -> None:
+    run.outcome = f"{forget_old(run.clock())} old jobs forgotten"
+
+
+@job("registry.backup", _("Backup"), every=Every(DAY, 2 * HOUR + 30 * MINUTE), time_limit=2 * HOUR)
+def backup(run: Run) -> None:
+    """Nightly, into a folder of its own; the oldest go."""
+    folder, now = Path(settings.BACKUP_DIR), run.clock()
+    name = NAME.format(now)
+    manifest = back_up(folder / name, now)
+    gone = keep_latest(folder, settings.BACKUPS_KEPT)
+    run.outcome = f"{manifest.records} records in {name}; {gone} older ones removed"

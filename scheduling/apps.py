@@ -6,3 +6,5 @@ class SchedulingConfig(AppConfig):
 
     def ready(self) -> None:
         from scheduling import receivers  # noqa: F401
+        from scheduling.follow_ups import owner_facts  # noqa: F401  # registered there
+        from scheduling.jobs import kinds  # noqa: F401  # declared there

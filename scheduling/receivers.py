@@ -10,11 +10,11 @@ from django.db import transaction
 from django.dispatch import receiver
 from django.utils import timezone
 
-from registry.atmosphere_rows.system_ledger import Told
+from registry.atmosphere_rows.system_ledger import SystemLedger
 from registry.kinds.steps import STARTED
-from registry.models import Record, System
-from registry.signals import record_added, register_loaded, systems_taken_back
-from scheduling.messages.causes import note_record
+from registry.models import Job, Record, System
+from registry.signals import job_given_up, record_added, register_loaded, systems_taken_back
+from scheduling.messages.causes import note_job, note_record
 from scheduling.models import AdoptedEdition, Occurrence, SystemWatch
 from scheduling.recurring.upkeep import plan_recurring
 from scheduling.services import begin_with_run, follow_up_new, note_failure
@@ -23,7 +23,7 @@ logger = logging.getLogger(__name__)
 
 
 @receiver(record_added, dispatch_uid="follow_up_record")
-def follow_up(sender, record: Record, now: datetime, told: Told, **kwargs) -> None:
+def follow_up(sender, record: Record, now: datetime, told: SystemLedger, **kwargs) -> None:
     """A rule that fails is undone to the savepoint and left to the sweep; the record stands.
 
     Entering a system or its pipe is no event: an import of a thousand systems raises no order.
@@ -75,6 +75,16 @@ def plan_after(sender, record: Record, now: datetime | None = None, **kwargs) ->
             plan_recurring(system=record.system, now=now or timezone.now())
     except Exception:
         logger.exception("Recurring work of system %s was not planned again", record.system_id)
+
+
+@receiver(job_given_up, dispatch_uid="tell_of_job")
+def tell_of_job(sender, job: Job, words: str, now: datetime, **kwargs) -> None:
+    """The row says so too: where telling fails, giving up stands."""
+    try:
+        with transaction.atomic():
+            note_job(job, words, now)
+    except Exception:
+        logger.exception("messages.unwritten job=%s", job.pk)
 
 
 @receiver(register_loaded, dispatch_uid="plan_recurring_work_of_load")

@@ -51,9 +51,20 @@ MEANING = {
         "owner": OK, "technician": MISSING, "viewer": REFUSED, "auditor": MISSING,
         "stranger": MISSING, "nobody": SIGN_IN,
     },
+    "prove": {  # takes the owner's records away: its managers and its auditors
+        "owner": OK, "technician": REFUSED, "viewer": REFUSED, "auditor": OK,
+        "stranger": MISSING, "nobody": SIGN_IN,
+    },
     "signed in": {
         "owner": OK, "technician": OK, "viewer": OK, "auditor": OK, "stranger": OK,
         "nobody": SIGN_IN,
+    },
+    "used up": dict.fromkeys(  # opens an empty book, and this one is not
+        ("owner", "technician", "viewer", "auditor", "stranger", "nobody"), MISSING
+    ),
+    "none kept": {  # the tests' mail goes to no folder
+        "owner": MISSING, "technician": MISSING, "viewer": MISSING, "auditor": MISSING,
+        "stranger": MISSING, "nobody": SIGN_IN,
     },
     "public": dict.fromkeys(("owner", "technician", "viewer", "auditor", "stranger", "nobody"), OK),
 }  # fmt: skip
@@ -66,6 +77,10 @@ ADDRESSES = {
     "registry:account": {"get": "signed in", "post": "signed in"},
     "registry:password": {"get": "signed in", "post": "signed in"},
     "registry:echo": {"get": "signed in"},
+    "registry:begin": {"get": "used up", "post": "used up"},
+    "registry:first-steps": {"get": "manage own", "post": "manage own"},
+    "registry:health": {"get": "public"},
+    "registry:ready": {"get": "public"},
     "registry:site-new": {"get": "manage own", "post": "manage own"},
     "registry:site": {"get": "read"},
     "registry:site-edit": {"get": "manage", "post": "manage"},
@@ -118,6 +133,8 @@ ADDRESSES = {
     "scheduling:feed-revoke": {"get": "mine", "post": "mine"},
     "scheduling:feed": {"get": "public"},
     "scheduling:messages": {"get": "signed in", "post": "signed in"},
+    "scheduling:outbox": {"get": "signed in"},
+    "scheduling:outbox-mail": {"get": "none kept"},
     "scheduling:unsubscribe": {"get": "public", "post": "public"},
     "scheduling:webhooks": {"get": "manage own", "post": "manage own"},
     "scheduling:webhook": {"get": "import", "post": "import"},
@@ -148,6 +165,7 @@ ADDRESSES = {
     "scheduling:impairments": {"get": "read"},
     "scheduling:impairment-start": {"get": "record", "post": "record"},
     "scheduling:impairment-end": {"get": "record", "post": "record"},
+    "reports:metrics": {"get": "used up"},  # without a token of its own nobody has them
     "reports:portfolio": {"get": "signed in"},
     "reports:ledger": {"get": "read"},
     "reports:ledger-csv": {"get": "read"},
@@ -156,6 +174,11 @@ ADDRESSES = {
     "reports:audit": {"get": "signed in"},
     "reports:audit-csv": {"get": "signed in"},
     "reports:certificate": {"get": "read"},
+    "reports:proof": {"get": "signed in", "post": "signed in"},
+    "reports:packages": {"get": "prove", "post": "prove"},
+    "reports:checkpoint": {"get": "prove"},
+    "reports:package": {"get": "prove"},
+    "reports:package-file": {"get": "prove"},
     "reports:risk": {"get": "read"},
     "reports:risk-pdf": {"get": "read"},
     "reports:matrix": {"get": "signed in"},

@@ -7,6 +7,7 @@ import pytest
 from django.urls import get_resolver
 
 from registry.kinds import KINDS
+from registry.kinds.guide import with_kinds
 from scheduling.management.commands.guide_rules import BEGIN, END, with_rules
 from scheduling.rules import RULES
 from tests.test_access import walk
@@ -17,9 +18,13 @@ README = (ROOT / "README.md").read_text(encoding="utf-8")
 FILES = (".csv", ".pdf", ".ics", ".zip", ".xlsx")
 
 
+def test_the_kinds_in_the_guide_are_those_of_the_code():
+    assert with_kinds(GUIDE) == GUIDE, "run `make guide`"
+
+
 @pytest.mark.parametrize("code", KINDS)
 def test_every_kind_of_record_is_in_the_guide(code):
-    assert f"`{code}`" in GUIDE
+    assert f"| `{code}` |" in GUIDE
 
 
 def test_the_table_of_rules_in_the_guide_is_as_the_rules_are():

@@ -6,9 +6,9 @@ from typing import Any
 
 from django.core.files.base import ContentFile
 
-from registry.models import ImportBatch
+from registry.models import ImportBatch, RecordPackage
 from registry.runs.planning import opening_answers, plan_for_system
-from registry.runs.steps import FILLED, PURGED, READ, Step
+from registry.runs.steps import FILLED, PURGED, READ, RunStep
 from registry.services import add_fitting
 from registry.services.runs import log_step, start_run
 from scheduling.calendars.tokens import issue_token
@@ -45,9 +45,9 @@ def make_run(system, by, opened_at, readings: tuple[float, ...] = (92.0,)):
 def _steps(readings: tuple[float, ...]):
     for fill, n2_percent in enumerate(readings, start=1):
         if fill > 1:
-            yield Step(PURGED, fill - 1), {"pressure_gauge_pa": 0.0}
-        yield Step(FILLED, fill), {"pressure_gauge_pa": 30 * PSI}
-        yield Step(READ, fill), {"n2_percent": n2_percent}
+            yield RunStep(PURGED, fill - 1), {"pressure_gauge_pa": 0.0}
+        yield RunStep(FILLED, fill), {"pressure_gauge_pa": 30 * PSI}
+        yield RunStep(READ, fill), {"n2_percent": n2_percent}
 
 
 def make_objects(world) -> dict[str, dict[str, Any]]:
@@ -57,6 +57,8 @@ def make_objects(world) -> dict[str, dict[str, Any]]:
     record, batch = {"pk": made.record.pk}, {"pk": made.batch.pk}
     reading = made.run.records.get(kind=READ)
     return {
+        "registry:begin": {"code": "not-the-code"},
+        "scheduling:outbox-mail": {"name": "20260101T000000-0"},
         "registry:site": site,
         "registry:site-edit": site,
         "registry:building-new": site,
@@ -97,6 +99,10 @@ def make_objects(world) -> dict[str, dict[str, Any]]:
         "reports:risk-pdf": system,
         "reports:ledger": system,
         "reports:ledger-csv": system,
+        "reports:packages": {"pk": world.owner_organisation.pk},
+        "reports:checkpoint": {"pk": world.owner_organisation.pk},
+        "reports:package": {"uuid": made.package.uuid},
+        "reports:package-file": {"uuid": made.package.uuid},
         "reports:register-csv": {"pk": world.owner_organisation.pk},
         "reports:register-xlsx": {"pk": world.owner_organisation.pk},
         "reports:certificate": {"pk": made.accepted_run.pk},
@@ -122,8 +128,19 @@ def _made(world) -> SimpleNamespace:
         run=make_run(system, world.technician, NOW - timedelta(days=2)),
         accepted_run=make_run(accepted, world.technician, NOW - timedelta(days=3), (93.0, 99.0)),
         batch=_batch(world),
+        package=_package(world),
         feed=feed,
         secret=secret,
+    )
+
+
+def _package(world) -> RecordPackage:
+    return RecordPackage.objects.create(
+        owner=world.owner_organisation,
+        asked_by=world.owner,
+        asked_at=NOW,
+        made_at=NOW,
+        file=ContentFile(b"PK", name="records.zip"),
     )
 
 

@@ -17,7 +17,7 @@ MM = 1e-3
 
 
 @dataclass(frozen=True, slots=True)
-class Judged:
+class JudgedRecord:
     """A record and what was made of it: used on a run (None: not known which), or why not."""
 
     record_id: int
@@ -31,7 +31,7 @@ class Evidence:
     walls: list[WallReading] = field(default_factory=list)
     coupons: list[CouponReading] = field(default_factory=list)
     leaks: list[Leak] = field(default_factory=list)
-    judged: list[Judged] = field(default_factory=list)
+    judged: list[JudgedRecord] = field(default_factory=list)
     found_wet: int = 0
     found_clear: int = 0
 
@@ -44,7 +44,7 @@ def evidence_of(book: Book) -> Evidence:
             if kind.evidence is PipeEvidence.INSIDE and book.system.kind not in POOL_KINDS:
                 continue
             run, why_not = JUDGES[kind.evidence](found, row, book.runs)
-            found.judged.append(Judged(row.id, row.kind, run, why_not))
+            found.judged.append(JudgedRecord(row.id, row.kind, run, why_not))
     return found
 
 

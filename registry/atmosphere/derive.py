@@ -23,7 +23,7 @@ from registry.atmosphere.types import (
 
 
 @dataclass(frozen=True, slots=True)
-class Step:
+class ConditionChange:
     """One change on the way: by a record (`item`), or by time alone (None)."""
 
     item: LedgerItem | None
@@ -74,7 +74,7 @@ def confirming_due(facts: SystemFacts, items: Sequence[LedgerItem]) -> list[Due]
     return schedule(proven_at, ordered, facts.policy)
 
 
-def _history(facts: SystemFacts, items: Sequence[LedgerItem]) -> list[Step]:
+def _history(facts: SystemFacts, items: Sequence[LedgerItem]) -> list[ConditionChange]:
     """The steps up to the last record."""
     if not items:
         return []
@@ -99,18 +99,18 @@ def _first(start: datetime, facts: SystemFacts, ordered: Sequence[LedgerItem]) -
 
 def walk(
     condition: Condition, facts: SystemFacts, ordered: Sequence[LedgerItem], horizon: datetime
-) -> Iterator[Step]:
+) -> Iterator[ConditionChange]:
     """Every record and every lapse of time, oldest first."""
     for item in ordered:
         for lapsed in lapses(condition, facts, item.occurred_at):
-            yield Step(None, condition, lapsed)
+            yield ConditionChange(None, condition, lapsed)
             condition = lapsed
         before = moved(condition, facts, item.occurred_at)
         after = before if facts.kind == DELUGE else _after(before, item, facts)
-        yield Step(item, before, after)
+        yield ConditionChange(item, before, after)
         condition = condition if after == before else after
     for lapsed in lapses(condition, facts, horizon):
-        yield Step(None, condition, lapsed)
+        yield ConditionChange(None, condition, lapsed)
         condition = lapsed
 
 
@@ -125,7 +125,9 @@ def _after(before: Condition, item: LedgerItem, facts: SystemFacts) -> Condition
     return after
 
 
-def _spans(first: Condition, steps: Iterator[Step], facts: SystemFacts) -> tuple[Span, ...]:
+def _spans(
+    first: Condition, steps: Iterator[ConditionChange], facts: SystemFacts
+) -> tuple[Span, ...]:
     """One span per instant, the last word at it; none that continues its neighbour unchanged."""
     by_instant = {first.at: first}
     for step in steps:

@@ -119,6 +119,23 @@ def test_flow(item: LedgerItem, facts: SystemFacts) -> Breach:
     return Breach("kept", "test_flow", "Water ran through: it brings its own dissolved oxygen.")
 
 
+def hydrostatic_test(item: LedgerItem, facts: SystemFacts) -> Breach:
+    """What was there before is squeezed and stays; what follows the water out decides the rest."""
+    code, gas, drained = "hydrostatic_test", item.answer("gas_before"), item.answer("drained")
+    if gas == "air":
+        return Breach("some", code, "Tested with water over air: the pipe held air before.")
+    if drained == "to_air":
+        return Breach("some", code, "Tested with water and drained without nitrogen: air followed.")
+    if facts.is_gas_filled and drained == "not_drained":
+        flooded = "Tested with water, which still fills the pipe: what will follow it is not known."
+        return Breach("perhaps", code, flooded)
+    if gas == "unknown" or drained == "unknown":
+        missing = "gas was there before" if gas == "unknown" else "followed the water out"
+        return Breach("perhaps", code, f"Tested with water: it is not known what {missing}.")
+    kept = "Tested with water over nitrogen, and no air followed the water."
+    return Breach("kept", code, kept)
+
+
 def air_makeup(item: LedgerItem, facts: SystemFacts) -> Breach:
     """Made up at constant pressure, air replaces 1 - exp(-rise / P) of the gas of a mixed pipe."""
     share, rise = _replaced(item), item.number("rise_pa")

@@ -14,7 +14,7 @@ from registry.atmosphere.types import (
     Condition,
     LedgerItem,
     Oxygen,
-    Run,
+    RunAtRiser,
     SystemFacts,
     oxygen_beside,
 )
@@ -23,14 +23,14 @@ from registry.corrosion.gas import purged_fraction
 UNDER_WAY = "run.under_way"
 
 
-def _run(condition: Condition, facts: SystemFacts) -> Run:
+def _run(condition: Condition, facts: SystemFacts) -> RunAtRiser:
     """The run under way; a step without a start on record gets the usual cylinder gas."""
-    return condition.run or Run(facts.policy.cylinder_n2_percent)
+    return condition.run or RunAtRiser(facts.policy.cylinder_n2_percent)
 
 
 def started(condition: Condition, item: LedgerItem, facts: SystemFacts) -> Condition:
     feed = item.number("feed_n2_percent")
-    run = Run(feed) if feed is not None else _run(condition, facts)
+    run = RunAtRiser(feed) if feed is not None else _run(condition, facts)
     begun = replace(condition, run=run)
     if begun.state == INERT and facts.is_gas_filled:
         return begun

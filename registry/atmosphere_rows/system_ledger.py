@@ -15,7 +15,7 @@ HORIZON = timedelta(days=3 * 366)
 
 
 @dataclass(frozen=True)
-class Told:
+class SystemLedger:
     """A held system as its current ledger tells it, and the atmosphere as just stored: read once
     for all that follows from a record in its transaction."""
 

@@ -8,7 +8,7 @@ from django.utils.translation import gettext_lazy as _
 from registry.fields import QuantityField
 from registry.forms.records import RecordForm
 from registry.forms.runs import texts
-from registry.forms.speaking import speak
+from registry.forms.units_and_errors import speak
 from registry.kinds.events import DRAIN_DOWN
 from registry.models import System, User
 

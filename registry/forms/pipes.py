@@ -8,7 +8,7 @@ from django.utils.translation import gettext_lazy as _
 from registry.corrosion.dimensions import schedules
 from registry.fields import NominalSizeField, QuantityField
 from registry.forms.days import InstalledField
-from registry.forms.speaking import speak, untouched
+from registry.forms.units_and_errors import speak, untouched
 from registry.models import PipeRun, System, User
 from registry.quantities import DN_BY_SIZE, format_quantity
 

@@ -12,7 +12,7 @@ from django.utils.translation import gettext_lazy as _
 from registry.fields import NominalSizeField, QuantityField
 from registry.forms.days import DayInput
 from registry.forms.moments import LocalMomentField
-from registry.forms.speaking import speak
+from registry.forms.units_and_errors import speak
 from registry.kinds import Field, Kind
 from registry.models import Record, System, User
 

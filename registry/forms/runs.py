@@ -12,12 +12,12 @@ from registry.corrosion.cylinders import cylinder_sizes
 from registry.fields import QuantityField
 from registry.forms.moments import LocalMomentField
 from registry.forms.records import MAKERS, DayInput
-from registry.forms.speaking import speak
+from registry.forms.units_and_errors import speak
 from registry.kinds import KINDS, Field
 from registry.models import Fitting, InertingRun, Record, System, User
 from registry.quantities import PSI, format_quantity
 from registry.runs.planning import opening_answers
-from registry.runs.steps import FILLED, FINAL_PURGE, PURGED, READ, Step
+from registry.runs.steps import FILLED, FINAL_PURGE, PURGED, READ, RunStep
 from registry.translation import _
 
 SAME_MINUTE = timedelta(minutes=1)
@@ -180,7 +180,7 @@ class StepForm(forms.Form):
         data=None,
         *,
         run: InertingRun,
-        step: Step,
+        step: RunStep,
         user: User,
         last: Record | None = None,
         is_blank: bool = False,
@@ -250,7 +250,7 @@ class CorrectionForm(StepForm):
     """A step of a fill put right; it keeps the time at which it was done."""
 
     def __init__(self, data=None, *, run: InertingRun, wrong: Record, user: User):
-        step = Step(wrong.kind, wrong.details["fill"])
+        step = RunStep(wrong.kind, wrong.details["fill"])
         super().__init__(data, run=run, step=step, user=user)
         del self.fields["occurred_at"]
         self.initial |= wrong.details
@@ -278,7 +278,7 @@ class StopForm(forms.Form):
         )
 
 
-def places(run: InertingRun, step: Step) -> list[str]:
+def places(run: InertingRun, step: RunStep) -> list[str]:
     """Where this step is usually done here: where it was last, then the fittings that serve it."""
     usual = [str(fitting) for fitting in _in_place(run.system, *PLACES.get(step.kind, ()))]
     before = run.records.filter(kind=step.kind).order_by("-sequence").values_list("details")
@@ -286,13 +286,13 @@ def places(run: InertingRun, step: Step) -> list[str]:
     return list(dict.fromkeys(told + usual))
 
 
-def _usual(run: InertingRun, step: Step) -> dict[str, Any]:
+def _usual(run: InertingRun, step: RunStep) -> dict[str, Any]:
     """What is most likely the answer, so that the usual step takes one tap."""
     known = places(run, step) if step.kind in PLACES else []
     return _usual_pressure(run, step) | ({"where": known[0]} if known else {})
 
 
-def _usual_pressure(run: InertingRun, step: Step) -> dict[str, Any]:
+def _usual_pressure(run: InertingRun, step: RunStep) -> dict[str, Any]:
     if step.kind == FILLED:
         return {"pressure_gauge_pa": run.fill_pressure_gauge_pa}
     return {"pressure_gauge_pa": 0.0} if step.kind in (PURGED, FINAL_PURGE) else {}

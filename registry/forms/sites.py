@@ -8,7 +8,7 @@ from django.utils.translation import gettext_lazy as _
 
 from registry.fields import QuantityField
 from registry.forms.days import DayInput
-from registry.forms.speaking import speak, untouched
+from registry.forms.units_and_errors import speak, untouched
 from registry.models import Building, Organisation, ServiceContract, Site, User
 from registry.services import site_digest
 

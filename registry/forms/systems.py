@@ -5,7 +5,7 @@ from django.utils.translation import gettext
 
 from registry.fields import QuantityField
 from registry.forms.days import DayInput, InstalledField
-from registry.forms.speaking import speak, untouched
+from registry.forms.units_and_errors import speak, untouched
 from registry.models import Fitting, System, User
 from registry.translation import _
 

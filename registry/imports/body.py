@@ -6,7 +6,7 @@ from dataclasses import dataclass, field
 from functools import lru_cache
 
 from registry.imports.layout import Layout, Part
-from registry.imports.reading import Row
+from registry.imports.reading import SheetRow
 from registry.imports.text import MARKS, NUMBER, as_typed, fold, plain
 from registry.imports.vocabulary import is_mark, mark_words
 
@@ -24,7 +24,7 @@ class Passed:
     dittos: int = 0
     repeated: int = 0
 
-    def add(self, sort: str, row: Row, text: str) -> None:
+    def add(self, sort: str, row: SheetRow, text: str) -> None:
         self.counts[sort] += 1
         shown = self.examples.setdefault(sort, [])
         if len(shown) < EXAMPLES:
@@ -41,12 +41,12 @@ class Body:
     tag: int = -1
     passed: Passed = field(default_factory=Passed)
 
-    def rows(self) -> Iterator[Row]:
+    def rows(self) -> Iterator[SheetRow]:
         self.passed = Passed()
         for part in self.layout.parts:
             yield from self._part(part)
 
-    def _part(self, part: Part) -> Iterator[Row]:
+    def _part(self, part: Part) -> Iterator[SheetRow]:
         width = len(self.layout.headings) - 2
         headings = part.headings
         first = headings.row + headings.lines
@@ -62,7 +62,7 @@ class Body:
             if part.order:
                 cells = [cells[at] if 0 <= at < len(cells) else "" for at in part.order]
             cells = [*cells[:width], *[""] * (width - len(cells))]
-            numbered = Row(row.number, cells, name)
+            numbered = SheetRow(row.number, cells, name)
             text = self._single_text(cells, width)
             if text and not is_total(text):
                 line = text
@@ -72,7 +72,7 @@ class Body:
             else:
                 self._fill(cells, above)
                 above = cells
-                yield Row(row.number, [*cells, part.sheet.name, line], name)
+                yield SheetRow(row.number, [*cells, part.sheet.name, line], name)
 
     def _single_text(self, cells: Sequence[str], width: int) -> str:
         filled = [cell for cell in cells if cell]

@@ -16,9 +16,9 @@ from registry.imports.amounts import MissingUnitError, Reading, is_confirmed, re
 from registry.imports.answers import APART, Answers, word_key
 from registry.imports.cells import WORDS, UnknownWord, is_empty
 from registry.imports.mapping import Mapping
-from registry.imports.parsed import ParsedRow, Run
+from registry.imports.parsed import GivenRun, ParsedRow
 from registry.imports.problems import CellError, LeftOut, Problem
-from registry.imports.reading import Row
+from registry.imports.reading import SheetRow
 from registry.imports.sizes import Size, read_size
 from registry.imports.sniff import Conventions
 from registry.imports.tally import Entry, Tally, question_key
@@ -50,7 +50,7 @@ EMPTY = {"nominal_size": "Write it like 1-1/4 or DN32.",
 
 @dataclass(slots=True)
 class Checked:
-    row: Row
+    row: SheetRow
     parsed: ParsedRow | None
     problems: list[Problem]
     left_out: str = ""
@@ -68,7 +68,7 @@ class RowChecker:
             for name, read in self._readers().items()
         ]
 
-    def check(self, row: Row) -> Checked:
+    def check(self, row: SheetRow) -> Checked:
         got: dict[str, Any] = {}
         problems: list[Problem] = []
         left_out = ""
@@ -102,7 +102,12 @@ class RowChecker:
         return self.tally
 
     def _first(
-        self, name: str, typed: str, read: Callable[[str], Any], entries: dict[str, Entry], row: Row
+        self,
+        name: str,
+        typed: str,
+        read: Callable[[str], Any],
+        entries: dict[str, Entry],
+        row: SheetRow,
     ) -> Entry:
         entry = self._read(name, typed, read)
         entry.first_row = row.name
@@ -219,7 +224,7 @@ class RowChecker:
             return value
 
     def _section(
-        self, row: Row, got: dict[str, Any], problems: list[Problem]
+        self, row: SheetRow, got: dict[str, Any], problems: list[Problem]
     ) -> dict[str, Any] | None:
         """Diameters and wall, once material and size are known, whatever else is wrong."""
         size: Size | None = got["nominal_size"]
@@ -250,7 +255,7 @@ class RowChecker:
             self.tally.light_wall_rows += 1
         return made
 
-    def _wall_problem(self, row: Row, name: str, error: CellError) -> Problem:
+    def _wall_problem(self, row: SheetRow, name: str, error: CellError) -> Problem:
         typed = self.mapping.cell(row.cells, name)
         question = error.question
         if isinstance(error, UnknownWord) and typed:
@@ -260,7 +265,7 @@ class RowChecker:
             self.tally.blanks["schedule"] += 1
         return CellError(error.wrong, error.right, question).at(self.mapping.label(name), typed)
 
-    def _doubt_length(self, row: Row, got: dict[str, Any], problems: list[Problem]) -> None:
+    def _doubt_length(self, row: SheetRow, got: dict[str, Any], problems: list[Problem]) -> None:
         longest = DOUBTFUL_M.get(got["role"] or "")
         if not longest or not got["length"] or got["length"] <= longest:
             return
@@ -279,12 +284,12 @@ class RowChecker:
             CellError(error.wrong, error.right, question).at(self.mapping.label("length"), typed)
         )
 
-    def _parsed(self, row: Row, got: dict[str, Any], wall: dict[str, Any]) -> ParsedRow:
+    def _parsed(self, row: SheetRow, got: dict[str, Any], wall: dict[str, Any]) -> ParsedRow:
         installed: dates.Installed = got["installed"]
         return ParsedRow(
             number=row.number,
             sheet=row.sheet,
-            run=Run(
+            run=GivenRun(
                 role=got["role"], material=got["material"], length_m=got["length"],
                 joint=got["joint"], installed_on=installed.on,
                 installed_precision=installed.precision, **wall,

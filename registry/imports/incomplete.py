@@ -11,7 +11,7 @@ from django.db import transaction
 from registry.imports.judge import Fate, Verdict, key_of
 from registry.imports.known import Key, KnownRegister
 from registry.imports.mapping import Mapping
-from registry.imports.reading import Row
+from registry.imports.reading import SheetRow
 from registry.imports.survey import REPEATS
 from registry.models import RowToFix, System, User
 from registry.services.register.rows_to_fix import count_open_rows
@@ -20,7 +20,7 @@ MOST = 50_000  # rows to fix that are kept one by one
 TOGETHER = 500  # systems of one transaction
 
 
-def row_key(source: str, row: Row) -> str:
+def row_key(source: str, row: SheetRow) -> str:
     """The same row of the same file has the same key whenever it is read."""
     return blake2b(f"{source}\n{row.name}".encode(), digest_size=6).hexdigest()
 

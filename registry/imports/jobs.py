@@ -9,21 +9,22 @@ from itertools import islice
 from pathlib import Path
 from typing import Any
 
-from celery import current_app
 from django.core.files import File
 from django.core.files.uploadedfile import UploadedFile
-from django.db import transaction
 from django.db.models import F, Q
 from django.utils import timezone
 
 from registry.imports.answers import Answers
 from registry.imports.load import run_import
-from registry.imports.outcome import Outcome
+from registry.imports.outcome import ImportOutcome
 from registry.imports.problems import ImportFileError
 from registry.imports.reading import SECONDS_IN_REQUEST, TooSlow
 from registry.imports.shapes import remember, remembered
 from registry.imports.table import open_table
+from registry.jobs import ask
 from registry.models import ImportBatch, Organisation, User
+
+ADVANCE = "registry.import"
 
 log = logging.getLogger(__name__)
 
@@ -96,21 +97,21 @@ def load(batch: ImportBatch, *, loaded_by: User, now: datetime) -> bool:
 
 
 def _start(batch: ImportBatch) -> None:
-    """By name: the task knows this module, and this module need not know the task."""
     if batch.rows_total <= INLINE_ROWS:
         advance(batch.pk)
         batch.refresh_from_db()
     else:
-        pk = batch.pk
-        transaction.on_commit(lambda: current_app.send_task(ADVANCE, [pk]))
+        _ask(batch)
 
 
-ADVANCE = "registry.tasks.advance_import"
+def _ask(batch: ImportBatch) -> None:
+    ask(ADVANCE, key=str(batch.pk), arguments={"batch": batch.pk}, owner=batch.owner)
 
 
-def advance(pk: int) -> None:
-    """Do the waiting step of a batch; of two workers only one gets it."""
-    batch = _claim(pk)
+def advance(pk: int, *, is_alone: bool = False) -> None:
+    """Do the waiting step of a batch; of two workers only one gets it. A job is alone with its
+    batch: what an earlier attempt had begun is taken up without waiting for its silence."""
+    batch = _claim(pk, is_alone)
     if batch is None:
         return
     try:
@@ -129,12 +130,26 @@ UNEXPECTED = (
     "The import stopped on a fault of this program. What was loaded before it is whole; reading "
     "the file again shows what is left."
 )
+GIVEN_UP = (
+    "The import was tried three times and is given up. What was loaded before is whole; a smaller "
+    "file, or the same one in parts, may go through."
+)
 
 
-def _claim(pk: int) -> ImportBatch | None:
+def give_up(pk: int, words: str) -> None:
+    """The job that was to read or load it has ended for good."""
+    under_way = ImportBatch.objects.filter(
+        pk=pk, state__in=(*ImportBatch.WAITING, *ImportBatch.RUNNING)
+    )
+    under_way.update(state=State.FAILED, error=f"{words} {GIVEN_UP}")
+
+
+def _claim(pk: int, is_alone: bool = False) -> ImportBatch | None:
     now = timezone.now()
     for waiting, running in RUNS_AS.items():
-        stale = Q(state=running, heartbeat_at__lt=now - SILENT_FOR)
+        stale = Q(state=running)
+        if not is_alone:
+            stale &= Q(heartbeat_at__lt=now - SILENT_FOR)
         claimed = ImportBatch.objects.filter(Q(state=waiting) | stale, pk=pk).update(
             state=running, heartbeat_at=now, rows_read=0, attempts=F("attempts") + 1
         )
@@ -147,13 +162,7 @@ def _claim(pk: int) -> ImportBatch | None:
     return None
 
 
-GIVEN_UP = (
-    f"Reading this file ended the worker {MOST_ATTEMPTS} times, so it is not tried again. What was "
-    "loaded before is whole. Keep only the register's sheet, or split the file, and import that."
-)
-
-
-def _run(batch: ImportBatch) -> Outcome:
+def _run(batch: ImportBatch) -> ImportOutcome:
     with tempfile.TemporaryFile("w+b") as to_fix:
         text = TextIOWrapper(to_fix, encoding="utf-8-sig", newline="", write_through=True)
         outcome = run_import(
@@ -223,8 +232,7 @@ def sweep(now: datetime) -> int:
     left = ImportBatch.objects.filter(
         Q(state__in=ImportBatch.WAITING)
         | Q(state__in=ImportBatch.RUNNING, heartbeat_at__lt=now - SILENT_FOR)
-    )
-    pks = list(left.values_list("pk", flat=True))
-    for pk in pks:
-        advance(pk)
-    return len(pks)
+    ).select_related("owner")
+    for batch in left:
+        _ask(batch)
+    return len(left)

@@ -10,7 +10,7 @@ from registry.imports.check import Checked
 from registry.imports.known import Key, KnownSystem, disagreements, resembles
 from registry.imports.parsed import ParsedRow
 from registry.imports.problems import Problem
-from registry.imports.reading import Row
+from registry.imports.reading import SheetRow
 from registry.imports.survey import Survey
 
 CHUNK = 1000
@@ -25,7 +25,7 @@ class Fate(StrEnum):
 
 @dataclass(slots=True)
 class Verdict:
-    row: Row
+    row: SheetRow
     fate: Fate
     parsed: ParsedRow | None
     problems: list[Problem]
@@ -70,7 +70,7 @@ def _verdict(checked: Checked, survey: Survey, systems: dict[Key, KnownSystem]) 
     )
 
 
-def _against_runs(row: Row, parsed: ParsedRow, known: KnownSystem, survey: Survey) -> Verdict:
+def _against_runs(row: SheetRow, parsed: ParsedRow, known: KnownSystem, survey: Survey) -> Verdict:
     if parsed.run in known.runs:
         return Verdict(row, Fate.KNOWN, parsed, [])
     if parsed.run.look not in known.looks:

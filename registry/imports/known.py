@@ -4,9 +4,9 @@ from collections.abc import Iterable
 from dataclasses import dataclass, field
 from datetime import datetime
 
-from registry.imports.parsed import ParsedRow, Run
+from registry.imports.parsed import GivenRun, ParsedRow
 from registry.imports.problems import Problem
-from registry.imports.reading import Row
+from registry.imports.reading import SheetRow
 from registry.imports.survey import Survey
 from registry.models import Organisation, PipeRun, Site, System
 from registry.services.ledger import RecordError
@@ -19,7 +19,7 @@ UNKNOWN = System.Hazard.UNKNOWN
 @dataclass
 class KnownSystem:
     system: System
-    runs: set[Run] = field(default_factory=set)
+    runs: set[GivenRun] = field(default_factory=set)
     looks: set[tuple[str, ...]] = field(default_factory=set)  # of runs older than this import
 
 
@@ -52,15 +52,17 @@ class KnownRegister:
         return {pks[pk]: known for pk, known in found.items()}
 
 
-def _run_of(pipe: PipeRun) -> Run:
+def _run_of(pipe: PipeRun) -> GivenRun:
     """Rounded as the import rounds: what a form stored to more digits is the same pipe."""
-    values = {name: getattr(pipe, name) for name in Run.__dataclass_fields__}
+    values = {name: getattr(pipe, name) for name in GivenRun.__dataclass_fields__}
     for name in ("length_m", "wall_mm", "outside_diameter_mm"):
         values[name] = round(values[name], 4)
-    return Run(**values)
+    return GivenRun(**values)
 
 
-def disagreements(parsed: ParsedRow, row: Row, known: KnownSystem, survey: Survey) -> list[Problem]:
+def disagreements(
+    parsed: ParsedRow, row: SheetRow, known: KnownSystem, survey: Survey
+) -> list[Problem]:
     """Facts on which the register and the file differ; the file never overwrites the register."""
     system, mapping, found = known.system, survey.mapping, []
     facts = survey.plans[parsed.key].facts
@@ -84,7 +86,7 @@ def disagreements(parsed: ParsedRow, row: Row, known: KnownSystem, survey: Surve
 def resembles(row: ParsedRow, known: KnownSystem) -> Problem:
     role = PipeRun.Role(row.run.role).label.lower()
     return Problem(
-        "Row", "",
+        "SheetRow", "",
         f"the register has a {role} of size {row.run.nominal_size} in {known.system.tag} already, "
         "with another length, wall or date",
         "If it is the same pipe, correct it in the register; if it is further pipe, import again "

@@ -7,7 +7,7 @@ from itertools import islice
 
 from registry.imports.columns import REQUIRED, is_unit_line, match_heading
 from registry.imports.problems import ImportFileError
-from registry.imports.reading import Book, Row, Sheet
+from registry.imports.reading import Book, Sheet, SheetRow
 from registry.imports.text import fold, plain
 
 LOOKED_AT = 60  # rows at the top of a sheet among which the headings are sought
@@ -95,11 +95,11 @@ def _wanted(book: Book, sheet: str | None) -> list[Sheet]:
     return [chosen]
 
 
-def head_of(sheet: Sheet) -> list[Row]:
+def head_of(sheet: Sheet) -> list[SheetRow]:
     return list(islice(sheet.rows(), LOOKED_AT))
 
 
-def texts_of(row: Row) -> list[str]:
+def texts_of(row: SheetRow) -> list[str]:
     return list(dict.fromkeys(plain(cell).strip() for cell in row.cells if plain(cell).strip()))
 
 
@@ -117,7 +117,7 @@ def _order(headings: Headings, main: Headings) -> list[int] | None:
     return [places[text].pop(0) if places.get(text) else -1 for text in main.shape]
 
 
-def find_headings(rows: Sequence[Row], header_row: int | None) -> Headings | None:
+def find_headings(rows: Sequence[SheetRow], header_row: int | None) -> Headings | None:
     """The row, or the two rows, that name most columns; the answer of a person goes before."""
     candidates = list(_candidates(rows, header_row))
     if not candidates:
@@ -137,7 +137,7 @@ def _widest(candidates: Sequence[Headings]) -> Headings | None:
     return wide[0] if wide and usual >= 2 else None
 
 
-def _candidates(rows: Sequence[Row], header_row: int | None) -> Iterator[Headings]:
+def _candidates(rows: Sequence[SheetRow], header_row: int | None) -> Iterator[Headings]:
     for at, row in enumerate(rows):
         if header_row is not None and row.number != header_row:
             continue
@@ -147,13 +147,13 @@ def _candidates(rows: Sequence[Row], header_row: int | None) -> Iterator[Heading
             yield _two_lines(row, below)
 
 
-def _may_name_columns(row: Row) -> bool:
+def _may_name_columns(row: SheetRow) -> bool:
     """Rows of pipe hold numbers, and lines of headings hardly any."""
     with_digits = [cell for cell in row.cells if any(sign.isdigit() for sign in cell)]
     return len(with_digits) < 2 and not is_unit_line(row.cells)
 
 
-def _one_line(row: Row, below: Row | None) -> Headings:
+def _one_line(row: SheetRow, below: SheetRow | None) -> Headings:
     texts = [_clean(cell) for cell in row.cells]
     units = [""] * len(texts)
     lines = 1
@@ -163,7 +163,7 @@ def _one_line(row: Row, below: Row | None) -> Headings:
     return Headings(row.number, lines, texts, units, _known(texts))
 
 
-def _two_lines(row: Row, below: Row) -> Headings:
+def _two_lines(row: SheetRow, below: SheetRow) -> Headings:
     width = max(len(row.cells), len(below.cells))
     upper = [_clean(cell) for cell in _padded(row.cells, width)]
     lower = [_clean(cell) for cell in _padded(below.cells, width)]

@@ -15,7 +15,7 @@ from registry.imports.incomplete import RowsLeft, row_key
 from registry.imports.judge import Fate, Verdict, checked_chunks, judge, keys_of
 from registry.imports.known import KnownRegister
 from registry.imports.layout import MADE_UP
-from registry.imports.outcome import Count, Outcome
+from registry.imports.outcome import Count, ImportOutcome
 from registry.imports.survey import Survey, survey_table
 from registry.imports.table import Table, open_table
 from registry.imports.text import harmless, plain
@@ -34,7 +34,7 @@ def run_import(
     to_fix: TextIO | None = None,
     on_rows: Callable[[int], None] | None = None,
     on_count: Callable[[int], None] | None = None,
-) -> Outcome:
+) -> ImportOutcome:
     """Read the file to plan, then to judge and, if somebody imports it, to write.
 
     Every chunk is one transaction. A run that was cut short can be repeated with the same `now`:
@@ -71,7 +71,7 @@ class _Run:
         self.count = Count(survey, known)
         self.left = RowsLeft(survey.mapping, source)
 
-    def run(self, on_rows: Callable[[int], None] | None) -> Outcome:
+    def run(self, on_rows: Callable[[int], None] | None) -> ImportOutcome:
         for chunk in checked_chunks(self.survey):
             with transaction.atomic() if self.writer else nullcontext():
                 systems = self.known.look_up(keys_of(chunk), is_locking=bool(self.writer))

@@ -27,7 +27,7 @@ from registry.imports.columns import (
 )
 from registry.imports.layout import LINE_ABOVE, SHEET_NAME, Layout
 from registry.imports.problems import ImportFileError, Problem
-from registry.imports.reading import Row
+from registry.imports.reading import SheetRow
 from registry.imports.sizes import DN
 from registry.imports.text import fold, plain
 from registry.imports.vocabulary import headings, words
@@ -92,7 +92,7 @@ class Mapping:
         return [plain(cells[one.at]) if one.at < len(cells) else "" for one in self.real]
 
 
-def map_columns(layout: Layout, sample: Sequence[Row], answers: Answers) -> Mapping:
+def map_columns(layout: Layout, sample: Sequence[SheetRow], answers: Answers) -> Mapping:
     fields = _fields(layout, sample)
     matches = [match_heading(one.key if one.key not in (SHEET_NAME, LINE_ABOVE) else "")
                for one in fields]  # fmt: skip
@@ -109,7 +109,7 @@ def map_columns(layout: Layout, sample: Sequence[Row], answers: Answers) -> Mapp
     return Mapping(fields, languages)
 
 
-def _fields(layout: Layout, sample: Sequence[Row]) -> list[Field]:
+def _fields(layout: Layout, sample: Sequence[SheetRow]) -> list[Field]:
     seen: Counter[str] = Counter()
     fields = []
     for at, text in enumerate(layout.headings):
@@ -120,7 +120,7 @@ def _fields(layout: Layout, sample: Sequence[Row]) -> list[Field]:
     return fields
 
 
-def _examples(sample: Sequence[Row], at: int) -> list[str]:
+def _examples(sample: Sequence[SheetRow], at: int) -> list[str]:
     texts = (plain(row.cells[at])[:40] for row in sample if at < len(row.cells))
     return list(dict.fromkeys(text for text in texts if text))[:EXAMPLES]
 
@@ -204,7 +204,7 @@ def _rank(heading: str, name: str) -> int:
 
 
 def _apply_doubtful(
-    fields: list[Field], matches: Sequence[Match], taken: set[str], sample: Sequence[Row]
+    fields: list[Field], matches: Sequence[Match], taken: set[str], sample: Sequence[SheetRow]
 ) -> None:
     """A heading with two meanings has one left where the other is taken, and else is asked."""
     for one, match in zip(fields, matches, strict=True):
@@ -223,7 +223,7 @@ def _apply_doubtful(
             one.proposed = max(held, key=lambda name: _share(sample, one.at, name), default="")
 
 
-def _share(sample: Sequence[Row], at: int, name: str) -> float:
+def _share(sample: Sequence[SheetRow], at: int, name: str) -> float:
     """How much of a column are words of this field; names are what no field knows."""
     texts = [row.cells[at] for row in sample if at < len(row.cells) and not is_empty(row.cells[at])]
     if not texts:
@@ -242,7 +242,7 @@ def _apply_made_up(fields: list[Field], layout: Layout, taken: set[str]) -> None
         taken.add("building")
 
 
-def _propose_by_content(fields: list[Field], taken: set[str], sample: Sequence[Row]) -> None:
+def _propose_by_content(fields: list[Field], taken: set[str], sample: Sequence[SheetRow]) -> None:
     """For what is missing, the free column whose cells look most like it: proposed, not taken."""
     free = [one for one in fields if one.how == "unknown" and one.examples]
     for one in free:

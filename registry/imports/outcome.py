@@ -21,7 +21,7 @@ CELLS = 96  # squares in which the page shows what becomes of the rows
 
 
 @dataclass
-class Group:
+class RepeatedProblem:
     """Rows with the same thing wrong, for a page that a person can work through."""
 
     column: str
@@ -41,7 +41,7 @@ class Group:
 
 
 @dataclass
-class Outcome:
+class ImportOutcome:
     rows: int = 0
     new: int = 0
     known: int = 0
@@ -54,7 +54,7 @@ class Outcome:
     sites_new: list[str] = field(default_factory=list)
     notices: list[str] = field(default_factory=list)
     questions: list[Question] = field(default_factory=list)
-    groups: list[Group] = field(default_factory=list)
+    groups: list[RepeatedProblem] = field(default_factory=list)
     fields: list[dict[str, Any]] = field(default_factory=list)
     words: list[dict[str, Any]] = field(default_factory=list)
     sheets: list[str] = field(default_factory=list)
@@ -73,10 +73,10 @@ class Count:
         self.survey, self.known = survey, known
         self.was_known = frozenset(known.pk_by_key)
         self.known_sites = frozenset(known.sites)
-        self.outcome = Outcome()
+        self.outcome = ImportOutcome()
         self.systems: set[Key] = set()
         self.sites: dict[str, str] = {}
-        self.groups: dict[tuple[str, str], Group] = {}
+        self.groups: dict[tuple[str, str], RepeatedProblem] = {}
 
     def add(self, verdict: Verdict) -> None:
         self.outcome.rows += 1
@@ -97,11 +97,11 @@ class Count:
             key = (problem.field, problem.wrong)
         group = self.groups.get(key)
         if group is None:
-            group = Group(problem.field, problem.wrong, problem.right, problem.question)
+            group = RepeatedProblem(problem.field, problem.wrong, problem.right, problem.question)
             self.groups[key] = group
         group.add(row, problem)
 
-    def finish(self) -> Outcome:
+    def finish(self) -> ImportOutcome:
         outcome = self.outcome
         outcome.systems_known = len(self.systems & self.was_known)
         outcome.systems_new = len(self.systems) - outcome.systems_known
@@ -118,7 +118,7 @@ class Count:
         return outcome
 
 
-def _describe_file(outcome: Outcome, survey: Survey) -> None:
+def _describe_file(outcome: ImportOutcome, survey: Survey) -> None:
     table = survey.table
     outcome.sheets = [sheet.name for sheet in table.book.sheets if sheet.name]
     outcome.sheet = ", ".join(name for name in table.layout.sheet_names if name)

@@ -5,7 +5,7 @@ from datetime import date
 
 
 @dataclass(frozen=True, slots=True)
-class Run:
+class GivenRun:
     """A pipe run; two equal ones are the same pipe."""
 
     role: str
@@ -37,7 +37,7 @@ class ParsedRow:
     gas_supply: str
     rated_pressure_gauge_pa: float | None
     design_pressure_gauge_pa: float | None
-    run: Run
+    run: GivenRun
     remark: str
     sheet: str = ""
     row_key: str = ""  # of a row that came back to be fixed

@@ -9,7 +9,7 @@ from registry.imports.answers import Answers
 from registry.imports.cells import is_empty
 from registry.imports.mapping import Mapping
 from registry.imports.numerals import COMMA, POINT, is_open, proves
-from registry.imports.reading import Row
+from registry.imports.reading import SheetRow
 from registry.imports.sizes import BY_DN, DN, INCHES
 from registry.imports.text import DAY, NUMBER, plain
 
@@ -33,7 +33,7 @@ class Conventions:
     gap_row: str = ""
 
 
-def sniff(rows: Iterable[Row], mapping: Mapping, answers: Answers) -> Conventions:
+def sniff(rows: Iterable[SheetRow], mapping: Mapping, answers: Answers) -> Conventions:
     found = Conventions()
     amounts = [mapping.position[name] for name in AMOUNTS if name in mapping.position]
     size_at = mapping.position.get("nominal_size", -1)

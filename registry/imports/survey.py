@@ -12,7 +12,7 @@ from registry.imports.mapping import Mapping
 from registry.imports.parsed import ParsedRow
 from registry.imports.plan import SystemClaims, SystemPlan, plan_system
 from registry.imports.problems import ImportFileError, Problem
-from registry.imports.reading import Row
+from registry.imports.reading import SheetRow
 from registry.imports.sniff import Conventions, sniff
 from registry.imports.table import Table
 from registry.imports.tally import Tally
@@ -45,7 +45,7 @@ class Survey:
     def checker(self) -> RowChecker:
         return RowChecker(self.mapping, self.answers, self.today, self.conventions)
 
-    def problems_of(self, parsed: ParsedRow, row: Row) -> list[Problem]:
+    def problems_of(self, parsed: ParsedRow, row: SheetRow) -> list[Problem]:
         """What is wrong with a row only in the company of the others."""
         problems = [
             self.mapping.problem(
@@ -57,7 +57,7 @@ class Survey:
         if first != parsed.name:
             problems.append(
                 Problem(
-                    "Row", "", f"it repeats row {first}",
+                    "SheetRow", "", f"it repeats row {first}",
                     "Delete it; if there are two such pipes, give one row their whole length.",
                     REPEATS,
                 )

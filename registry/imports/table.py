@@ -10,7 +10,7 @@ from registry.imports.answers import REPEAT, Answers
 from registry.imports.body import Body
 from registry.imports.layout import Layout, find_layout, head_of
 from registry.imports.mapping import Mapping, map_columns
-from registry.imports.reading import SECONDS, Book, Row, open_book
+from registry.imports.reading import SECONDS, Book, SheetRow, open_book
 from registry.imports.text import plain
 
 SAMPLE = 300
@@ -29,7 +29,7 @@ class Table:
     body: Body
     notices: list[str] = field(default_factory=list)
 
-    def rows(self) -> Iterator[Row]:
+    def rows(self) -> Iterator[SheetRow]:
         return self.body.rows()
 
     def peek(self) -> list[dict[str, object]]:

@@ -16,6 +16,7 @@ from registry.services import add_site
 from registry.services.assessments import follow_ledger
 from registry.services.derive import rederive_many
 from registry.services.ledger import chain
+from registry.services.owner_ledger import note_changes
 from registry.services.register.systems import PIPE_FACTS, SYSTEM_FACTS, facts_of
 from registry.signals import record_added, register_loaded
 
@@ -140,6 +141,7 @@ class Writer:
         systems = {record.system.pk: record.system for record in records}
         grown = [system for pk, system in systems.items() if pk not in new]
         System.objects.bulk_update(grown, ["next_sequence", "head_hash"], batch_size=200)
+        note_changes(self.owner, by=self.recorded_by, now=self.now)
         told = {one.system.pk: one for one in rederive_many(list(systems.values()), now=self.now)}
         follow_ledger(list(told.values()), self.now)
         register_loaded.send(sender=System, systems=list(systems.values()), now=self.now)

@@ -15,11 +15,26 @@ from registry.kinds.readings import READINGS
 from registry.kinds.requests import REQUESTS
 from registry.kinds.steps import STEPS
 
-__all__ = ["KINDS", "DetailsError", "Field", "Kind", "answered", "check_details", "entered_by_hand"]
+__all__ = [
+    "DEFINED_IN",
+    "KINDS",
+    "DetailsError",
+    "Field",
+    "Kind",
+    "answered",
+    "check_details",
+    "entered_by_hand",
+]
 
-KINDS: dict[str, Kind] = {
-    kind.code: kind for kind in (*EVENTS, *REQUESTS, *READINGS, *STEPS, *INSPECTIONS, *REGISTER)
+DEFINED_IN: dict[str, tuple[Kind, ...]] = {
+    "events": EVENTS,
+    "requests": REQUESTS,
+    "readings": READINGS,
+    "steps": STEPS,
+    "inspections": INSPECTIONS,
+    "facts": REGISTER,
 }
+KINDS: dict[str, Kind] = {kind.code: kind for kinds in DEFINED_IN.values() for kind in kinds}
 gas_effects.tell({code: kind.gas for code, kind in KINDS.items()})
 
 

@@ -196,6 +196,39 @@ TEST_FLOW = Kind(
     water=Water.FLOWS,
 )
 
+HYDROSTATIC_TEST = Kind(
+    "event.hydrostatic_test",
+    _("Hydrostatic test with water"),
+    _("The pipe was filled with water and held under pressure, as after new work."),
+    (
+        choice(
+            "gas_before",
+            _("Gas in the pipe before it was filled"),
+            ("nitrogen", _("Nitrogen")),
+            ("air", _("Air")),
+            ("unknown", _("Not known")),
+        ),
+        choice(
+            "drained",
+            _("How it was drained afterwards"),
+            ("not_drained", _("Not at all: it stayed full")),
+            ("under_nitrogen", _("With nitrogen flowing until it was empty")),
+            ("to_air", _("Without nitrogen")),
+            ("unknown", _("Not known")),
+        ),
+        tri("held", _("Did the pressure hold?")),
+        pressure("pressure_gauge_pa", _("Test pressure")),
+        quantity("duration_s", _("Time under pressure"), "duration"),
+        text("part", _("Part that was tested")),
+    ),
+    ("draining", "pressure"),
+    gas=GasEffect(air=events.hydrostatic_test),
+    water=Water.FILLS,
+    protection=Protection.IMPAIRED,
+    mark=StripMark(MarkShape.WORK, "P"),
+    system_kinds=(*WET_PIPE, *GAS_PIPE),
+)
+
 GAS_LOSS = Kind(
     "event.gas_loss",
     _("Loss of gas pressure"),
@@ -284,6 +317,7 @@ EVENTS = (
     REPAIR,
     WATER_FILL,
     TEST_FLOW,
+    HYDROSTATIC_TEST,
     GAS_LOSS,
     AIR_MAKEUP,
     IMPAIRMENT_START,

@@ -1,6 +1,18 @@
 from registry.models.assessments import Assessment
 from registry.models.atmosphere import AtmosphereSpan
+from registry.models.first_run import FirstCode
 from registry.models.imports import ImportBatch, ImportShape, RowToFix
+from registry.models.jobs import Job, WorkerSign
+from registry.models.log import (
+    LogCheckpoint,
+    LoggedSystem,
+    LogKey,
+    LogLeaf,
+    LogNode,
+    OwnerLog,
+)
+from registry.models.owner_ledger import OwnerLedger, OwnerRecord
+from registry.models.packages import RecordPackage
 from registry.models.people import Membership, Organisation, User
 from registry.models.pipes import PipeRun
 from registry.models.policy import OwnerPolicy
@@ -8,24 +20,39 @@ from registry.models.records import Record
 from registry.models.runs import InertingRun
 from registry.models.sites import AuditAccess, Building, ServiceContract, Site
 from registry.models.systems import Fitting, System
+from registry.models.verdicts import OwnerVerdict, Verdict
 
 __all__ = [
     "Assessment",
     "AtmosphereSpan",
     "AuditAccess",
     "Building",
+    "FirstCode",
     "Fitting",
     "ImportBatch",
     "ImportShape",
     "InertingRun",
+    "LogCheckpoint",
+    "LogKey",
+    "LogLeaf",
+    "LogNode",
+    "LoggedSystem",
+    "Job",
     "Membership",
     "Organisation",
+    "OwnerLedger",
+    "OwnerLog",
     "OwnerPolicy",
+    "OwnerRecord",
+    "OwnerVerdict",
     "PipeRun",
     "Record",
+    "RecordPackage",
     "RowToFix",
     "ServiceContract",
     "Site",
     "System",
     "User",
+    "Verdict",
+    "WorkerSign",
 ]

@@ -11,7 +11,7 @@ from registry.words.details import Answer, answers
 
 
 @dataclass(frozen=True)
-class Line:
+class LedgerLine:
     record: Record
     answers: list[Answer]
     effect: Effect | None
@@ -36,7 +36,7 @@ def lines_of(
     *,
     effects: Mapping[int, Effect] | None = None,
     known_by: datetime | None = None,
-) -> list[Line]:
+) -> list[LedgerLine]:
     """`known_by` leaves out what replaced a record after that instant.
 
     Expects `superseded_by` to be selected along, or it costs a query for each record.
@@ -54,11 +54,11 @@ def line_of(
     effects: Mapping[int, Effect] | None = None,
     known_by: datetime | None = None,
     is_brief: bool = False,
-) -> Line:
+) -> LedgerLine:
     later = record.superseded_by if record.is_superseded else None
     if later and known_by and later.recorded_at > known_by:
         later = None
-    return Line(
+    return LedgerLine(
         record=record,
         answers=answers(record.definition, record.details, units, is_brief=is_brief),
         effect=(effects or {}).get(record.pk),

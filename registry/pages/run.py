@@ -30,7 +30,7 @@ from registry.runs.steps import (
     RETURNED,
     STARTED,
     WATER_FILLED,
-    Step,
+    RunStep,
     is_correctable,
 )
 from registry.services.derive import derive_spans, ledger_items, system_facts
@@ -96,7 +96,7 @@ QUESTIONS = {
 }
 
 
-def question_for(step: Step) -> Question:
+def question_for(step: RunStep) -> Question:
     question = QUESTIONS[step.kind]
     return Question(question.title.format(fill=step.fill), question.do, question.answer)
 
@@ -129,7 +129,7 @@ def run_page(
 def _steps_ahead(run: InertingRun, user: User) -> list[dict[str, Any]]:
     """A blank form of every kind of step, for a phone that has lost the book and must go on."""
     closing = CLOSING_WET if takes_water(run) else CLOSING_GAS
-    steps = [Step(kind, 1) for kind in OF_A_FILL] + [Step(kind) for kind in closing]
+    steps = [RunStep(kind, 1) for kind in OF_A_FILL] + [RunStep(kind) for kind in closing]
     return [
         {
             "name": step.kind.removeprefix(PREFIX),
@@ -148,12 +148,12 @@ def may_read_again(progress: Progress) -> bool:
 def _log_line(row: Record, steps: Sequence[Record], units: str) -> dict[str, Any]:
     return {
         "step": row,
-        "told": told(row, units),
+        "told": step_words(row, units),
         "is_correctable": is_correctable(row, steps),
     }
 
 
-def told(row: Record, units: str) -> str:
+def step_words(row: Record, units: str) -> str:
     """A step in one line, without what the page says beside it."""
     hidden = ("plan_sha256",) if row.kind == STARTED else NOT_TOLD
     shown = {name: value for name, value in row.details.items() if name not in hidden}
@@ -176,7 +176,7 @@ def logged_page(
         "sent_key": sent_key,
         "key": uuid4() if is_used else sent_key,
         "when": when,
-        "logged_told": told(moved.logged, units) if moved.logged else "",
+        "logged_told": step_words(moved.logged, units) if moved.logged else "",
         "own_told": one_line(kind, form.details, units),
         "may_keep": moved.step.kind == READ or "pressure_gauge_pa" in form.details,
     }

@@ -23,7 +23,7 @@ from registry.models import (
     System,
 )
 from registry.models.systems import Volume
-from registry.pages.ledger_lines import Line, lines_of, system_effects
+from registry.pages.ledger_lines import LedgerLine, lines_of, system_effects
 from registry.services.derive import derive_spans, system_facts
 
 LATEST = 20
@@ -37,7 +37,7 @@ class SystemPage:
     oxygen: Oxygen
     marks: Sequence[Record]
     impairment: Record | None
-    lines: Sequence[Line]
+    lines: Sequence[LedgerLine]
     record_count: int
     pipe_runs: Sequence[PipeRun]
     fittings: Sequence[Fitting]

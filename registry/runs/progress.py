@@ -20,7 +20,7 @@ from registry.corrosion.inerting import (
 from registry.corrosion.inerting import plan_from_reading as plan_rest
 from registry.corrosion.mixing import Cause
 from registry.models import InertingRun, Record
-from registry.runs.steps import FILLED, PURGED, READ, Step, current_fill, next_step
+from registry.runs.steps import FILLED, PURGED, READ, RunStep, current_fill, next_step
 
 LOOKS_LIKE_OXYGEN = 25.0
 """A meter that shows oxygen reads under 21; no pipe of air and nitrogen holds under 79 % of it."""
@@ -47,7 +47,7 @@ class FillLog:
 class Progress:
     fills: tuple[FillLog, ...]
     mixing: MixingIndex
-    step: Step | None
+    step: RunStep | None
     expected: Prediction | None
     fills_left: int | None
 
@@ -70,7 +70,7 @@ def takes_water(run: InertingRun) -> bool:
     return not run.system.is_gas_filled
 
 
-def step_of(run: InertingRun, steps: Sequence[Record]) -> Step | None:
+def step_of(run: InertingRun, steps: Sequence[Record]) -> RunStep | None:
     return next_step(steps, takes_water=takes_water(run))
 
 
@@ -157,7 +157,9 @@ def belief_before(run: InertingRun, fills: Sequence[FillLog], *, after: int) -> 
     return update_mixing(prior_of(run), [log.measured for log in fills[:after] if log.measured])
 
 
-def _expected(run: InertingRun, fills: Sequence[FillLog], step: Step | None) -> Prediction | None:
+def _expected(
+    run: InertingRun, fills: Sequence[FillLog], step: RunStep | None
+) -> Prediction | None:
     """The next reading: of the fill under way, or of the one that would follow."""
     if step is None or step.kind not in (FILLED, READ, PURGED):
         return None

@@ -36,7 +36,7 @@ class Logged(Protocol):
 
 
 @dataclass(frozen=True, slots=True)
-class Step:
+class RunStep:
     """One thing to do and log. `fill` is 0 for the steps after acceptance."""
 
     kind: str
@@ -52,7 +52,7 @@ class Step:
         return f"{name}-{self.fill}" if self.fill else name
 
     @classmethod
-    def from_token(cls, token: str) -> "Step":
+    def from_token(cls, token: str) -> "RunStep":
         """The step a form was made for; ValueError when there is no such step."""
         name, _, fill = token.partition("-")
         step = cls(PREFIX + name, int(fill) if fill.isascii() and fill.isdigit() else 0)
@@ -62,7 +62,7 @@ class Step:
         return step
 
 
-def next_step(logged: Sequence[Logged], *, takes_water: bool) -> Step | None:
+def next_step(logged: Sequence[Logged], *, takes_water: bool) -> RunStep | None:
     """What is to be done now, or None when the run has ended.
 
     Pipe that holds gas in service is not vented to zero after acceptance: it keeps its nitrogen.
@@ -72,18 +72,18 @@ def next_step(logged: Sequence[Logged], *, takes_water: bool) -> Step | None:
         return None
     if ACCEPTED in kinds:
         closing = CLOSING_WET if takes_water else CLOSING_GAS
-        return next(Step(kind) for kind in closing if kind not in kinds)
+        return next(RunStep(kind) for kind in closing if kind not in kinds)
     return _step_of_fill(logged)
 
 
-def _step_of_fill(logged: Sequence[Logged]) -> Step:
+def _step_of_fill(logged: Sequence[Logged]) -> RunStep:
     fill = current_fill(logged)
     if not fill:
-        return Step(FILLED, 1)
+        return RunStep(FILLED, 1)
     done = {step.kind for step in logged if step.details.get("fill") == fill}
     if PURGED in done:
-        return Step(FILLED, fill + 1)
-    return Step(PURGED, fill) if READ in done else Step(READ, fill)
+        return RunStep(FILLED, fill + 1)
+    return RunStep(PURGED, fill) if READ in done else RunStep(READ, fill)
 
 
 def current_fill(logged: Iterable[Logged]) -> int:

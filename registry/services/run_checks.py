@@ -11,7 +11,7 @@ from registry.corrosion.inerting import ReadingJudgement
 from registry.models import InertingRun, Record
 from registry.quantities import format_quantity
 from registry.runs.progress import judge
-from registry.runs.steps import PURGED, Step
+from registry.runs.steps import PURGED, RunStep
 from registry.services.ledger import RecordError
 
 
@@ -26,7 +26,7 @@ class RunUnderWay(Exception):
 class StepLogged(Exception):
     """The run is not at this step any more: `logged` is what somebody wrote, if it is there."""
 
-    def __init__(self, step: Step, logged: Record | None, run: InertingRun):
+    def __init__(self, step: RunStep, logged: Record | None, run: InertingRun):
         self.step, self.logged, self.run = step, logged, run
         super().__init__(f"{step.token} is not the next step of the run")
 
@@ -96,7 +96,7 @@ def _pressure_left(steps: Sequence[Record], fill: int) -> float:
     return next(purges, 0.0)
 
 
-def logged_as(steps: Sequence[Record], step: Step) -> Record | None:
+def logged_as(steps: Sequence[Record], step: RunStep) -> Record | None:
     """What stands in the log for a step; for a step of a run that ended, its end."""
     same = (
         row for row in steps if row.kind == step.kind and row.details.get("fill", 0) == step.fill

@@ -20,7 +20,7 @@ from registry.runs.steps import (
     READ,
     STARTED,
     STOPPED,
-    Step,
+    RunStep,
     is_correctable,
     may_accept,
     status_after,
@@ -120,7 +120,7 @@ def _start_details(run: InertingRun) -> dict[str, Any]:
 def log_step(
     *,
     run: InertingRun,
-    step: Step,
+    step: RunStep,
     details: Mapping[str, Any],
     recorded_by: User,
     occurred_at: datetime,
@@ -168,7 +168,7 @@ def log_step(
 def _as_written(
     run: InertingRun,
     steps: Sequence[Record],
-    step: Step,
+    step: RunStep,
     details: Mapping[str, Any],
     is_kept: bool,
     is_extra: bool,
@@ -305,7 +305,7 @@ def stop_run(
         return earlier
     steps = current_steps(run)
     if step_of(run, steps) is None:
-        raise StepLogged(Step(STOPPED), steps[-1] if steps else None, run)
+        raise StepLogged(RunStep(STOPPED), steps[-1] if steps else None, run)
     check_order(steps, occurred_at)
     written = record(
         system=run.system,

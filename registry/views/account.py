@@ -1,13 +1,16 @@
 from django.contrib import messages
 from django.contrib.auth.decorators import login_not_required
 from django.contrib.auth.views import LoginView, LogoutView, PasswordChangeView
+from django.db import transaction
 from django.shortcuts import redirect, render
 from django.urls import reverse, reverse_lazy
+from django.utils import timezone
 from django.utils.decorators import method_decorator
 from django.utils.translation import gettext
 
 from registry.forms.account import AccountForm, SignInForm
 from registry.models import Organisation
+from registry.services.owner_ledger import note_everywhere
 
 
 @method_decorator(login_not_required, name="dispatch")
@@ -42,7 +45,9 @@ class ChangePassword(PasswordChangeView):
 def account(request):
     form = AccountForm(request.POST or None, instance=request.user)
     if form.is_valid():
-        form.save()
+        with transaction.atomic():
+            form.save()
+            note_everywhere(by=request.user, now=timezone.now())
         messages.success(request, gettext("Saved. Every page now follows it."))
         return redirect("registry:account")
     memberships = request.user.memberships.select_related("organisation")

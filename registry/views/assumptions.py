@@ -6,7 +6,7 @@ from django.utils.translation import gettext
 from registry.access import get_manageable, get_visible, may_manage
 from registry.assess import read_books
 from registry.forms.assumptions import AssumptionForm, assumption_rows
-from registry.forms.speaking import attempt
+from registry.forms.units_and_errors import attempt
 from registry.models import System
 from registry.services.assumptions import set_assumption
 

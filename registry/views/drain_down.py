@@ -11,7 +11,7 @@ from registry.access import get_recordable, get_visible, may_record
 from registry.atmosphere.drain_down import judge
 from registry.corrosion.cylinders import cylinder_sizes, cylinders_needed, usable_nitrogen
 from registry.forms.drain_down import CoverForm, DrainDownForm
-from registry.forms.speaking import attempt
+from registry.forms.units_and_errors import attempt
 from registry.models import System
 from registry.quantities import PSI
 from registry.runs.planning import cover_for_drain_down

@@ -5,8 +5,8 @@ from django.utils.translation import gettext
 from registry import services
 from registry.access import get_manageable
 from registry.forms.pipes import PipeRunForm, run_words
-from registry.forms.speaking import attempt
 from registry.forms.systems import FittingForm
+from registry.forms.units_and_errors import attempt
 from registry.models import Fitting, PipeRun, System
 
 SYSTEMS = System.objects.select_related("site__owner", "building")

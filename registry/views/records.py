@@ -7,7 +7,7 @@ from django.utils.translation import gettext_lazy as _
 from registry import services
 from registry.access import get_manageable, get_recordable, get_visible, may_manage, may_record
 from registry.forms.records import RecordForm, WithdrawForm
-from registry.forms.speaking import attempt
+from registry.forms.units_and_errors import attempt
 from registry.kinds import entered_by_hand
 from registry.models import Record, System
 from registry.pages.cautions import CAUTIONS
@@ -15,7 +15,12 @@ from registry.pages.ledger_lines import line_of, system_effects
 
 SYSTEMS = System.objects.select_related("site__owner", "building")
 RECORDS = Record.objects.select_related(
-    "system__site__owner", "system__building", "recorded_by", "inerting_run"
+    "system__site__owner",
+    "system__building",
+    "system__verdict",
+    "recorded_by",
+    "inerting_run",
+    "log_leaf",
 )
 
 

@@ -11,7 +11,7 @@ from django.views.decorators.http import require_http_methods, require_safe
 
 from registry.access import get_recordable, get_visible, may_record
 from registry.forms.runs import CorrectionForm, PlanForm, StepForm, StopForm
-from registry.forms.speaking import attempt
+from registry.forms.units_and_errors import attempt
 from registry.models import InertingRun, System
 from registry.pages.run import (
     logged_page,
@@ -23,7 +23,7 @@ from registry.pages.run import (
 from registry.quantities import format_quantity
 from registry.runs.planning import generator_recovery_s, plan_for_system
 from registry.runs.progress import current_steps, progress_of
-from registry.runs.steps import OF_A_FILL, READ, Step, is_correctable
+from registry.runs.steps import OF_A_FILL, READ, RunStep, is_correctable
 from registry.services.ledger import RecordError
 from registry.services.run_checks import ReadingQuestioned, RunUnderWay, StepLogged
 from registry.services.runs import (
@@ -117,7 +117,7 @@ def run(request, pk):
 def _offered_step(request, progress):
     """The next step or, on request, one more reading of the fill that is about to be purged."""
     if "again" in request.GET and may_read_again(progress):
-        return Step(READ, progress.step.fill)
+        return RunStep(READ, progress.step.fill)
     return progress.step
 
 
@@ -156,9 +156,9 @@ def run_step(request, pk):
     return render(request, "registry/run.html", context, status=NOT_WRITTEN)
 
 
-def _step(request) -> Step:
+def _step(request) -> RunStep:
     try:
-        return Step.from_token(request.POST.get("token", ""))
+        return RunStep.from_token(request.POST.get("token", ""))
     except ValueError as error:
         raise Http404(str(error)) from None
 

@@ -7,7 +7,7 @@ from django.utils.translation import gettext
 from registry import services
 from registry.access import get_manageable, get_visible, may_manage, require_managed_owner
 from registry.forms.sites import BuildingForm, ContractForm, SiteForm
-from registry.forms.speaking import attempt
+from registry.forms.units_and_errors import attempt
 from registry.models import Building, ServiceContract, Site
 from registry.services.register.sites import save_building, save_contract
 
@@ -41,7 +41,13 @@ def site_new(request):
     instance = Site(owner=owner, time_zone=owner.usual_time_zone)
     form = SiteForm(request.POST or None, instance=instance, user=request.user)
     if form.is_valid() and (
-        made := attempt(form, services.add_site, owner=instance.owner, **form.facts())
+        made := attempt(
+            form,
+            services.add_site,
+            owner=instance.owner,
+            added_by=request.user,
+            **form.facts(),
+        )
     ):
         messages.success(request, gettext("{made} is in the register.").format(made=made))
         return redirect(made)
@@ -84,7 +90,7 @@ def building_edit(request, pk, building_pk):
 def _building(request, site, building):
     form = BuildingForm(request.POST or None, instance=building)
     if form.is_valid():
-        save_building(building=building, **form.cleaned_data)
+        save_building(building=building, changed_by=request.user, **form.cleaned_data)
         messages.success(request, gettext("{building} is saved.").format(building=building))
         return redirect("registry:site-edit", site.pk)
     context = {"site": site, "form": form, "thing": building, "noun": "building"}
@@ -104,7 +110,7 @@ def contract_edit(request, pk, contract_pk):
 def _contract(request, site, contract):
     form = ContractForm(request.POST or None, instance=contract)
     if form.is_valid():
-        save_contract(contract=contract, **form.cleaned_data)
+        save_contract(contract=contract, changed_by=request.user, **form.cleaned_data)
         messages.success(
             request,
             gettext("{contractor} serves {site}: saved.").format(

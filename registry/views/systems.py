@@ -5,12 +5,12 @@ from django.utils.translation import gettext
 
 from registry import services
 from registry.access import get_manageable, get_visible, may_manage, may_record
-from registry.forms.speaking import attempt
 from registry.forms.systems import SystemForm
+from registry.forms.units_and_errors import attempt
 from registry.models import Site, System
 from registry.pages.system import SystemPage
 
-SYSTEMS = System.objects.select_related("site__owner", "building")
+SYSTEMS = System.objects.select_related("site__owner", "building", "verdict")
 
 
 def system(request, pk):

@@ -9,7 +9,7 @@ from django.utils.translation import gettext
 
 from registry.kinds.readings import PRESSURE_READING
 from registry.models import InertingRun, Record, System
-from registry.pages.run import told
+from registry.pages.run import step_words
 from registry.quantities import format_quantity
 from registry.runs.planning import plan_digest
 from registry.runs.progress import FillLog, current_steps, expected_of_fill, fill_logs
@@ -202,7 +202,7 @@ def _remarks(
     for wrong in run.records.filter(superseded_by__isnull=False).order_by("sequence"):
         later = wrong.superseded_by
         if later.kind == wrong.kind:
-            before, after = told(wrong, units), told(later, units)
+            before, after = step_words(wrong, units), step_words(later, units)
             yield gettext("Corrected as record {sequence}: {before} became {after}.").format(
                 sequence=later.sequence, before=before, after=after
             )
@@ -222,9 +222,9 @@ def _is_plan_as_recorded(run: InertingRun, steps: Sequence[Record]) -> bool:
 def _closing(steps: Sequence[Record], zone: ZoneInfo, units: str) -> Iterable[tuple[str, str]]:
     for step in steps:
         if step.kind in (FINAL_PURGE, WATER_FILLED, RETURNED):
-            words = told(step, units)
+            words = step_words(step, units)
             when = f"{moment_words(step.occurred_at, zone)}, {step.recorded_by}"
-            yield step.definition.label, f"{when}. {words}" if words else when
+            yield str(step.definition.label), f"{when}. {words}" if words else when
 
 
 def _ledger(system: System, last: Record, zone: ZoneInfo) -> Iterable[tuple[str, str]]:

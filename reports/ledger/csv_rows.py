@@ -2,61 +2,43 @@
 
 The file begins with a byte order mark, without which spreadsheet programs misread names with
 accents; `utf-8-sig` reads it. `body` is the text that the hash covers: SHA-256 over previous hash,
-line feed and body gives hash.
+line feed and body gives hash. `check` says on each row whether it does, and whether the ledger of
+its system was found to hold, so that no part of a broken ledger travels unmarked.
 """
 
-import csv
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Mapping
 from datetime import UTC, datetime
 
 from django.http import StreamingHttpResponse
+from django.utils.translation import gettext
 
-from registry.chain import canonical_json
+from registry.chain import canonical_json, text_hash
+from registry.models import Record
+from registry.proof.cells import csv_lines
 from registry.services import record_body
 from reports.ledger.page import LedgerRow
 
-BYTE_ORDER_MARK = "\ufeff"
-FORMULA_STARTS = ("=", "+", "-", "@", "\t", "\r", "\n", "＝", "＋", "－", "＠")
 LEDGER_COLUMNS = (
     "site", "system", "number", "kind", "record", "happened", "happened_utc", "recorded",
     "recorded_utc", "recorded_by", "said", "note", "standing", "supersedes", "superseded_by",
-    "previous_hash", "hash", "head_of_ledger", "body",
+    "previous_hash", "hash", "head_of_ledger", "body", "check",
 )  # fmt: skip
-
-
-class Echo:
-    """A file that hands each line straight back, so that nothing piles up in memory."""
-
-    def write(self, text: str) -> str:
-        return text
 
 
 def csv_response(
     name: str, columns: Iterable[str], lines: Iterable[Iterable]
 ) -> StreamingHttpResponse:
     response = StreamingHttpResponse(
-        csv_text(columns, lines), content_type="text/csv; charset=utf-8"
+        csv_lines(columns, lines), content_type="text/csv; charset=utf-8"
     )
     response["Content-Disposition"] = f'attachment; filename="{name}"'
     return response
 
 
-def csv_text(columns: Iterable[str], lines: Iterable[Iterable]) -> Iterator[str]:
-    writer = csv.writer(Echo())
-    yield BYTE_ORDER_MARK + writer.writerow(columns)
-    for line in lines:
-        yield writer.writerow([safe(cell) for cell in line])
-
-
-def safe(cell: object) -> object:
-    """Text that a spreadsheet would take for a formula gets an apostrophe before it."""
-    if isinstance(cell, str) and cell.lstrip(" ").startswith(FORMULA_STARTS):
-        return f"'{cell}"
-    return cell
-
-
-def ledger_line(row: LedgerRow) -> list[object]:
+def ledger_line(row: LedgerRow, differing: Mapping[int, str]) -> list[object]:
+    """`differing` has the first thing that does not hold, by the key of the system."""
     record, later = row.record, row.line.later
+    body = canonical_json(record_body(record))
     return [
         record.system.site.name,
         record.system.tag,
@@ -76,8 +58,17 @@ def ledger_line(row: LedgerRow) -> list[object]:
         record.previous_hash,
         record.hash,
         record.system.head_hash,
-        canonical_json(record_body(record)),
+        body,
+        _check(record, body, differing.get(record.system_id, "")),
     ]
+
+
+def _check(record: Record, body: str, differs: str) -> str:
+    if text_hash(record.previous_hash, body) != record.hash:
+        return gettext("DOES NOT HOLD: this record was altered after it was written.")
+    if differs:
+        return gettext("DOES NOT HOLD: the ledger of this system. {what}").format(what=differs)
+    return gettext("The hash fits.")
 
 
 def _utc(when: datetime) -> str:

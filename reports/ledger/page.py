@@ -15,7 +15,8 @@ from registry.atmosphere import Span, span_at
 from registry.chain import Problem, verify
 from registry.kinds.facts import WITHDRAWN
 from registry.models import Record, Site, System
-from registry.pages.ledger_lines import Line, line_of
+from registry.owner_ledger import facts_at
+from registry.pages.ledger_lines import LedgerLine, line_of
 from registry.services.derive import derive_spans
 from registry.services.ledger import links
 
@@ -76,7 +77,7 @@ def with_all_that_is_shown(records: QuerySet) -> QuerySet:
 class LedgerRow:
     """One record as page and export both show it."""
 
-    line: Line
+    line: LedgerLine
     units: str
 
     @property
@@ -124,16 +125,54 @@ class Then:
     at: datetime
     spans: Sequence[Span]
     marks: Sequence[Record]
+    decided: "Decided | None" = None
 
     @property
     def span(self) -> Span | None:
         return span_at(self.spans, self.at)
 
 
+@dataclass(frozen=True)
+class Decided:
+    """What the owner had decided by then, as its own ledger says."""
+
+    site_name: str
+    editions: Sequence[str]
+    set_aside: Sequence[str]
+
+    @classmethod
+    def at(cls, system: System, when: datetime) -> "Decided | None":
+        """None where that ledger had not begun: it is not on record."""
+        facts = facts_at(system.site.owner, when)
+        if facts is None:
+            return None
+        site = system.site_id
+        return cls(
+            site_name=facts.get(("site", str(site)), {}).get("name", ""),
+            editions=sorted(
+                said["edition"]
+                for (subject, _key), said in facts.items()
+                if subject == "edition" and said["site"] == site
+            ),
+            set_aside=sorted(
+                said["title"]
+                for (subject, _key), said in facts.items()
+                if subject == "item of work"
+                and not said["is_used"]
+                and system.kind in said["system_kinds"].split()
+            ),
+        )
+
+
 def as_known_on(system: System, day: date) -> Then:
     at = end_of(day, system.site.time_zone) - timedelta(microseconds=1)
     records = list(system.records.as_of(at).in_order())
-    return Then(at=at, spans=derive_spans(system, records, now=at), marks=records)
+    return Then(
+        at=at,
+        spans=derive_spans(system, records, now=at),
+        marks=records,
+        decided=Decided.at(system, at),
+    )
 
 
 @dataclass(frozen=True)

@@ -11,7 +11,16 @@ from django.db.models.functions import Coalesce
 from registry.atmosphere import Oxygen
 from registry.atmosphere_rows.spans import oxygen_by, span_at
 from registry.kinds import KINDS
-from registry.models import Assessment, AtmosphereSpan, Record, ServiceContract, Site, System, User
+from registry.models import (
+    Assessment,
+    AtmosphereSpan,
+    Record,
+    ServiceContract,
+    Site,
+    System,
+    User,
+    Verdict,
+)
 from registry.pages.system import age_in_years
 from registry.strip import MARKS
 from registry.templatetags.strip import ROW_YEARS
@@ -100,7 +109,7 @@ def _risk(now: datetime) -> dict[str, Any]:
 
 
 @dataclass(frozen=True)
-class Row:
+class PortfolioRow:
     """What a row of the table says beyond the columns of its query."""
 
     system: Listed
@@ -130,7 +139,7 @@ class Row:
     @property
     def last_event(self) -> str:
         kind = KINDS.get(self.system.last_event_kind or "")
-        return kind.label if kind else ""
+        return str(kind.label) if kind else ""
 
     @property
     def trend(self) -> float | None:
@@ -145,6 +154,9 @@ class Summary:
     by_state: dict[str, int]
     with_follow_ups: int
     late: int
+    not_holding: Sequence[Verdict] = ()
+    checked_from: datetime | None = None
+    checked: int = 0
 
     @property
     def not_derived(self) -> int:
@@ -179,7 +191,16 @@ def summary(user: User, now: datetime) -> Summary:
         by_state={state: by_state.get(state.value, 0) for state in STATES},
         with_follow_ups=followed["systems"],
         late=followed["late"],
+        **_verdicts(user),
     )
+
+
+def _verdicts(user: User) -> dict[str, Any]:
+    """What the nightly check said of the systems that the person may read."""
+    verdicts = Verdict.objects.visible_to(user)
+    facts = verdicts.aggregate(checked=Count("pk"), checked_from=Min("checked_at"))
+    against = verdicts.against().select_related("system__site")
+    return facts | {"not_holding": list(against.order_by("system__tag"))}
 
 
 @dataclass(frozen=True)

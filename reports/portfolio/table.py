@@ -18,7 +18,7 @@ from registry.templatetags.risk import depth_html, life, life_band, score_chip, 
 from registry.templatetags.strip import state, strip
 from registry.templatetags.units import quantity_html
 from reports.portfolio.ordering import by_oxygen
-from reports.portfolio.page import Listed, Row
+from reports.portfolio.page import Listed, PortfolioRow
 
 NUMBER = {"th": {"class": "number"}, "td": {"class": "number nowrap"}}
 NUMBER_AT_WIDE = {
@@ -57,7 +57,7 @@ class PortfolioTable(tables.Table):
         verbose_name=_("Cost of waiting a week"),
         accessor="delay_points",
         empty_values=(),
-        attrs=NUMBER,
+        attrs=NUMBER | {"th": {"class": "number wraps"}},
     )
     oxygen = tables.Column(
         verbose_name=_("Oxygen"),
@@ -209,8 +209,8 @@ class PortfolioTable(tables.Table):
             return format_html('<span class="quiet">due {}</span>', _day(due))
         return format_html('<span class="late">{} late</span>', duration(self.now - due))
 
-    def _row(self, record: Listed) -> Row:
-        return Row(record, self.now)
+    def _row(self, record: Listed) -> PortfolioRow:
+        return PortfolioRow(record, self.now)
 
 
 def _level(number: int | None) -> SafeString | str:

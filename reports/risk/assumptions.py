@@ -27,7 +27,7 @@ WORDS = {
 
 
 @dataclass(frozen=True)
-class Group:
+class AssumptionGroup:
     basis: str
     title: str
     lead: str
@@ -99,11 +99,11 @@ def reading_rules() -> list[str]:
     ]
 
 
-def assumption_groups() -> list[Group]:
+def assumption_groups() -> list[AssumptionGroup]:
     """Every number of the model, each in exactly one group; groups without any are left out."""
     table = assumptions_table()
     groups = [
-        Group(basis, title, lead, [row for row in table if row.basis == basis])
+        AssumptionGroup(basis, title, lead, [row for row in table if row.basis == basis])
         for basis, (title, lead) in WORDS.items()
     ]
     return [group for group in groups if group.rows]

@@ -5,9 +5,9 @@ from typing import cast
 from django import forms
 from django.utils.translation import gettext_lazy as _
 
-from registry.assess.what_if import Measures, Outcome, outcome
+from registry.assess.what_if import Measures, WhatIfOutcome, outcome
 from registry.fields import QuantityField
-from registry.forms.speaking import speak
+from registry.forms.units_and_errors import speak
 from registry.models import User
 from reports.risk.page import RiskPage
 
@@ -42,7 +42,7 @@ class WhatIfForm(forms.Form):
         chosen = tuple(runs.index(int(pk)) for pk in given.pop("new_runs"))
         return Measures(new_runs=chosen, **given)
 
-    def outcome(self) -> Outcome:
+    def outcome(self) -> WhatIfOutcome:
         return outcome(self.page.detail, self.measures())
 
 

@@ -7,7 +7,6 @@ from functools import cached_property
 from typing import Any
 from zoneinfo import ZoneInfo
 
-from django.template.defaultfilters import pluralize
 from django.utils.translation import gettext
 
 from registry.assess import end_of
@@ -41,6 +40,7 @@ from reports.risk.page import EventRow, RiskPage, RunRow
 from reports.risk.pictures import Picture
 
 SHOWN_CAUTIONS = ("draining", "local_codes")
+FOUND = 10
 NO_DEPTH_UM = 0.005
 BEYOND = _("beyond 80 yr")
 Line = tuple[str, ...]
@@ -51,6 +51,7 @@ class RiskReport:
     """What is printed; the same for the same ledger, day and units."""
 
     page: RiskPage
+    found: Sequence[str] = ()
 
     def pdf(self) -> bytes:
         return compile_pdf(
@@ -84,6 +85,8 @@ class RiskReport:
         page, system, day = self.page, self.page.system, self.page.day
         return {
             "title": gettext("Risk report"),
+            "mark": gettext("The ledger does not hold") if self.found else "",
+            "found": list(self.found[:FOUND]),
             "paper": paper_size(page.units),
             "system": system.tag,
             "place": f"{system.place}, {system.site.owner}",
@@ -180,11 +183,14 @@ class RiskReport:
         reason = self.page.evidence_reason
         if reason is None:
             return ""
-        verb = "lowers" if reason["points"] < 0 else "raises"
-        before = points(reason["score_without"])
-        return gettext(
-            "Before any field evidence the score would be {before}: evidence {verb} it."
-        ).format(before=before, verb=verb)
+        says = (
+            gettext("Before any field evidence the score would be {before}: evidence lowers it.")
+            if reason["points"] < 0
+            else gettext(
+                "Before any field evidence the score would be {before}: evidence raises it."
+            )
+        )
+        return says.format(before=points(reason["score_without"]))
 
     def _run(self, row: RunRow) -> Line:
         wall = format_quantity(row.run.wall_mm, "wall", self.page.units)
@@ -192,12 +198,23 @@ class RiskReport:
             return row.label, wall, gettext("outside the model"), "", "", ""
         low, middle, high = (depth_text(um, self.page.units) for um in row.loss_um)
         deepest = depth_text(row.deepest_um[1], self.page.units)
-        return row.label, wall, middle, f"{low} to {high}", deepest, chance(row.leak_in_5_yr)
+        return (
+            row.label,
+            wall,
+            middle,
+            gettext("{low} to {high}").format(low=low, high=high),
+            deepest,
+            chance(row.leak_in_5_yr),
+        )
 
     def _event(self, row: EventRow) -> Line:
-        depth = "none" if row.wall_um < NO_DEPTH_UM else depth_text(row.wall_um, self.page.units)
+        depth = (
+            gettext("none")
+            if row.wall_um < NO_DEPTH_UM
+            else depth_text(row.wall_um, self.page.units)
+        )
         return (
-            row.record.definition.label,
+            str(row.record.definition.label),
             f"{row.at.astimezone(self.zone):%-d %b %Y}",
             depth,
             BEYOND if row.days is None else lost(row.days),
@@ -216,31 +233,31 @@ class RiskReport:
     def _rests_on(self) -> Iterator[str]:
         case = self.page.case
         given, known = case.input.assumptions, case.gas.known_from.astimezone(self.zone)
+        facts = {"known": known, "oxygen": 100 * float(given.unknown_oxygen)}
         if case.input.has_pools:
-            history = gettext("air, {unknown_turnover_per_year} times renewed a year").format(
-                unknown_turnover_per_year=_number(given.unknown_turnover_per_year)
-            )
+            yield gettext(
+                "Before {known:%-d %B %Y} the register knows nothing of this system's gas. "
+                "Assumed: air, renewed {times} times a year, {oxygen:.0f} % oxygen."
+            ).format(times=_number(given.unknown_turnover_per_year), **facts)
         else:
-            fills = float(given.unknown_fills_per_year)
-            history = f"{_number(fills)} fill{pluralize(fills)} a year"
-        yield (
-            gettext(
-                "Before {known:%-d %B %Y} the register knows nothing of this system’s "
-                "gas. Assumed: {history}, {unknown_oxygen:.0f} % oxygen."
-            ).format(known=known, history=history, unknown_oxygen=100 * float(given.unknown_oxygen))
-        )
+            yield gettext(
+                "Before {known:%-d %B %Y} the register knows nothing of this system's gas. "
+                "Assumed: filled {times} times a year, {oxygen:.0f} % oxygen."
+            ).format(times=_number(float(given.unknown_fills_per_year)), **facts)
         if case.input.is_open:
             yield gettext("Open nozzles: the pipe holds the air of the place, now and from now on.")
             return
         rate = float(case.input.future_fills_per_year or 0.0)
-        what = (
-            gettext("times a year that air gets in")
+        yield (
+            gettext(
+                "Expected from now on: air gets in {rate:.2f} times a year, from the ledger and "
+                "the assumption."
+            )
             if case.input.has_pools
-            else gettext("fills a year")
-        )
-        yield gettext(
-            "Expected from now on: {rate:.2f} {what}, from the ledger and the assumption."
-        ).format(rate=rate, what=what)
+            else gettext(
+                "Expected from now on: {rate:.2f} fills a year, from the ledger and the assumption."
+            )
+        ).format(rate=rate)
 
     def _assumptions(self) -> Iterator[Line]:
         """Every number an owner may set, as it holds here, with its standing."""
@@ -265,14 +282,15 @@ class RiskReport:
         ), head.hash
 
 
-def risk_report_of(page: RiskPage) -> RiskReport:
+def risk_report_of(page: RiskPage, found: Sequence[str] = ()) -> RiskReport:
+    """`found` is what the ledger does not confirm; with any, every page is marked."""
     if not (page.is_assessed and page.is_ledger):
         raise LookupError(
             gettext("{system} has no assessment by the oxygen ledger to print.").format(
                 system=page.system
             )
         )
-    return RiskReport(page)
+    return RiskReport(page, found)
 
 
 def _picture(name: str, picture: Picture) -> dict[str, str | Sequence[Any]]:

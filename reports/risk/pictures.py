@@ -116,12 +116,20 @@ def _fan_sentence(label: str, chart: FanChart) -> str:
     digits = 2 if chart.unit == "mm" else 3
     lost, low, high = (getattr(chart, part)[today] for part in ("middle", "low", "high"))
     readings = f" {_diamonds(len(chart.measured))}" if chart.measured else ""
+    numbers = {
+        name: f"{value:.{digits}f}"
+        for name, value in (
+            ("lost", lost), ("low", low), ("high", high), ("wall", chart.wall),
+            ("later", chart.middle[later]),
+        )
+    }  # fmt: skip
     return (
-        f"{label}: at the waterline, about {lost:.{digits}f} {chart.unit} of a wall of "
-        f"{chart.wall:.{digits}f} {chart.unit} is gone on average, 8 in 10 times between "
-        f"{low:.{digits}f} and {high:.{digits}f}. In ten years it is about "
-        f"{chart.middle[later]:.{digits}f} if things go on as they are. "
-        f"Pits go deeper than the average.{readings}"
+        gettext(
+            "{label}: at the waterline, about {lost} {unit} of a wall of {wall} {unit} is gone on "
+            "average, 8 in 10 times between {low} and {high}. In ten years it is about {later} if "
+            "things go on as they are. Pits go deeper than the average."
+        ).format(label=label, unit=chart.unit, **numbers)
+        + readings
     )
 
 

@@ -8,6 +8,7 @@ from django.views.decorators.http import require_safe
 from registry.access import get_visible
 from registry.models import InertingRun
 from reports.certificate.paper import CERTIFIED, certificate_of
+from scheduling.verifying import verify_system
 
 RUNS = InertingRun.objects.select_related("system__site__owner", "system__building")
 NOT_YET = 409
@@ -18,6 +19,9 @@ def certificate(request, pk):
     run = get_visible(RUNS, request.user, pk=pk)
     if run.status not in CERTIFIED:
         return render(request, "reports/certificate_not_yet.html", {"run": run}, status=NOT_YET)
+    if found := verify_system(run.system).found:
+        context = {"run": run, "found": found}
+        return render(request, "reports/certificate_refused.html", context, status=NOT_YET)
     paper = certificate_of(run, units=request.user.display_units)
     response = HttpResponse(paper.pdf(), content_type="application/pdf")
     day = date(*paper.accepted_on)

@@ -3,10 +3,11 @@ from django.shortcuts import render
 from django.utils.text import slugify
 
 from registry.access import get_visible
-from registry.models import Record, System
+from registry.models import Record, System, Verdict
 from reports.ledger import page as ledger_page
 from reports.ledger.csv_rows import LEDGER_COLUMNS, csv_response, ledger_line
 from reports.portfolio.filters import AuditFilter, LedgerFilter
+from scheduling.verifying import verify_system
 
 PER_PAGE = 100
 SYSTEMS = System.objects.select_related("site__owner", "building")
@@ -19,6 +20,7 @@ def ledger(request, pk):
     context = {
         "system": system,
         "check": ledger_page.check_chain(system),
+        "found": verify_system(system).found,
         "then": ledger_page.as_known_on(system, day) if day else None,
     }
     return render(request, "reports/ledger.html", context | _page(request, chosen))
@@ -27,7 +29,10 @@ def ledger(request, pk):
 def ledger_csv(request, pk):
     system = get_visible(SYSTEMS.all(), request.user, pk=pk)
     chosen = LedgerFilter(request.GET or None, queryset=_of(system), request=request)
-    return _csv(request, chosen, f"ledger-{slugify(system.tag)}-{system.head_hash[:12]}.csv")
+    found = verify_system(system).found
+    mark = "DOES-NOT-HOLD-" if found else ""
+    name = f"{mark}ledger-{slugify(system.tag)}-{system.head_hash[:12]}.csv"
+    return _csv(request, chosen, name, {system.pk: found[0]} if found else {})
 
 
 def audit(request):
@@ -37,7 +42,11 @@ def audit(request):
 
 def audit_csv(request):
     chosen = AuditFilter(request.GET or None, queryset=_all(request.user), request=request)
-    return _csv(request, chosen, "ledger.csv")
+    against = Verdict.objects.visible_to(request.user).against()
+    differing = {one.system_id: one.differences[0] for one in against}
+    return _csv(
+        request, chosen, "DOES-NOT-HOLD-ledger.csv" if differing else "ledger.csv", differing
+    )
 
 
 def _of(system):
@@ -70,7 +79,7 @@ def _query(request):
     return query.urlencode()
 
 
-def _csv(request, chosen, name):
+def _csv(request, chosen, name, differing):
     records = _records(chosen).iterator(chunk_size=1000)
     shown = ledger_page.rows(records, request.user.display_units, chosen.as_of_day)
-    return csv_response(name, LEDGER_COLUMNS, map(ledger_line, shown))
+    return csv_response(name, LEDGER_COLUMNS, (ledger_line(row, differing) for row in shown))

@@ -12,6 +12,7 @@ from reports.risk.assumptions import assumptions_page
 from reports.risk.forms import WhatIfForm
 from reports.risk.page import RiskPage
 from reports.risk.paper import risk_report_of
+from scheduling.verifying import verify_system
 
 SYSTEMS = System.objects.select_related("site__owner", "building")
 NOTHING_TO_PRINT = 409
@@ -35,7 +36,9 @@ def risk_pdf(request, pk):
         return render(
             request, "reports/risk.html", _context(request, page), status=NOTHING_TO_PRINT
         )
-    response = HttpResponse(risk_report_of(page).pdf(), content_type="application/pdf")
+    response = HttpResponse(
+        risk_report_of(page, verify_system(page.system).found).pdf(), content_type="application/pdf"
+    )
     name = f"risk-{slugify(page.system.tag)}-{page.day:%Y-%m-%d}.pdf"
     response["Content-Disposition"] = f'inline; filename="{name}"'
     return response

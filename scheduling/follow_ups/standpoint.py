@@ -6,7 +6,7 @@ from datetime import date, datetime, timedelta
 
 from registry.atmosphere import SystemFacts, breach, confirming_due
 from registry.atmosphere.confirming import Due
-from registry.atmosphere_rows.system_ledger import Told
+from registry.atmosphere_rows.system_ledger import SystemLedger
 from registry.kinds.requests import INERTING_WANTED
 from registry.kinds.steps import ACCEPTED
 from registry.models import AtmosphereSpan, Organisation, Record, Site, System
@@ -53,7 +53,9 @@ class SystemRecords:
             pk, uuid, recorded_at = earlier
             keys.append(uuid)
             known_at = min(known_at, recorded_at)
-        return Cause(record.pk, tuple(keys), record.definition.label, record.occurred_at, known_at)
+        return Cause(
+            record.pk, tuple(keys), str(record.definition.label), record.occurred_at, known_at
+        )
 
 
 def _corrected(system: System) -> dict[int, tuple[int, str, datetime]]:
@@ -67,14 +69,14 @@ def _corrected(system: System) -> dict[int, tuple[int, str, datetime]]:
     }
 
 
-def told_by(system: System) -> Told:
+def told_by(system: System) -> SystemLedger:
     """As a record brings it along, for whoever comes without one."""
     records = list(system.records.current().in_order())
     spans = list(system.spans.order_by("starts_at"))
-    return Told(system, records, system_facts(system), spans)
+    return SystemLedger(system, records, system_facts(system), spans)
 
 
-def standpoint(told: Told, now: datetime) -> Standpoint | None:
+def standpoint(told: SystemLedger, now: datetime) -> Standpoint | None:
     """Where the system stands at `now`, or at its last record when a clock ran ahead."""
     system, physics = told.system, told.facts
     ledger = SystemRecords(system, told.records)

@@ -3,16 +3,29 @@
 import json
 from collections.abc import Iterable
 from datetime import datetime
+from hashlib import sha256
 from typing import Any
 
 from django.conf import settings
 from django.db.models import F, Q, QuerySet
 
-from registry.models import Membership, Organisation, Record, System, User
+from registry.jobs.kinds import label_of
+from registry.models import (
+    Job,
+    Membership,
+    Organisation,
+    OwnerVerdict,
+    Record,
+    RecordPackage,
+    System,
+    User,
+    Verdict,
+)
 from scheduling.messages.outbox import GATHERING, write
 from scheduling.models import Message, Notice, Task, WebhookEndpoint
 
 Kind = Message.Kind
+NAMED = 20
 DOES_WORK = (Membership.Role.MANAGER, Membership.Role.RECORDER)
 
 
@@ -67,6 +80,50 @@ def note_record(record: Record, now: datetime) -> None:
         }
     }
     _post(Kind.RECORD_ADDED, str(record.uuid), record.system, entry, now)
+
+
+def note_job(job: Job, words: str, now: datetime) -> None:
+    """The managers of the owner that asked for it; of a job for the whole book those who keep it,
+    and where nobody was named for that, every manager."""
+    body = f"{label_of(job.kind)}: {words}"
+    write(kind=Kind.JOB, cause_key=f"job/{job.pk}", people=keepers(job), body=body, now=now)
+
+
+def note_verdict(verdict: OwnerVerdict, now: datetime) -> None:
+    """The owner's managers and those who keep the book, once for each change of what differs."""
+    differing = Verdict.objects.filter(system__site__owner=verdict.owner_id).against()
+    differing = differing.select_related("system__site").order_by("pk")
+    said = [*(f"{one.system}: {one.differences[0]}" for one in differing), *verdict.log_differences]
+    body = "\n".join(said[:NAMED])
+    digest = sha256("\n".join(said).encode()).hexdigest()[:16]
+    key = f"verdict/{verdict.owner_id}/{verdict.failing_since:%Y%m%d%H%M%S}/{digest}"
+    managers = Membership.objects.filter(
+        role=Membership.Role.MANAGER, organisation=verdict.owner_id
+    )
+    people = User.objects.filter(is_active=True)
+    people = people.filter(Q(pk__in=managers.values("user")) | Q(is_staff=True))
+    write(kind=Kind.VERDICT, cause_key=key, people=people, body=body, now=now)
+
+
+def note_package(package: RecordPackage, now: datetime) -> None:
+    """Whoever asked for it may have left the page long ago."""
+    link = settings.PUBLIC_URL + package.get_absolute_url()
+    write(
+        kind=Kind.PACKAGE, cause_key=f"package/{package.uuid}", people=[package.asked_by],
+        body=link, now=now,
+    )  # fmt: skip
+
+
+def keepers(job: Job) -> QuerySet[User]:
+    people = User.objects.filter(is_active=True)
+    managers = Membership.objects.filter(
+        role=Membership.Role.MANAGER, organisation__kind=Organisation.Kind.OWNER
+    )
+    if job.owner_id:
+        managers = managers.filter(organisation=job.owner_id)
+    elif people.filter(is_staff=True).exists():
+        return people.filter(is_staff=True)
+    return people.filter(pk__in=managers.values("user"))
 
 
 def workers_of(organisation: Organisation) -> QuerySet[User]:

@@ -11,7 +11,7 @@ from django.conf import settings
 from django.core.mail import EmailMultiAlternatives
 from django.template.loader import render_to_string
 from django.urls import reverse
-from django.utils.translation import gettext
+from django.utils.translation import gettext, ngettext
 
 from registry.models import User
 from scheduling.messages.chain_heads import heads_file
@@ -136,10 +136,36 @@ def _draft_digest(parcel: Parcel, person: User, now: datetime) -> MailDraft | No
     return MailDraft(digest.subject, {"digest": digest}, files=files)
 
 
+def _draft_job(parcel: Parcel, person: User, now: datetime) -> MailDraft | None:
+    said = [message.body for message in parcel.messages]
+    subject = ngettext(
+        "A job of the book is given up", "%(count)d jobs of the book are given up", len(said)
+    ) % {"count": len(said)}
+    context = {"said": said, "jobs": absolute(reverse("scheduling:jobs"))}
+    return MailDraft(_one_line(subject), context)
+
+
+def _draft_verdict(parcel: Parcel, person: User, now: datetime) -> MailDraft | None:
+    said = [line for message in parcel.messages for line in message.body.splitlines()]
+    subject = gettext("The book does not agree with its records")
+    return MailDraft(subject, {"said": said, "verdict": absolute(reverse("scheduling:jobs"))})
+
+
+def _draft_package(parcel: Parcel, person: User, now: datetime) -> MailDraft | None:
+    links = [message.body for message in parcel.messages]
+    subject = ngettext(
+        "Your package of records", "Your %(count)d packages of records", len(links)
+    ) % {"count": len(links)}
+    return MailDraft(subject, {"links": links})
+
+
 DRAFTS: dict[str, Callable[[Parcel, User, datetime], MailDraft | None]] = {
     Message.Kind.ASSIGNMENT: _draft_assignment,
     Message.Kind.ESCALATION: _draft_escalation,
     Message.Kind.DIGEST: _draft_digest,
+    Message.Kind.JOB: _draft_job,
+    Message.Kind.VERDICT: _draft_verdict,
+    Message.Kind.PACKAGE: _draft_package,
 }
 
 

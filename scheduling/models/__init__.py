@@ -1,7 +1,6 @@
 from scheduling.models.attachments import Attachment
 from scheduling.models.bookings import Crew, TaskEvent, WorkState
 from scheduling.models.feeds import FeedToken
-from scheduling.models.jobs import JobRun, Lease
 from scheduling.models.library import AdoptedEdition, OwnItem, SiteWinter, SystemAnswer
 from scheduling.models.messages import MailPreference, Message, Notice
 from scheduling.models.planning import PlanAsked
@@ -20,8 +19,6 @@ __all__ = [
     "EscalationLevel",
     "Delivery",
     "FeedToken",
-    "JobRun",
-    "Lease",
     "MailPreference",
     "Message",
     "Notice",

@@ -45,13 +45,16 @@ class Message(models.Model):
         ASSIGNMENT = "assignment", _("Follow-up given to your organisation")
         ESCALATION = "escalation", _("Follow-up late")
         DIGEST = "digest", _("Weekly digest")
+        JOB = "job", _("Job of the book given up")
+        VERDICT = "verdict", _("Records that do not hold")
+        PACKAGE = "package", _("Package that you asked for")
         RECORD_ADDED = "record.added", _("Record added to a ledger")
         TASK_ASSIGNED = "follow_up.assigned", _("Follow-up assigned")
         TASK_CLOSED = "follow_up.closed", _("Follow-up closed")
         TASK_LATE = "follow_up.late", _("Follow-up late")
         TRIAL = "trial", _("Trial delivery")
 
-    MAILED = (Kind.ASSIGNMENT, Kind.ESCALATION, Kind.DIGEST)
+    MAILED = (Kind.ASSIGNMENT, Kind.ESCALATION, Kind.DIGEST, Kind.JOB, Kind.VERDICT, Kind.PACKAGE)
     POSTED = (Kind.RECORD_ADDED, Kind.TASK_ASSIGNED, Kind.TASK_CLOSED, Kind.TASK_LATE)
 
     class State(models.TextChoices):
@@ -175,6 +178,13 @@ class MailPreference(models.Model):
         _("When a late follow-up is reported to me"), default=True
     )
     wants_digest = models.BooleanField(_("Weekly digest, Monday morning"), default=True)
+    wants_job = models.BooleanField(_("When a job of the book is given up"), default=True)
+    wants_verdict = models.BooleanField(
+        _("When the nightly check finds that the book does not hold"), default=True
+    )
+    wants_package = models.BooleanField(
+        _("When a package of records that I asked for is ready"), default=True
+    )
 
     class Meta:
         constraints = [

@@ -11,6 +11,7 @@ from django.utils.text import slugify
 from registry.models import Organisation, User
 from registry.services import RecordError
 from registry.services.locking import hold
+from registry.services.owner_ledger import note_changes
 from scheduling import library
 from scheduling.models import OwnItem
 from scheduling.recurring.replanning import ask_for_plan
@@ -36,14 +37,18 @@ def save_item(
     _check(item)
     item.save()
     ask_for_plan(owner=owner, now=now)
+    note_changes(owner, by=changed_by, now=now)
     return item
 
 
 @transaction.atomic
-def restore_item(*, owner: Organisation, row: str, now: datetime) -> None:
+def restore_item(
+    *, owner: Organisation, row: str, now: datetime, changed_by: User | None = None
+) -> None:
     """Take the owner's version away: the seed's row holds again, or the further row is gone."""
     owner.own_items.filter(row=row).delete()
     ask_for_plan(owner=owner, now=now)
+    note_changes(owner, by=changed_by, now=now)
 
 
 def seed_row(row: str) -> library.LibraryItem | None:

@@ -10,7 +10,7 @@ from registry.kinds.inspections import INSPECTION_SKIPPED
 from registry.models import Record, Site, System
 from registry.translation import _
 from scheduling import library
-from scheduling.models import Occurrence, RecurringItem, SprinklerArea
+from scheduling.models import AdoptedEdition, Occurrence, OwnItem, RecurringItem, SprinklerArea
 from scheduling.recurrence import PlannedSlot, Stage, TimeLeft, local_day, standing
 from scheduling.recurring.at_system import adopted, conditions_of, library_of
 from scheduling.recurring.drafting import choices_for
@@ -123,6 +123,8 @@ class SchedulePage:
     questions: Sequence[str]
     unanswered: Sequence[str]
     areas: Sequence[SprinklerArea]
+    set_aside: Sequence[OwnItem]
+    given_up: Sequence[AdoptedEdition]
 
     @property
     def edition_titles(self) -> str:
@@ -147,11 +149,24 @@ class SchedulePage:
             questions=questions,
             unanswered=[library.CONDITIONS[key].question for key in questions if key not in known],
             areas=list(system.sprinkler_areas.filter(is_removed=False)),
+            set_aside=set_aside_at(system),
+            given_up=list(
+                system.site.adopted_editions.exclude(ended_at=None)
+                .select_related("ended_by")
+                .order_by("-ended_at")
+            ),
         )
 
     @property
     def late_count(self) -> int:
         return sum(len(group.rows) for group in self.groups if group.code == "late")
+
+
+def set_aside_at(system: System) -> list[OwnItem]:
+    """Work that the owner does not ask for: a schedule without it must not look complete."""
+    rows = OwnItem.objects.filter(owner=system.site.owner, is_used=False)
+    rows = rows.select_related("changed_by").order_by("title")
+    return [row for row in rows if system.kind in row.system_kinds.split()]
 
 
 def questions_of(system: System) -> tuple[str, ...]:

@@ -5,29 +5,24 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import datetime
 
-from celery import shared_task
-from django.db import transaction
 from django.db.models import F
-from django.utils import timezone
-from kombu.exceptions import OperationalError
 
+from registry.jobs import ask
 from registry.models import Organisation, System
-from scheduling.jobs import runs
 from scheduling.models import AdoptedEdition, PlanAsked
 from scheduling.recurring.upkeep import plan_recurring
 
 log = logging.getLogger(__name__)
 
-PLANNING, NIGHTLY = "recurring work", "recurring work, nightly"
+PLAN = "scheduling.plan"
 KEPT_EVERY = 25
 """Systems; as many are planned twice when a worker dies."""
 
 
 def ask_for_plan(*, owner: Organisation, now: datetime) -> None:
-    """In the transaction of what asks for it. The job starts once that is committed; where the
-    queue cannot be reached, the next look of the worker finds the row."""
+    """In the transaction of what asks for it, as is the job that plans."""
     _ask(owner, now)
-    transaction.on_commit(_start)
+    ask(PLAN, key="", now=now)
 
 
 def ask_for_every_plan(now: datetime) -> int:
@@ -45,13 +40,6 @@ def _ask(owner: Organisation, now: datetime) -> None:
     while not standing.update(asked_at=now, turn=F("turn") + 1, planned_to=0):
         if PlanAsked.objects.get_or_create(owner=owner, defaults={"asked_at": now})[1]:
             return
-
-
-def _start() -> None:
-    try:
-        plan_what_was_asked.apply_async(retry=False)
-    except (OperationalError, OSError) as error:
-        log.warning("plan.not_queued %s; the next look of the worker plans it", error)
 
 
 def plan_asked(now: Callable[[], datetime], on_piece: Callable[[], None] = lambda: None) -> int:
@@ -120,27 +108,3 @@ class PlanProgress:
 def is_to_be_planned(system: System) -> bool:
     waiting = PlanAsked.objects.filter(owner=system.site.owner_id, planned_to__lt=system.pk)
     return waiting.exists()
-
-
-@shared_task(name="scheduling.tasks.plan_what_was_asked")
-def plan_what_was_asked() -> None:
-    """What is asked for while another run is at work, that run takes up as well."""
-    if not PlanAsked.objects.exists():
-        return
-    with runs.running(PLANNING, timezone.now) as run:
-        if run is None:
-            return
-        run.outcome = f"{plan_asked(timezone.now, run.advance)} systems planned"
-        log.info("Recurring work: %s", run.outcome)
-
-
-@shared_task(name="scheduling.tasks.plan_recurring_work")
-def plan_recurring_work() -> None:
-    """Nightly: a library that came with a new version of the program reaches every plan."""
-    with runs.running(NIGHTLY, timezone.now) as run:
-        if run is None:
-            return
-        asked = ask_for_every_plan(timezone.now())
-        run.advance(asked)
-        run.outcome = f"owners asked for: {asked}"
-    plan_what_was_asked()

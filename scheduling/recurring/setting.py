@@ -11,6 +11,7 @@ from django.utils.translation import gettext
 from registry.models import Site, System, User
 from registry.services import RecordError
 from registry.services.locking import hold, lock_all
+from registry.services.owner_ledger import note_changes
 from scheduling import library
 from scheduling.models import (
     AdoptedEdition,
@@ -47,6 +48,7 @@ def adopt_edition(*, site: Site, edition: str, adopted_by: User, now: datetime) 
         site=site, edition=edition, adopted_by=adopted_by, adopted_at=now
     )
     plan_site(site=site, now=now)
+    note_changes(site.owner, by=adopted_by, now=now)
     return row
 
 
@@ -56,6 +58,7 @@ def give_up_edition(*, adopted: AdoptedEdition, ended_by: User, now: datetime) -
     if adopted.ended_at is None:
         _end(adopted, ended_by, now)
         plan_site(site=adopted.site, now=now)
+        note_changes(adopted.site.owner, by=ended_by, now=now)
 
 
 def _end(row: AdoptedEdition, by: User, now: datetime) -> None:
@@ -65,7 +68,13 @@ def _end(row: AdoptedEdition, by: User, now: datetime) -> None:
 
 @transaction.atomic
 def set_winter(
-    *, site: Site, has_frost: bool, ready_by: str, over_from: str, now: datetime
+    *,
+    site: Site,
+    has_frost: bool,
+    ready_by: str,
+    over_from: str,
+    now: datetime,
+    changed_by: User | None = None,
 ) -> SiteWinter:
     hold(site)
     winter = SiteWinter.objects.filter(site=site).first() or SiteWinter(site=site)
@@ -75,6 +84,7 @@ def set_winter(
         raise ValidationError({"over_from": gettext("Frost cannot end on the day it is to begin.")})
     winter.save()
     plan_site(site=site, now=now)
+    note_changes(site.owner, by=changed_by, now=now)
     return winter
 
 

@@ -17,6 +17,7 @@ from registry.services import rederive
 from registry.services.assessments import follow_ledger
 from registry.services.ledger import lock
 from registry.services.locking import hold, lock_all
+from registry.services.owner_ledger import note_changes
 from scheduling.models import RuleSetting, SystemWatch, Task
 from scheduling.rules.atmosphere import ACCEPTED
 from scheduling.services.following import Changes, reconcile
@@ -56,7 +57,9 @@ def set_confirmation(
     setting.full_clean()
     setting.save()
     _move_open(owner, before, confirming_days)
-    return _bring_in_line(owner, systems, now)
+    left = _bring_in_line(owner, systems, now)
+    note_changes(owner, by=changed_by, now=now)
+    return left
 
 
 @transaction.atomic

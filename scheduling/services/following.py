@@ -8,7 +8,7 @@ from datetime import datetime
 from django.db import transaction
 from django.db.models import F
 
-from registry.atmosphere_rows.system_ledger import Told
+from registry.atmosphere_rows.system_ledger import SystemLedger
 from registry.models import Record, System
 from registry.services.ledger import lock
 from scheduling.calendars.follow_ups import stamp
@@ -52,7 +52,7 @@ def apply_rules(*, record: Record, now: datetime) -> Changes:
     return changes
 
 
-def follow_up_new(*, record: Record, told: Told, now: datetime) -> Changes:
+def follow_up_new(*, record: Record, told: SystemLedger, now: datetime) -> Changes:
     """As `apply_rules`, in a savepoint of whoever just wrote the record and holds its system."""
     changes = _bring_in_line(told, now)
     RuleRun.objects.create(record=record, attempts=1, done_at=now, error="")
@@ -75,7 +75,7 @@ def reconcile(*, system: System, now: datetime) -> Changes:
     return _bring_in_line(told_by(lock(system)), now)
 
 
-def _bring_in_line(told: Told, now: datetime) -> Changes:
+def _bring_in_line(told: SystemLedger, now: datetime) -> Changes:
     system, here = told.system, standpoint(told, now)
     changes = Changes()
     if here is None:

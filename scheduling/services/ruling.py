@@ -5,9 +5,11 @@ from datetime import datetime
 from typing import Any
 
 from django.db import transaction
+from django.utils import timezone
 
 from registry.models import Organisation, OwnerPolicy, System, User
 from registry.services.locking import hold, lock_all
+from registry.services.owner_ledger import note_changes
 from scheduling.models import EscalationLevel, RuleSetting, SystemWatch
 from scheduling.rules import Rule
 from scheduling.services.following import reconcile
@@ -43,7 +45,9 @@ def set_rule(
     setting.changed_by, setting.changed_at = changed_by, now
     setting.full_clean()
     setting.save()
-    return _bring_in_line(owner, now)
+    left = _bring_in_line(owner, now)
+    note_changes(owner, by=changed_by, now=now)
+    return left
 
 
 def _bring_in_line(owner: Organisation, now: datetime) -> int:
@@ -58,7 +62,13 @@ def _bring_in_line(owner: Organisation, now: datetime) -> int:
 
 
 @transaction.atomic
-def set_levels(*, owner: Organisation, levels: Sequence[Mapping[str, Any]]) -> None:
+def set_levels(
+    *,
+    owner: Organisation,
+    levels: Sequence[Mapping[str, Any]],
+    changed_by: User | None = None,
+    now: datetime | None = None,
+) -> None:
     """Replace the owner's levels; each later one waits longer than the one before."""
     days = [level["after_days"] for level in levels]
     if days != sorted(set(days)):
@@ -69,3 +79,4 @@ def set_levels(*, owner: Organisation, levels: Sequence[Mapping[str, Any]]) -> N
         row = EscalationLevel(owner=owner, level=number, **level)
         row.full_clean()
         row.save()
+    note_changes(owner, by=changed_by, now=now or timezone.now())

@@ -1,9 +1,11 @@
 from django.urls import path
 
-from scheduling.views import chain_heads, jobs, mail, webhooks
+from scheduling.views import chain_heads, jobs, mail, outbox, webhooks
 
 urlpatterns = [
     path("messages/", mail.messages_page, name="messages"),
+    path("messages/outbox/", outbox.outbox, name="outbox"),
+    path("messages/outbox/<slug:name>/", outbox.outbox_mail, name="outbox-mail"),
     path("unsubscribe/<str:token>/", mail.unsubscribe_page, name="unsubscribe"),
     path("webhooks/", webhooks.webhooks, name="webhooks"),
     path("webhooks/<int:pk>/", webhooks.webhook, name="webhook"),

@@ -7,7 +7,7 @@ from django.utils.translation import gettext
 
 from registry import services
 from registry.access import get_recordable, get_visible, may_record
-from registry.forms.speaking import attempt
+from registry.forms.units_and_errors import attempt
 from registry.models import System
 from scheduling.follow_ups.impairments import ImpairmentPanel
 from scheduling.forms.recurring import ImpairmentEndForm, ImpairmentStartForm

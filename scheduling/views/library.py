@@ -9,7 +9,7 @@ from django.utils.translation import gettext_lazy as _
 from django.views.decorators.http import require_POST
 
 from registry.access import get_managed_owner, get_owner, manages, visible_owners
-from registry.forms.speaking import attempt
+from registry.forms.units_and_errors import attempt
 from scheduling import library as seed
 from scheduling import recurring
 from scheduling.forms.library import ItemForm, LibraryFilter, initial_of
@@ -64,7 +64,7 @@ def library_row(request, pk, row):
 @require_POST
 def library_restore(request, pk, row):
     owner = get_managed_owner(request.user, pk)
-    recurring.restore_item(owner=owner, row=row, now=timezone.now())
+    recurring.restore_item(owner=owner, row=row, now=timezone.now(), changed_by=request.user)
     messages.success(
         request,
         gettext("Your version is taken away. {BEING_PLANNED}").format(BEING_PLANNED=BEING_PLANNED),

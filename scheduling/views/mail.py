@@ -8,6 +8,7 @@ from django.views.decorators.csrf import csrf_exempt
 
 from registry.access import managed_owners
 from scheduling.forms.messages import MailPreferenceForm
+from scheduling.messages import folder
 from scheduling.messages.links import read_token, unsubscribe
 from scheduling.models import MailPreference
 
@@ -22,7 +23,12 @@ def messages_page(request):
         messages.success(request, gettext("Saved. Mail that is waiting follows it too."))
         return redirect("scheduling:messages")
     sent = request.user.mail.select_related("task__system")[:RECENT]
-    context = {"form": form, "sent": sent, "keeps_book": managed_owners(request.user).exists()}
+    context = {
+        "form": form,
+        "sent": sent,
+        "keeps_book": managed_owners(request.user).exists(),
+        "keeps_mail_here": folder.is_used(),
+    }
     return render(request, "scheduling/messages.html", context)
 
 

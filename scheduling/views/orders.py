@@ -10,7 +10,7 @@ from django.utils.translation import gettext
 from django.views.decorators.http import require_POST
 
 from registry.access import get_manageable, get_recordable, get_visible, key_in
-from registry.forms.speaking import attempt
+from registry.forms.units_and_errors import attempt
 from registry.models import Membership, Organisation
 from scheduling import services
 from scheduling.forms.orders import CommentForm, CrewForm, HandOverForm

@@ -10,7 +10,7 @@ from django.utils import timezone
 from django.utils.translation import gettext
 
 from registry.access import get_managed_owner, get_owner, manages, visible_owners
-from registry.forms.speaking import attempt, show_problems
+from registry.forms.units_and_errors import attempt, show_problems
 from registry.kinds import DetailsError
 from scheduling import services
 from scheduling.follow_ups.escalation_levels import levels_of
@@ -79,19 +79,19 @@ def rule_levels(request, pk):
     formset = LevelFormSet(
         request.POST or None, initial=first, form_kwargs={"owner": owner}, prefix="level"
     )
-    if formset.is_valid() and _set_levels(owner, formset):
+    if formset.is_valid() and _set_levels(owner, formset, request.user):
         messages.success(request, gettext("Saved. It holds for what is late from now on."))
         return redirect("scheduling:rules-owner", owner.pk)
     return render(request, "scheduling/rule_levels.html", {"owner": owner, "formset": formset})
 
 
-def _set_levels(owner, formset) -> bool:
+def _set_levels(owner, formset, person) -> bool:
     given = [form for form in formset if form in formset.initial_forms or form.has_changed()]
     kept = [form for form in given if not form.cleaned_data.get("DELETE")]
     names = ("after_days", "told", "person")
     levels = [{name: form.cleaned_data[name] for name in names} for form in kept]
     try:
-        services.set_levels(owner=owner, levels=levels)
+        services.set_levels(owner=owner, levels=levels, changed_by=person)
     except DetailsError as error:
         show_problems(formset[0], error.problems)
         return False

@@ -10,7 +10,7 @@ from django.views.decorators.http import require_safe
 
 from registry.access import get_recordable, get_visible, may_manage, may_record
 from registry.forms.records import WithdrawForm
-from registry.forms.speaking import attempt
+from registry.forms.units_and_errors import attempt
 from registry.kinds.inspections import INSPECTION_COMPLETED
 from registry.models import Record, System
 from registry.pages.ledger_lines import line_of

@@ -7,7 +7,7 @@ from django.utils.translation import gettext
 from django.views.decorators.http import require_POST
 
 from registry.access import get_manageable, get_visible, may_manage
-from registry.forms.speaking import attempt
+from registry.forms.units_and_errors import attempt
 from registry.models import Site, System
 from scheduling import recurring
 from scheduling.forms.library import (
@@ -75,7 +75,12 @@ def site_winter(request, pk):
     winter = SiteWinter.objects.filter(site=site).first() or SiteWinter(site=site)
     form = WinterForm(request.POST or None, instance=winter)
     if form.is_valid() and attempt(
-        form, recurring.set_winter, site=site, now=timezone.now(), **form.cleaned_data
+        form,
+        recurring.set_winter,
+        site=site,
+        now=timezone.now(),
+        changed_by=request.user,
+        **form.cleaned_data,
     ):
         messages.success(request, gettext("Saved; seasonal work is planned again."))
         return redirect("scheduling:site-edition", site.pk)

@@ -1,4 +1,4 @@
-"""Run `python -m tests.benchmarks`: the model in every form, a whole book, a sweep, a feed.
+"""Run `python -m tests.benchmarks`: the model in every form, a whole book, a sweep, a feed, plans.
 
 Each part prints one Markdown table as soon as it is done. `--part NAME` runs some parts alone,
 `--size N` gives them another size than their own (several for the book: one row each). Books lie in
@@ -14,6 +14,7 @@ from collections.abc import Callable, Sequence
 from tests.benchmarks import (
     assess_batch,
     assess_database,
+    crews,
     feed,
     import_register,
     spreadsheet,
@@ -48,6 +49,10 @@ def calendar(sizes: Sequence[int]) -> Table:
     return feed.table(feed.measure(sizes[0]))
 
 
+def plans(sizes: Sequence[int]) -> Table:
+    return crews.table([crews.measure(size) for size in sizes])
+
+
 def importing(sizes: Sequence[int]) -> Table:
     return import_register.table([import_register.measure(size) for size in sizes])
 
@@ -58,6 +63,7 @@ PARTS: dict[str, tuple[Callable[[Sequence[int]], Table], tuple[int, ...]]] = {
     "database": (database, (1_000, 10_000, 100_000)),
     "sweep": (sweeping, (100_000,)),
     "feed": (calendar, (5_000,)),
+    "crews": (plans, (12, 40, 60, 120)),
     "import": (importing, (10_000, 100_000)),
 }
 
@@ -67,7 +73,9 @@ def main() -> None:
         description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter
     )
     parser.add_argument("--part", action="append", choices=PARTS, help="this part alone")
-    parser.add_argument("--size", action="append", type=int, metavar="N", help="this many systems")
+    parser.add_argument(
+        "--size", action="append", type=int, metavar="N", help="this many systems or orders"
+    )
     options = parser.parse_args()
     if any(size < 2 for size in options.size or ()):
         parser.error("--size: two systems are the least that can be measured")

@@ -118,7 +118,7 @@ def test_on_a_phone_the_frame_is_one_row_and_says_where_one_is(open_page, world)
     menu.focus()
     page.keyboard.press("Enter")
     page.keyboard.press("Tab")
-    assert page.evaluate("document.activeElement.textContent") == "Portfolio"
+    assert page.evaluate("document.activeElement.textContent.trim()") == "Portfolio"
     page.keyboard.press("Escape")
     assert not page.get_by_role("link", name="My work").is_visible()
 

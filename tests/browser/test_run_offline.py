@@ -9,7 +9,7 @@ from playwright.sync_api import Error
 
 from registry.models import Record, User
 from registry.runs.planning import opening_answers, plan_for_system
-from registry.runs.steps import Step
+from registry.runs.steps import RunStep
 from registry.services.runs import log_step, start_run, stop_run
 from tests.browser.conftest import PHONE
 from tests.factories import PSI
@@ -34,7 +34,7 @@ def phone(open_page, run, technician):
 
 def log(run, by, token, **details):
     return log_step(
-        run=run, step=Step.from_token(token), details=details, recorded_by=by,
+        run=run, step=RunStep.from_token(token), details=details, recorded_by=by,
         occurred_at=timezone.now(), client_key=uuid4(),
     )  # fmt: skip
 

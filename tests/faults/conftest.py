@@ -1,7 +1,7 @@
-"""A book of its own for each fault: scratch database, queue folder or private Redis, processes.
+"""A book of its own for each fault: scratch database, perhaps a private Redis, processes.
 
-Without DATABASE_URL of PostgreSQL the database is an SQLite file, without REDIS_URL the queue is a
-folder: the embedded profile. With them it is the profile of a service.
+Without DATABASE_URL of PostgreSQL the database is an SQLite file, without REDIS_URL one worker loop
+claims the jobs: the embedded profile. With them it is the profile of a service.
 """
 
 import json
@@ -15,7 +15,9 @@ import sys
 import time
 from collections.abc import Callable
 from pathlib import Path
+from urllib.error import HTTPError
 from urllib.parse import urlsplit
+from urllib.request import urlopen
 
 import psycopg
 import pytest
@@ -23,7 +25,9 @@ import pytest
 from tests.faults.mailbox import Mailbox, mailbox
 
 ROOT = Path(__file__).parents[2]
-PATIENCE_S = 120
+PATIENCE_S = 300
+TRIES = int(os.environ.get("TRIES", "3"))
+"""How often a process is killed at a random moment; `make faults TRIES=20` for the long run."""
 ON_POSTGRESQL = os.environ.get("DATABASE_URL", "").startswith("postgres")
 ON_REDIS = bool(os.environ.get("REDIS_URL"))
 
@@ -86,14 +90,38 @@ class Book:
         log = self.folder / f"log-{self.processes.index(process)}"
         return json.loads(log.read_text().splitlines()[-1])
 
+    def command(self, *words: str) -> subprocess.CompletedProcess:
+        """A command of manage.py, to its end."""
+        return subprocess.run(
+            [sys.executable, "manage.py", *words],
+            cwd=ROOT, env=self.env, text=True, capture_output=True, timeout=PATIENCE_S,
+        )  # fmt: skip
+
+    def begin_command(self, *words: str) -> subprocess.Popen:
+        return subprocess.Popen(
+            [sys.executable, "manage.py", *words], cwd=ROOT, env=self.env,
+            stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL, start_new_session=True,
+        )  # fmt: skip
+
+    def web(self) -> "Web":
+        port = free_port()
+        config = str(ROOT / "config" / "gunicorn.conf.py")
+        process = self.start(
+            *("gunicorn", "config.wsgi", "--config", config),
+            *("--bind", f"127.0.0.1:{port}", "--workers", "1"),
+        )
+        web = Web(process, port)
+        wait_for("the web server", lambda: web.status("/health/") == 200, process)
+        return web
+
     def worker(self, *options: str) -> subprocess.Popen:
+        if not self.env["REDIS_URL"]:
+            return self.start("tests.faults.quick")
         number = len(self.processes)
-        schedule = str(self.folder / f"schedule-{number}")
         return self.start(
             *("celery", "-A", "tests.faults.quick", "worker", "--concurrency", "1"),
             *("--hostname", f"worker{number}@here", "--without-gossip", "--without-mingle"),
-            *("--loglevel", "warning", *(("--schedule", schedule) if "--beat" in options else ())),
-            *options,
+            *("--loglevel", "warning", *options),
         )
 
     def one(self, question: str) -> int:
@@ -118,6 +146,28 @@ class Book:
     def close(self) -> None:
         for process in self.processes:
             kill(process)
+
+
+class Web:
+    def __init__(self, process: subprocess.Popen, port: int):
+        self.process, self.port = process, port
+
+    def status(self, path: str) -> int:
+        """Of the answer; 0 for none."""
+        try:
+            with urlopen(f"http://127.0.0.1:{self.port}{path}", timeout=PATIENCE_S) as answer:
+                return answer.status
+        except HTTPError as error:
+            return error.code
+        except OSError:
+            return 0
+
+    def workers(self) -> set[str]:
+        """Processes that serve, by number."""
+        found = subprocess.run(
+            ["ps", "-o", "pid=", "--ppid", str(self.process.pid)], capture_output=True, text=True
+        )
+        return set(found.stdout.split())
 
 
 def kill(process: subprocess.Popen) -> None:
@@ -217,7 +267,7 @@ class Redis:
 @pytest.fixture
 def redis(tmp_path):
     if not ON_REDIS:
-        pytest.skip("the queue is a folder; runs with REDIS_URL set")
+        pytest.skip("no Redis is asked for; runs with REDIS_URL set")
     server = Redis(tmp_path)
     yield server
     server.stop()

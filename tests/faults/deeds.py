@@ -19,16 +19,15 @@ django.setup()
 from django.db import OperationalError, connection  # noqa: E402
 from django.utils import timezone  # noqa: E402
 
-from registry.models import System, User  # noqa: E402
+from registry.jobs import ask  # noqa: E402
+from registry.models import Job, System, User  # noqa: E402
 from registry.services import record  # noqa: E402
 from registry.signals import record_added  # noqa: E402
-from scheduling import tasks  # noqa: E402
-from scheduling.jobs import runs  # noqa: E402
 from scheduling.jobs import sweep as sweeping  # noqa: E402
 from scheduling.messages import causes, sending  # noqa: E402
 from scheduling.models import PlanAsked, Task  # noqa: E402
 from scheduling.recurring.owning import save_item, seed_row  # noqa: E402
-from scheduling.recurring.replanning import PLANNING, plan_asked  # noqa: E402
+from scheduling.recurring.replanning import plan_asked  # noqa: E402
 
 NAMESPACE = UUID("6f1a7c52-7c0e-4d53-9f3c-1d1f5d0a0b0c")
 PATIENCE_S = 60
@@ -93,10 +92,19 @@ def sweep(ahead_s: int = 0) -> dict:
     return {"report": str(sweeping.sweep(timezone.now() + timedelta(seconds=ahead_s)))}
 
 
-def queue(name: str, count: int) -> dict:
+def queue(kind: str, count: int, **arguments: str) -> dict:
     for _ in range(count):
-        getattr(tasks, name).delay()
-    return {"queued": count}
+        ask(kind, key="" if not arguments else None, arguments=arguments)
+    return {"queued": Job.objects.filter(kind=kind).count()}
+
+
+def deadly(how: str) -> dict:
+    return queue("test.deadly", 1, how=how)
+
+
+def ended(kind: str) -> dict:
+    rows = Job.objects.filter(kind=kind)
+    return {"jobs": list(rows.values_list("arguments__how", "state", "attempts", "error"))}
 
 
 def set_aside(row: str) -> dict:
@@ -118,11 +126,9 @@ def set_aside(row: str) -> dict:
     return {"waiting": PlanAsked.objects.count()}
 
 
-def plan(ahead_s: int = 0) -> dict:
-    """As the worker that takes over, so long after the last sign of life of the one before."""
-    ahead = timedelta(seconds=ahead_s)
-    with runs.running(PLANNING, lambda: timezone.now() + ahead) as run:
-        return {"planned": plan_asked(timezone.now, run.advance) if run else None}
+def plan() -> dict:
+    """What a worker that takes over still finds to be planned."""
+    return {"planned": plan_asked(timezone.now)}
 
 
 def counts() -> dict:
@@ -144,13 +150,85 @@ def counts() -> dict:
     }
 
 
+def fingerprint() -> dict:
+    """The book as a reader would find it: its rows, its chains, its key."""
+    from hashlib import sha256
+
+    from django.apps import apps
+    from django.conf import settings
+
+    from registry.backup.checking import check
+    from registry.models import Record
+
+    check(Record.objects.count())
+    hashes = Record.objects.order_by("pk").values_list("hash", flat=True)
+    passing = ("Session", "Job", "WorkerSign", "Message")
+    rows = {
+        model._meta.db_table: model._base_manager.count()
+        for model in apps.get_models(include_auto_created=True)
+        if model.__name__ not in passing
+    }
+    files = sorted(path.name for path in settings.MEDIA_ROOT.rglob("*") if path.is_file())
+    return {
+        "chains": sha256("".join(hashes).encode()).hexdigest(),
+        "rows": rows,
+        "files": files,
+        "key": sha256(settings.SECRET_KEY.encode()).hexdigest(),
+    }
+
+
+def attach(name: str) -> dict:
+    """A file of the book, as an import keeps one."""
+    from django.core.files.base import ContentFile
+    from django.core.files.storage import default_storage
+
+    return {"kept": default_storage.save(f"imports/{name}", ContentFile(name.encode() * 1000))}
+
+
+def long_calendar(entries: int) -> dict:
+    """A feed of so many follow-ups, copied from one, that nobody has fetched yet."""
+    from uuid import uuid4
+
+    from scheduling.calendars.tokens import issue_token
+
+    task = Task.objects.first()
+    assert task is not None
+    copies = []
+    for number in range(entries):
+        task.pk, task.uuid, task.cause_key = None, uuid4(), f"copy {number}"
+        copies.append(
+            Task(**{f.attname: getattr(task, f.attname) for f in Task._meta.concrete_fields})
+        )
+    Task.objects.bulk_create(copies, batch_size=500)
+    person = User.objects.get(name__startswith="Olive")
+    _, secret = issue_token(user=person, label="Long", scope="person", now=timezone.now())
+    return {"address": f"/feed/{secret}.ics"}
+
+
 def _events() -> int:
     from registry.models import Record
 
     return Record.objects.filter(kind="event.head_break").count()
 
 
-DEEDS = {each.__name__: each for each in (make, enter, send, sweep, queue, set_aside, plan, counts)}
+DEEDS = {
+    each.__name__: each
+    for each in (
+        make,
+        enter,
+        send,
+        sweep,
+        queue,
+        deadly,
+        ended,
+        set_aside,
+        plan,
+        counts,
+        fingerprint,
+        attach,
+        long_calendar,
+    )
+}
 
 
 def do(deed: str) -> dict:

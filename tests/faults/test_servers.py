@@ -21,7 +21,7 @@ def entered(book) -> int:
 def test_redis_stops_during_entry_and_starts_again(book, redis):
     """Entry asks nothing of the queue, so nobody at the riser notices."""
     book.deed(f"make {SYSTEMS}")
-    worker = book.worker("--beat")
+    worker = book.worker()
     entry = book.begin(f"enter 0 {SYSTEMS}")
     wait_for("the first event", lambda: entered(book))
     redis.stop()
@@ -29,10 +29,10 @@ def test_redis_stops_during_entry_and_starts_again(book, redis):
     assert entry.wait(PATIENCE_S) == 0
     assert entered(book) == SYSTEMS
     redis.start()
-    swept = book.one("SELECT count(*) FROM scheduling_jobrun")
+    swept = book.one("SELECT count(*) FROM registry_job WHERE state = 'done'")
     wait_for(
         "a sweep after Redis came back",
-        lambda: book.one("SELECT count(*) FROM scheduling_jobrun") > swept,
+        lambda: book.one("SELECT count(*) FROM registry_job WHERE state = 'done'") > swept,
         worker,
     )
     assert worker.poll() is None
@@ -111,7 +111,7 @@ def test_postgresql_stops_during_entry_and_starts_again(own_book, cluster):
     """A page keeps what was typed and sends it again under the same key until the book has it."""
     book = own_book
     book.deed(f"make {SYSTEMS}")
-    worker = book.worker("--beat")
+    worker = book.worker()
     entry = book.begin(f"enter 0 {SYSTEMS}")
     wait_for("the first event", lambda: entered(book))
     cluster.stop()
@@ -121,10 +121,10 @@ def test_postgresql_stops_during_entry_and_starts_again(own_book, cluster):
     assert entry.wait(PATIENCE_S) == 0
     assert book.said(entry)["tries"] > SYSTEMS, "the server was back before anybody noticed"
     assert entered(book) == SYSTEMS
-    swept = book.one("SELECT count(*) FROM scheduling_jobrun WHERE state = 'done'")
+    swept = book.one("SELECT count(*) FROM registry_job WHERE state = 'done'")
     wait_for(
         "a sweep after the restart",
-        lambda: book.one("SELECT count(*) FROM scheduling_jobrun WHERE state = 'done'") > swept,
+        lambda: book.one("SELECT count(*) FROM registry_job WHERE state = 'done'") > swept,
         worker,
     )
     assert worker.poll() is None

@@ -1,10 +1,11 @@
-"""Workers and clocks that die, wait, or are there twice: all is done once, and nothing is lost."""
+"""Workers that die, or are there twice: all is done once, and nothing is lost."""
 
+import time
 from collections import Counter
 
 import pytest
 
-from tests.faults.conftest import ON_REDIS, PATIENCE_S, kill, wait_for
+from tests.faults.conftest import PATIENCE_S, kill, wait_for
 from tests.faults.reckoning import TECHNICIANS, assert_whole
 
 SYSTEMS = 40
@@ -12,19 +13,36 @@ GATHERED = 180
 PAST_EVERY_LEASE = GATHERED + 660
 
 
+def running(book, kind: str) -> int:
+    return book.one(
+        f"SELECT count(*) FROM registry_job WHERE kind = '{kind}' AND state = 'running'"
+    )
+
+
 def test_a_worker_killed_in_the_middle_of_a_sweep(book):
-    book.deed(f"make {SYSTEMS}", f"enter 0 {SYSTEMS} Olive unheard", "queue sweep 1")
+    book.deed(f"make {SYSTEMS}", f"enter 0 {SYSTEMS} Olive unheard", "queue scheduling.sweep 1")
     assert book.tasks() == 0
     worker = book.worker()
     wait_for("the first follow-up", book.tasks, worker)
     kill(worker)
     assert 0 < book.tasks() < SYSTEMS
-    assert book.one("SELECT count(*) FROM scheduling_jobrun WHERE state = 'running'") == 1
+    assert running(book, "scheduling.sweep") == 1
+    assert_whole(book, SYSTEMS, "sweep")
+
+
+def test_the_next_worker_takes_up_at_once_what_a_killed_one_held(book):
+    book.deed(f"make {SYSTEMS}", f"enter 0 {SYSTEMS} Olive unheard", "queue scheduling.sweep 1")
+    first = book.worker()
+    wait_for("the first follow-up", book.tasks, first)
+    kill(first)
+    second = book.worker()
+    wait_for("every follow-up", lambda: book.tasks() == SYSTEMS, second)
+    kill(second)
     assert_whole(book, SYSTEMS, "sweep")
 
 
 def test_a_worker_killed_in_the_middle_of_planning_again(book):
-    """Who takes over goes on from where it was, once the other has been silent for long enough."""
+    """Who takes over goes on from where it was."""
     book.deed("make 60", "set_aside gauges-wet")
     left = (
         "SELECT count(*) FROM scheduling_recurringitem "
@@ -37,13 +55,54 @@ def test_a_worker_killed_in_the_middle_of_planning_again(book):
     kill(worker)
     rested_by_the_first, kept = book.one(rested), book.one(come_to)
     assert 0 < rested_by_the_first < 60
-    assert book.deed("plan")["planned"] is None, "taken over from one that may live"
-    found = book.deed("plan 400")
+    assert running(book, "scheduling.plan") == 1
+    found = book.deed("plan")
     print("counts:", {"rested": rested_by_the_first, "kept up to": kept, **found})
     assert rested_by_the_first + found["planned"] >= 60 > found["planned"]
     assert (book.one(active), book.one(rested)) == (0, 60)
     assert book.one("SELECT count(*) FROM scheduling_planasked") == 0
-    assert book.one("SELECT count(*) FROM scheduling_jobrun WHERE state = 'lost'") == 1
+
+
+KILLS = 10
+
+
+def test_a_worker_killed_ten_times(book):
+    """While events come in: each is followed up and told once, and no run is left behind."""
+    book.deed(f"make {SYSTEMS}")
+    entry = book.begin(f"enter 0 {SYSTEMS} Olive unheard")
+    for number in range(KILLS):
+        worker = book.worker()
+        wait_for("a claim", lambda: book.one(
+            "SELECT count(*) FROM registry_job WHERE attempts > 0 AND ended_at IS NULL"
+        ), worker)  # fmt: skip
+        time.sleep(0.05 * number)
+        kill(worker)
+    assert entry.wait(PATIENCE_S) == 0
+    last = book.worker()
+    wait_for("every follow-up", lambda: book.tasks() == SYSTEMS, last)
+    done = "SELECT count(*) FROM registry_job WHERE kind = 'scheduling.sweep' AND state = 'done'"
+    before = book.one(done)
+    wait_for("a sweep that ends", lambda: book.one(done) > before, last)
+    kill(last)
+    print("counts:", {"kills": KILLS, "tasks": book.tasks()})
+    assert_whole(book, SYSTEMS, "sweep")
+
+
+def test_jobs_that_kill_their_process_are_given_up_and_the_worker_goes_on(book):
+    book.deed("make 3", "deadly memory", "deadly time", "deadly kill", "enter 0 3 Olive unheard")
+    worker = book.worker()
+    given_up = "SELECT count(*) FROM registry_job WHERE state = 'given_up'"
+    wait_for("three given up", lambda: book.one(given_up) == 3, worker)
+    found = {row[0]: row[1:] for row in book.deed("ended test.deadly")["jobs"]}
+    expected = dict.fromkeys(("memory", "time", "kill"), ("given_up", 3))
+    assert {how: (state, attempts) for how, (state, attempts, _) in found.items()} == expected
+    assert "more than 200 MB" in found["memory"][2]
+    assert "longer than" in found["time"][2]
+    assert "SIGKILL" in found["kill"][2]
+    wait_for("every follow-up", lambda: book.tasks() == 3, worker)
+    kill(worker)
+    told = "SELECT count(*) FROM scheduling_message WHERE kind = 'job'"
+    assert book.one(told) >= 3
 
 
 @pytest.mark.parametrize("moment", ["before", "after"])
@@ -65,17 +124,16 @@ def test_a_worker_killed_with_a_mail_on_the_line(book, moment):
     assert sorted(mails.values()) == ([1, 1, 1] if moment == "before" else [1, 1, 2])
 
 
-def test_two_workers_and_two_clocks_at_once(book):
+def test_two_workers_at_once(book):
     half = SYSTEMS // 2
     book.deed(f"make {SYSTEMS}", f"enter 0 {half} Olive unheard")
-    workers = [book.worker("--beat"), book.worker("--beat")]
+    workers = [book.worker(), book.worker()]
     entry = book.begin(f"enter {half} {SYSTEMS}")
     wait_for("every follow-up", lambda: book.tasks() == SYSTEMS, *workers)
     assert entry.wait(PATIENCE_S) == 0
     senders = [book.begin(f"send {GATHERED}") for _ in range(2)]
     wait_for("every mail", lambda: book.unsent() == 0)
     assert [sender.wait(PATIENCE_S) for sender in senders] == [0, 0]
-    assert book.one("SELECT count(*) FROM scheduling_lease") == 1
     assert [worker.poll() for worker in workers] == [None, None]
     for worker in workers:
         kill(worker)
@@ -89,16 +147,3 @@ def test_the_same_event_twice_from_two_people(book):
     # Two people each had their say; the page that was sent twice is in the book once.
     found = assert_whole(book, 4, "sweep")
     assert found["records"] == 8
-
-
-@pytest.mark.skipif(ON_REDIS, reason="the queue is a Redis here; runs with the folder")
-def test_a_queue_folder_full_of_stale_messages(book):
-    book.deed("make 5", "enter 0 5 Olive unheard", "queue send_messages 60", "queue sweep 20")
-    folder = book.folder / "queue"
-    assert len(list(folder.iterdir())) == 80
-    worker = book.worker()
-    wait_for("every follow-up", lambda: book.tasks() == 5, worker)
-    wait_for("an empty queue", lambda: not list(folder.iterdir()), worker)
-    assert worker.poll() is None
-    kill(worker)
-    assert_whole(book, 5)

@@ -2,7 +2,7 @@
 
 from .books import Book, count_rows, open_book
 from .limits import MAX_CELL, MAX_COLUMNS, MAX_ROWS, SECONDS, SECONDS_IN_REQUEST, TooSlow
-from .rows import Row, Sheet
+from .rows import Sheet, SheetRow
 
 __all__ = [
     "MAX_CELL",
@@ -11,7 +11,7 @@ __all__ = [
     "SECONDS",
     "SECONDS_IN_REQUEST",
     "Book",
-    "Row",
+    "SheetRow",
     "Sheet",
     "TooSlow",
     "count_rows",

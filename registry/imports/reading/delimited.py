@@ -10,7 +10,7 @@ from typing import IO, TextIO
 
 from registry.imports.problems import ImportFileError
 from registry.imports.reading.limits import MAX_LINE, MAX_LINES
-from registry.imports.reading.rows import Row, Sheet, checked
+from registry.imports.reading.rows import Sheet, SheetRow, checked
 
 DELIMITERS = ",;\t|"
 CHUNK = 1 << 20
@@ -39,7 +39,7 @@ def _open(path: Path, encoding: str) -> TextIO:
     return path.open(encoding=encoding, newline="")
 
 
-def _rows(path: Path, encoding: str, delimiter: str, is_declared: bool) -> Iterator[Row]:
+def _rows(path: Path, encoding: str, delimiter: str, is_declared: bool) -> Iterator[SheetRow]:
     with _open(path, encoding) as file:
         lines = _lines(file)
         if is_declared:

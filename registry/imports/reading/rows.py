@@ -8,7 +8,7 @@ from registry.imports.reading.limits import MAX_CELL, MAX_COLUMNS, MAX_ROWS
 
 
 @dataclass(frozen=True, slots=True)
-class Row:
+class SheetRow:
     number: int  # as the spreadsheet numbers it, the first row being 1
     cells: list[str]
     sheet: str = ""
@@ -22,11 +22,11 @@ class Row:
 @dataclass(frozen=True)
 class Sheet:
     name: str
-    rows: Callable[[], Iterator[Row]]
+    rows: Callable[[], Iterator[SheetRow]]
     is_hidden: bool = False
 
 
-def checked(rows: Iterable[tuple[int, list[str]]]) -> Iterator[Row]:
+def checked(rows: Iterable[tuple[int, list[str]]]) -> Iterator[SheetRow]:
     """Rows without empty ones and without empty cells at their end; refuses what is too large."""
     read = 0
     for number, cells in rows:
@@ -50,4 +50,4 @@ def checked(rows: Iterable[tuple[int, list[str]]]) -> Iterator[Row]:
                 f"Row {number} has a cell of {longest:,} characters, at most {MAX_CELL:,} are "
                 "read. Is a quotation mark left open?"
             )
-        yield Row(number, cells)
+        yield SheetRow(number, cells)

@@ -24,7 +24,7 @@ from registry.imports.reading.limits import (
     SAVE_AS_CSV,
     Budget,
 )
-from registry.imports.reading.rows import Row, Sheet, checked
+from registry.imports.reading.rows import Sheet, SheetRow, checked
 from registry.imports.reading.sheet_rows import Merge, SheetRows
 from registry.imports.reading.xml_stream import CHUNK, DAMAGED, Enough, local, parse, shallow
 
@@ -231,7 +231,7 @@ def _merges(book: Workbook, part: str) -> list[Merge]:
 
 
 def _reader(path: Path):
-    def rows() -> Iterator[Row]:
+    def rows() -> Iterator[SheetRow]:
         with path.open(encoding="utf-8", newline="") as file:
             yield from checked((int(line[0]), line[1:]) for line in csv.reader(file))
 

@@ -15,7 +15,7 @@ from registry.imports.columns import BY_NAME
 from registry.imports.dates import ORDERS, read_date
 from registry.imports.load import run_import
 from registry.imports.numerals import FORMS
-from registry.imports.outcome import Outcome
+from registry.imports.outcome import ImportOutcome
 from registry.imports.problems import CellError, ImportFileError
 from registry.imports.vocabulary import ASK
 from registry.imports.write import INSTALLED
@@ -90,7 +90,7 @@ class Command(BaseCommand):
         if outcome.to_fix:
             sys.exit(ROWS_LEFT)
 
-    def _run(self, owner: Organisation | None, options: dict[str, Any]) -> Outcome:
+    def _run(self, owner: Organisation | None, options: dict[str, Any]) -> ImportOutcome:
         path, to_fix = options["file"], options["rows_to_fix"]
         bar: Any = tqdm(unit=" rows", disable=True if options["json"] else None)
         try:
@@ -116,7 +116,7 @@ class Command(BaseCommand):
         except OSError as error:
             raise CommandError(f"{to_fix} cannot be written: {error.strerror}.") from error
 
-    def _report(self, outcome: Outcome, options: dict[str, Any]) -> None:
+    def _report(self, outcome: ImportOutcome, options: dict[str, Any]) -> None:
         say = self.stdout.write
         say(_summary(outcome, is_dry=options["dry_run"]))
         for notice in outcome.notices:
@@ -136,7 +136,7 @@ class Command(BaseCommand):
             say(f"The {outcome.to_fix} rows to fix are in {options['rows_to_fix']}.")
 
 
-def _summary(outcome: Outcome, *, is_dry: bool) -> str:
+def _summary(outcome: ImportOutcome, *, is_dry: bool) -> str:
     would = "would be loaded" if is_dry else "loaded"
     left = f", {outcome.left_out} left out" if outcome.left_out else ""
     return (
@@ -147,7 +147,7 @@ def _summary(outcome: Outcome, *, is_dry: bool) -> str:
     )
 
 
-def _as_json(outcome: Outcome, options: dict[str, Any]) -> dict[str, Any]:
+def _as_json(outcome: ImportOutcome, options: dict[str, Any]) -> dict[str, Any]:
     """`rows` counts those of the table: totals and lines of text above or below are no rows."""
     loaded = "would_load" if options["dry_run"] else "loaded"
     found = outcome.to_json()

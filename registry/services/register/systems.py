@@ -16,6 +16,7 @@ from registry.services.assessments import follow_ledger
 from registry.services.derive import rederive
 from registry.services.ledger import RecordError, announce, append, check_not_superseded, lock
 from registry.services.locking import hold, lock_all
+from registry.services.owner_ledger import note_changes
 from registry.services.register.unread import check_nothing_unread
 from registry.translation import _
 
@@ -44,10 +45,12 @@ FITTING_FACTS = (
 )  # fmt: skip
 
 
-def add_site(*, owner: Organisation, **facts) -> Site:
+@transaction.atomic
+def add_site(*, owner: Organisation, added_by: User | None = None, **facts) -> Site:
     site = Site(owner=owner, **facts)
     site.full_clean()
     site.save()
+    note_changes(owner, by=added_by, now=timezone.now())
     return site
 
 
@@ -76,6 +79,7 @@ def amend_site(
     site.save()
     now = now or timezone.now()
     follow_ledger([rederive(system, now=now) for system in site.systems.all()], now)
+    note_changes(site.owner, by=recorded_by, now=now)
     return site
 
 

@@ -80,6 +80,29 @@ def test_test_flow_leaves_trapped_gas_alone():
     assert breach(item("event.test_flow", 1, **FLOW), WET).air == "kept"
 
 
+@pytest.mark.parametrize(
+    ("facts", "gas_before", "drained", "air"),
+    [
+        (WET, "nitrogen", "not_drained", "kept"),
+        (WET, "nitrogen", "under_nitrogen", "kept"),
+        (WET, "nitrogen", "to_air", "some"),
+        (WET, "nitrogen", "unknown", "perhaps"),
+        (WET, "unknown", "not_drained", "perhaps"),
+        (WET, "air", "not_drained", "some"),
+        (DRY, "nitrogen", "under_nitrogen", "kept"),
+        (DRY, "nitrogen", "not_drained", "perhaps"),
+        (DRY, "nitrogen", "to_air", "some"),
+        (DRY, "air", "under_nitrogen", "some"),
+    ],
+)
+def test_a_hydrostatic_test_keeps_what_was_there_unless_air_follows_the_water(
+    facts, gas_before, drained, air
+):
+    """Common practice, no source."""
+    test = item("event.hydrostatic_test", 1, gas_before=gas_before, drained=drained, held="yes")
+    assert breach(test, facts).air == air
+
+
 def test_share_given_in_percent_is_a_fraction():
     leak = item("event.leak", 1, **LEAK, air_entered="yes", replaced_percent=3.0)
     assert breach(leak, WET).share == pytest.approx(0.03)

@@ -6,7 +6,7 @@ from registry.imports.check import RowChecker
 from registry.imports.columns import COLUMNS
 from registry.imports.layout import MADE_UP, Headings, Layout, Part
 from registry.imports.mapping import map_columns
-from registry.imports.reading import Row, Sheet
+from registry.imports.reading import Sheet, SheetRow
 from registry.imports.sniff import sniff
 
 from .conftest import NOW
@@ -31,7 +31,7 @@ def check(*headings: str, answers: Answers | None = None, **cells: str):
     cells = GOOD | {name.replace("_", " "): value for name, value in cells.items()}
     typed = headings or LABELS
     named = [heading.split(" (")[0] for heading in typed]
-    row = Row(2, [*(cells.get(name, "") for name in named), "", ""])
+    row = SheetRow(2, [*(cells.get(name, "") for name in named), "", ""])
     made = checker(list(typed), [row], answers or Answers())
     checked = made.check(row)
     return checked.parsed, checked.problems, made.finish()
@@ -138,11 +138,11 @@ def test_rows_that_are_no_pipe_are_left_out_as_a_person_said():
     made = checker(LABELS, [], answers)
     cells = [GOOD.get(label, "") for label in LABELS]
     cells[LABELS.index("Pipe role")] = "drain"
-    assert made.check(Row(2, [*cells, "", ""])).left_out == "“drain”"
+    assert made.check(SheetRow(2, [*cells, "", ""])).left_out == "“drain”"
 
 
 @given(st.lists(st.text(max_size=30), min_size=len(LABELS), max_size=len(LABELS)))
 def test_whatever_stands_in_the_cells_a_row_is_parsed_or_has_problems(cells):
-    row = Row(2, [*cells, "", ""])
+    row = SheetRow(2, [*cells, "", ""])
     checked = checker(LABELS, [row], Answers()).check(row)
     assert (checked.parsed is None) == bool(checked.problems)

@@ -3,11 +3,14 @@ from pathlib import Path
 
 import pytest
 from django.core.files.uploadedfile import SimpleUploadedFile
+from django.utils import timezone
 
 from registry.imports import jobs
 from registry.imports.answers import Answers
 from registry.imports.problems import ImportFileError
+from registry.jobs import claims
 from registry.models import ImportBatch, Membership, PipeRun
+from tests.jobs import run_waiting
 
 from .conftest import NOW, plain_register
 
@@ -83,16 +86,11 @@ def test_answers_that_come_while_the_file_is_loaded_do_not_stop_the_loading(rece
 
 
 @pytest.mark.usefixtures("_everything_is_large")
-def test_a_large_file_waits_for_a_worker_and_shows_how_far_it_is(
-    receive, django_capture_on_commit_callbacks, monkeypatch
-):
-    sent = []
-    monkeypatch.setattr(jobs.current_app, "send_task", lambda name, args: sent.append(args))
-    with django_capture_on_commit_callbacks(execute=True):
-        batch = receive()
-    assert (batch.state, sent) == (State.CHECK_WAITING, [[batch.pk]])
+def test_a_large_file_waits_for_a_worker_and_shows_how_far_it_is(receive, monkeypatch):
+    batch = receive()
+    assert batch.state == State.CHECK_WAITING
     monkeypatch.setattr(jobs, "REPORT_EVERY", 1)
-    jobs.advance(batch.pk)
+    run_waiting(jobs.ADVANCE)
     batch.refresh_from_db()
     assert batch.state == State.CHECKED
     assert (batch.rows_total, batch.rows_read, batch.percent_read) == (32, 64, 100)
@@ -114,9 +112,29 @@ def test_the_sweep_takes_up_what_a_dead_worker_left(receive, world):
     dead_since = NOW - timedelta(days=1)
     ImportBatch.objects.filter(pk=batch.pk).update(state=State.LOADING, heartbeat_at=dead_since)
     assert jobs.sweep(NOW) == 1
+    run_waiting(jobs.ADVANCE)
     assert jobs.sweep(NOW) == 0
     batch.refresh_from_db()
     assert (batch.state, PipeRun.objects.count()) == (State.LOADED, 8)
+
+
+@pytest.mark.usefixtures("_everything_is_large")
+def test_a_job_that_died_while_it_read_is_taken_up_without_waiting(receive):
+    batch = receive()
+    assert jobs._claim(batch.pk) is not None  # and died
+    run_waiting(jobs.ADVANCE)
+    batch.refresh_from_db()
+    assert batch.state == State.CHECKED
+
+
+@pytest.mark.usefixtures("_everything_is_large")
+def test_an_import_that_is_given_up_says_so_and_is_not_taken_up_again(receive):
+    batch = receive()
+    claims.give_up(claims.claim(timezone.now(), "a:1"), "It needed more than 1024 MB.", NOW)
+    batch.refresh_from_db()
+    assert (batch.state, batch.error[:28]) == (State.FAILED, "It needed more than 1024 MB.")
+    assert "tried three times" in batch.error
+    assert jobs.sweep(NOW) == 0
 
 
 @pytest.mark.usefixtures("_everything_is_large")

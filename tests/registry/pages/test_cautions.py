@@ -55,7 +55,8 @@ def test_folded_cautions_keep_their_titles_in_sight():
         cautions=[CAUTIONS["draining"], CAUTIONS["nitrogen"]],
     )
     summary = html[html.index("<summary>") : html.index("</summary>")]
-    assert CAUTIONS["draining"].title in summary and CAUTIONS["nitrogen"].title in summary
+    assert str(CAUTIONS["draining"].title) in summary
+    assert str(CAUTIONS["nitrogen"].title) in summary
 
 
 def test_the_tag_shows_nothing_where_there_is_nothing_to_mind():

@@ -5,7 +5,7 @@ from types import SimpleNamespace
 import pytest
 
 from registry.runs.steps import (
-    Step,
+    RunStep,
     current_fill,
     is_correctable,
     may_accept,
@@ -83,7 +83,7 @@ def test_steps_of_a_fill_stay_correctable_until_the_run_goes_on_after_acceptance
 
 @pytest.mark.parametrize("token", ["filled-1", "read-50", "purged-2", "final_purge", "returned"])
 def test_a_token_names_its_step(token):
-    assert Step.from_token(token).token == token
+    assert RunStep.from_token(token).token == token
 
 
 @pytest.mark.parametrize(
@@ -92,4 +92,4 @@ def test_a_token_names_its_step(token):
 )
 def test_a_token_that_names_no_step_is_refused(token):
     with pytest.raises(ValueError, match="not a step"):
-        Step.from_token(token)
+        RunStep.from_token(token)

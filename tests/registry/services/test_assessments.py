@@ -14,8 +14,9 @@ from registry.models import Assessment, Record, System
 from registry.services import amend_site, amend_system
 from registry.services import assessments as service
 from registry.services.assessments import Which, assess_system, assess_systems
-from scheduling.tasks import assess_all
+from scheduling.jobs.kinds import ASSESSMENTS
 from tests.factories import NOW, make_pipe_run, make_record, make_system
+from tests.jobs import run_job
 
 ENTERED = NOW - timedelta(days=2000)
 
@@ -185,7 +186,7 @@ def test_facts_of_system_and_site_reach_the_assessment(wet, world):
 
 
 def test_the_nightly_task_assesses_every_system(wet):
-    assess_all()
+    run_job(ASSESSMENTS)
     assert latest(wet).as_of > NOW.date()
 
 

@@ -8,7 +8,7 @@ import pytest
 from registry.models import InertingRun
 from registry.runs.planning import opening_answers, plan_for_system
 from registry.runs.progress import current_steps, progress_of
-from registry.runs.steps import Step
+from registry.runs.steps import RunStep
 from registry.services.ledger import RecordError
 from registry.services.run_checks import ReadingQuestioned, RunUnderWay, StepLogged
 from registry.services.runs import (
@@ -39,7 +39,7 @@ def log(run, by, token, minutes=None, key=None, is_kept=False, is_extra=False, *
     if minutes is None:
         minutes = 5 * run.records.count()
     return log_step(
-        run=run, step=Step.from_token(token), details=details, recorded_by=by,
+        run=run, step=RunStep.from_token(token), details=details, recorded_by=by,
         occurred_at=BEGUN + timedelta(minutes=minutes), client_key=key, is_kept=is_kept,
         is_extra=is_extra, now=NOW,
     )  # fmt: skip

@@ -12,7 +12,7 @@ from pypdf import PdfReader
 from registry.models import InertingRun, System
 from registry.runs.planning import opening_answers, plan_for_system
 from registry.runs.progress import current_steps
-from registry.runs.steps import Step
+from registry.runs.steps import RunStep
 from registry.services.runs import correct_step, log_step, start_run, stop_run
 from reports.certificate.paper import certificate_of
 from tests.factories import NOW, PSI, make_pipe_run, make_record, make_system
@@ -34,7 +34,7 @@ def begin(system: System, by, **facts) -> InertingRun:
 
 def log(run, by, token, **details):
     return log_step(
-        run=run, step=Step.from_token(token), details=details, recorded_by=by,
+        run=run, step=RunStep.from_token(token), details=details, recorded_by=by,
         occurred_at=BEGUN + timedelta(minutes=2 * run.records.count()), client_key=uuid4(),
         is_kept=True, now=NOW,
     )  # fmt: skip

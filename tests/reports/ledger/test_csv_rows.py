@@ -12,7 +12,8 @@ from django.urls import reverse
 
 from registry import services
 from registry.models import Record
-from reports.ledger.csv_rows import LEDGER_COLUMNS, csv_text, safe
+from registry.proof.cells import csv_lines, safe_cell
+from reports.ledger.csv_rows import LEDGER_COLUMNS
 from tests.factories import NOW, make_record, make_system
 
 AUDIT, AUDIT_CSV = reverse("reports:audit"), reverse("reports:audit-csv")
@@ -114,7 +115,7 @@ def test_a_note_that_looks_like_a_formula_is_made_harmless(client, book, auditor
     ],
 )
 def test_what_a_spreadsheet_takes_for_a_formula_gets_an_apostrophe(cell, written):
-    assert safe(cell) == written
+    assert safe_cell(cell) == written
 
 
 def test_lines_come_one_by_one():
@@ -125,7 +126,7 @@ def test_lines_come_one_by_one():
             handed_out.append(number)
             yield [number]
 
-    text = csv_text(["number"], lines())
+    text = csv_lines(["number"], lines())
     assert next(text) == "\ufeffnumber\r\n"
     assert handed_out == []
     assert next(text) == "0\r\n"

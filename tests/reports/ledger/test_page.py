@@ -55,7 +55,7 @@ def test_the_ledger_shows_every_record_and_what_became_of_it(client, book, audit
 @pytest.mark.parametrize(
     ("query", "words"),
     [
-        ({"first": "2026-06-02", "last": "2026-06-01"}, "the wrong way round"),
+        ({"first": "2026-06-02", "last": "2026-06-01"}, "later than “to”"),
         ({"as_of": "2001-01-01"}, "The book held no such record"),
         ({"kind": "event.trip"}, "No record matches"),
     ],

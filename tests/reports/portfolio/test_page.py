@@ -5,7 +5,7 @@ from django.urls import reverse
 from django.utils import timezone
 
 from registry.models import AtmosphereSpan, System
-from reports.portfolio.page import Row, portfolio, site_rows, summary
+from reports.portfolio.page import PortfolioRow, portfolio, site_rows, summary
 from tests.factories import (
     NOW,
     PSI,
@@ -79,9 +79,9 @@ def test_strip_oxygen_and_age_are_of_the_row(system, owner):
     system.save()
     make_record(system, "reading.gas", NOW - 100 * DAY, owner, n2_percent=98.0)
     soon, later = NOW - 99 * DAY, NOW - 80 * DAY
-    estimates = [Row(portfolio(owner, at).get(), at).oxygen.mid for at in (soon, later)]
+    estimates = [PortfolioRow(portfolio(owner, at).get(), at).oxygen.mid for at in (soon, later)]
     assert estimates[0] < estimates[1] < 0.21
-    row = Row(portfolio(owner, NOW).get(), NOW)
+    row = PortfolioRow(portfolio(owner, NOW).get(), NOW)
     assert row.age_years == 21
     assert [mark.kind for mark in row.system.marks] == ["reading.gas"]
 

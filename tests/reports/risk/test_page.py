@@ -94,10 +94,10 @@ def test_the_fan_is_of_the_run_most_likely_to_leak_or_of_the_one_asked_for(
     client, watched, viewer, now
 ):
     main, branch = (watched.pipe_runs.get(role=role) for role in ("cross_main", "branch_line"))
-    assert f"{main}: where" in shown(client, viewer, address(watched))
-    assert f"{branch}: where" in shown(client, viewer, address(watched, run=branch.pk))
+    assert f"{main}: at the waterline" in shown(client, viewer, address(watched))
+    assert f"{branch}: at the waterline" in shown(client, viewer, address(watched, run=branch.pk))
     for tampered in ("nonsense", "9" * 30, "9" * 5000):
-        assert f"{main}: where" in shown(client, viewer, address(watched, run=tampered))
+        assert f"{main}: at the waterline" in shown(client, viewer, address(watched, run=tampered))
 
 
 def test_units_follow_the_reader(client, watched, viewer):
@@ -288,7 +288,7 @@ def test_the_assumptions_page_holds_every_number_of_the_code(client, viewer):
 
 def test_the_page_says_which_numbers_can_be_set(client, viewer):
     html = shown(client, viewer, reverse("reports:assumptions"))
-    assert html.count(">yes</td>") == len(Assumptions.__dataclass_fields__)
+    assert html.count("> yes </td>") == len(Assumptions.__dataclass_fields__)
 
 
 def test_alike_runs_are_numbered(world):

@@ -9,6 +9,7 @@ from django.urls import reverse
 
 from registry.models import AtmosphereSpan, OwnerPolicy, Record, ServiceContract, Site
 from registry.signals import record_added
+from scheduling.jobs.kinds import SWEEP
 from scheduling.jobs.sweep import sweep, systems_to_revisit, unfinished_records
 from scheduling.models import RuleFailure, RuleRun, SystemWatch, Task
 from scheduling.receivers import follow_up
@@ -16,8 +17,8 @@ from scheduling.rules import RULES
 from scheduling.rules.atmosphere import AERATED
 from scheduling.rules.types import GasRule
 from scheduling.services import following
-from scheduling.tasks import sweep as sweep_job
 from tests.factories import NOW, make_record, make_site, make_system
+from tests.jobs import run_job
 from tests.scheduling.ledger import DAY, DOUBT, ORDER, accept, confirmations, head_break, open_work
 
 pytestmark = pytest.mark.django_db
@@ -251,7 +252,7 @@ def test_the_job_and_the_command_run_the_same_sweep(system, lost_messages):
     said = StringIO()
     call_command("sweep", stdout=said)
     assert said.getvalue().startswith("Swept: 1 records followed up late")
-    sweep_job()
+    run_job(SWEEP)
     assert open_work(system) == [ORDER]
 
 

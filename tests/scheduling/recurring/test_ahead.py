@@ -5,10 +5,12 @@ from datetime import timedelta
 import pytest
 
 from registry.services import amend_system
-from scheduling.models import JobRun, PlanAsked
+from scheduling.jobs.kinds import NIGHTLY
+from scheduling.models import PlanAsked
 from scheduling.recurring.ahead import expected_ahead
-from scheduling.recurring.replanning import PLANNING, plan_recurring_work
+from scheduling.recurring.replanning import PLAN
 from tests.factories import make_system
+from tests.jobs import run_job, run_waiting
 from tests.scheduling.recurring_world import NOW, adopt, complete, open_of
 
 pytestmark = pytest.mark.django_db
@@ -64,7 +66,7 @@ def test_a_plan_that_fails_leaves_the_record_standing(world, planned, monkeypatc
 
 def test_planning_everything_passes_over_sites_without_an_edition(world, planned):
     make_system(world.other_site, world.stranger, tag="IS-1")
-    plan_recurring_work()
-    assert JobRun.objects.get(name=PLANNING).outcome == "1 systems planned"
+    run_job(NIGHTLY)
+    assert run_waiting(PLAN).outcome == "1 systems planned"
     assert not PlanAsked.objects.exists()
     assert not world.other_site.systems.get().occurrences.exists()

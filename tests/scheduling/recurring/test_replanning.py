@@ -1,30 +1,26 @@
 """A library that changed: the plans follow by a job that may be lost at any point."""
 
-from datetime import timedelta
 from io import StringIO
 
 import pytest
 from django.core.management import call_command
+from django.db import transaction
 from django.urls import reverse
-from django.utils import timezone
-from kombu.exceptions import OperationalError
 
-from scheduling import recurring, tasks
-from scheduling.jobs import runs
-from scheduling.models import JobRun, OwnItem, PlanAsked
-from scheduling.models.jobs import SILENT_FOR
+from registry.models import Job
+from scheduling import recurring
+from scheduling.jobs import kinds
+from scheduling.models import PlanAsked
 from scheduling.recurring import replanning as asking
 from scheduling.recurring.owning import seed_row
 from scheduling.recurring.replanning import (
-    NIGHTLY,
-    PLANNING,
+    PLAN,
     PlanProgress,
     is_to_be_planned,
     plan_asked,
-    plan_what_was_asked,
 )
 from tests.factories import make_system
-from tests.scheduling.ledger import DAY
+from tests.jobs import run_job, run_waiting
 from tests.scheduling.recurring_world import NOW, adopt
 
 pytestmark = pytest.mark.django_db
@@ -61,30 +57,32 @@ def intervals(systems):
     return [each.recurring_items.get(key="gauges").interval for each in systems]
 
 
-def run_of(name):
-    return JobRun.objects.filter(name=name).first()
-
-
-def test_the_page_saves_and_a_job_plans_after_the_commit(
-    client, world, systems, django_capture_on_commit_callbacks, monkeypatch
-):
-    monkeypatch.setattr(plan_what_was_asked, "apply_async", lambda **_: plan_what_was_asked())
+def test_the_page_saves_and_a_job_plans_after_it(client, world, systems):
     client.force_login(world.owner)
     address = reverse("scheduling:library-restore", args=[world.owner_organisation.pk, ROW])
     change_library(world)
-    plan_asked(lambda: NOW)
-    with django_capture_on_commit_callbacks() as callbacks:
-        shown = client.post(address, follow=True).content.decode()
+    run_waiting(PLAN)
+    shown = client.post(address, follow=True).content.decode()
     assert "0 of 3 systems so far" in shown
     assert intervals(systems) == ["1 week"] * 3
     schedule = reverse("scheduling:schedule", args=[systems[0].pk])
     assert "still to be planned again" in client.get(schedule).content.decode()
-    for callback in callbacks:
-        callback()
+    run = run_waiting(PLAN)
     assert intervals(systems) == ["1 month"] * 3
-    run = run_of(PLANNING)
     assert (run.state, run.done, run.outcome) == ("done", 3, "3 systems planned")
     assert "so far" not in client.get(address.replace(f"rows/{ROW}/restore/", "")).content.decode()
+
+
+def test_a_change_asks_for_its_plan_in_its_own_transaction(world, systems):
+    Job.objects.all().delete()
+    with pytest.raises(RuntimeError), transaction.atomic():
+        change_library(world)
+        assert Job.objects.filter(kind=PLAN).count() == 1
+        raise RuntimeError("the page fails after all")
+    assert not Job.objects.filter(kind=PLAN).exists()
+    for _ in range(2):
+        change_library(world)
+    assert Job.objects.filter(kind=PLAN).count() == 1
 
 
 def test_a_worker_that_dies_leaves_the_rest_to_the_next_which_goes_on_from_there(
@@ -137,78 +135,13 @@ def test_one_system_that_cannot_be_planned_does_not_keep_the_rest_waiting(
     assert not PlanAsked.objects.exists()
 
 
-def test_without_a_queue_the_change_is_saved_and_planned_at_the_next_look(
-    world, systems, monkeypatch, django_capture_on_commit_callbacks
-):
-    def no_queue(**facts):
-        raise OperationalError("connection refused")
-
-    monkeypatch.setattr(plan_what_was_asked, "apply_async", no_queue)
-    with django_capture_on_commit_callbacks(execute=True):
-        change_library(world)
-    assert OwnItem.objects.exists()
-    asked = queue(monkeypatch)
-    tasks.catch_up()
-    assert "plan_what_was_asked" in asked
-    plan_what_was_asked()
-    assert intervals(systems) == ["1 week"] * 3
-
-
-def queue(monkeypatch):
-    """What is put in the queue, by name."""
-    asked = []
-    for name in ("assess_all", "plan_recurring_work", "plan_what_was_asked"):
-        monkeypatch.setattr(getattr(tasks, name), "delay", lambda name=name: asked.append(name))
-    return asked
-
-
 def test_nightly_jobs_leave_a_row_with_what_came_of_them(world, systems):
-    tasks.assess_all()
-    tasks.plan_recurring_work()
-    assessed, asked = run_of(tasks.ASSESSMENTS), run_of(NIGHTLY)
+    assessed = run_job(kinds.ASSESSMENTS)
+    asked = run_job(kinds.NIGHTLY)
     assert (assessed.state, assessed.done) == ("done", 3)
     assert "3 systems left out" in assessed.outcome  # they have no pipe
     assert (asked.state, asked.outcome) == ("done", "owners asked for: 1")
-    assert run_of(PLANNING).done == 3
-
-
-def test_a_second_worker_does_not_assess_or_ask_at_the_same_time(world, systems):
-    for name in (tasks.ASSESSMENTS, NIGHTLY, PLANNING):
-        runs.begin(name, timezone.now())
-    tasks.assess_all()
-    tasks.plan_recurring_work()
-    assert JobRun.objects.count() == 3
-    assert not PlanAsked.objects.exists()
-
-
-def test_what_was_lost_on_the_way_is_asked_for_again(world, monkeypatch):
-    asked = queue(monkeypatch)
-    tasks.catch_up()
-    assert asked == ["assess_all", "plan_recurring_work"]
-    runs.begin(tasks.ASSESSMENTS, timezone.now())
-    runs.begin(NIGHTLY, timezone.now() - SILENT_FOR - timedelta(seconds=1))
-    asked.clear()
-    tasks.catch_up()
-    assert asked == ["plan_recurring_work"]  # the other one lives
-
-
-@pytest.mark.parametrize(
-    ("state", "ago", "is_missed"),
-    [
-        ("done", timedelta(hours=24), False),
-        ("done", timedelta(hours=26), True),
-        ("failed", timedelta(minutes=59), False),
-        ("failed", timedelta(minutes=61), True),
-        ("lost", timedelta(minutes=1), True),
-    ],
-)
-def test_a_nightly_job_is_missed_when_none_was_done_for_a_day(db, state, ago, is_missed):
-    at = NOW - ago
-    JobRun.objects.create(
-        name="assessments", state=state, worker="w", started_at=at, heartbeat_at=at, ended_at=at
-    )
-    assert runs.is_missed("assessments", NOW) == is_missed
-    assert runs.is_missed("another", NOW + DAY)
+    assert run_waiting(PLAN).done == 3
 
 
 def test_the_command_that_sweeps_plans_what_is_waiting_too(world, systems):

@@ -1,0 +1,46 @@
+"""How far an owner's book has come: five steps, each seen in what the book holds."""
+
+from dataclasses import dataclass
+
+from registry.models import AuditAccess, Organisation, PipeRun, ServiceContract, Site, System, User
+
+
+@dataclass(frozen=True)
+class Progress:
+    owner: Organisation
+    site: Site | None
+    systems: int
+    system_without_pipe: System | None
+    has_contractor: bool
+    has_auditor: bool
+
+    @classmethod
+    def of(cls, owner: Organisation) -> "Progress":
+        systems = System.objects.filter(site__owner=owner).select_related("site__owner")
+        piped = PipeRun.objects.filter(system__in=systems).values("system")
+        return cls(
+            owner=owner,
+            site=Site.objects.filter(owner=owner).order_by("pk").first(),
+            systems=systems.count(),
+            system_without_pipe=systems.exclude(pk__in=piped).order_by("pk").first(),
+            has_contractor=ServiceContract.objects.filter(site__owner=owner).exists(),
+            has_auditor=AuditAccess.objects.filter(owner=owner).exists(),
+        )
+
+    @property
+    def has_register(self) -> bool:
+        return bool(self.systems) and self.system_without_pipe is None
+
+    @property
+    def done(self) -> int:
+        steps = (True, self.site is not None, self.has_register, self.has_contractor)
+        return sum((*steps, self.has_auditor))
+
+    @property
+    def left(self) -> int:
+        return 5 - self.done
+
+
+def serves_as_contractor(user: User) -> Organisation | None:
+    """The contractor whose manager keeps this book."""
+    return user.organisations.filter(kind=Organisation.Kind.CONTRACTOR).first()

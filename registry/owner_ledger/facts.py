@@ -1,0 +1,126 @@
+"""An owner's facts as its rows hold them today, by subject and key."""
+
+import json
+from collections.abc import Callable, Iterable, Iterator
+from typing import Any
+
+from django.core.serializers.json import DjangoJSONEncoder
+from django.db.models import Q
+from django.forms.models import model_to_dict
+
+from registry.models import (
+    AuditAccess,
+    Building,
+    Membership,
+    Organisation,
+    OwnerPolicy,
+    ServiceContract,
+    Site,
+    User,
+)
+
+Key = tuple[str, str]
+"""Subject and the row's name for good."""
+Facts = dict[Key, dict[str, Any]]
+Source = Callable[[Organisation], Iterable[tuple[str, dict[str, Any]]]]
+
+SITE = (
+    "name", "address", "time_zone", "altitude_m", "water_temperature_k",
+    "measured_dissolved_oxygen_mg_l",
+)  # fmt: skip
+NOT_A_FACT = ("id", "owner")
+_SOURCES: dict[str, Source] = {}
+
+
+def register(subject: str) -> Callable[[Source], Source]:
+    """Declares what gives the facts of a subject, in this app or in one above it."""
+
+    def declare(source: Source) -> Source:
+        _SOURCES[subject] = source
+        return source
+
+    return declare
+
+
+def facts_of(owner: Organisation) -> Facts:
+    """As they are written: days and instants are text."""
+    found = {
+        (subject, key): facts
+        for subject, source in _SOURCES.items()
+        for key, facts in source(owner)
+    }
+    return {key: _plain(facts) for key, facts in found.items()}
+
+
+def _plain(facts: dict[str, Any]) -> dict[str, Any]:
+    return json.loads(json.dumps(facts, cls=DjangoJSONEncoder))
+
+
+@register("owner")
+def _owner(owner: Organisation) -> Iterator[tuple[str, dict[str, Any]]]:
+    for name in Organisation.objects.filter(pk=owner.pk).values_list("name", flat=True):
+        yield "", {"name": name}
+
+
+@register("site")
+def _sites(owner: Organisation) -> Iterator[tuple[str, dict[str, Any]]]:
+    for site in Site.objects.filter(owner=owner):
+        yield str(site.pk), model_to_dict(site, SITE)
+
+
+@register("building")
+def _buildings(owner: Organisation) -> Iterator[tuple[str, dict[str, Any]]]:
+    for row in Building.objects.filter(site__owner=owner):
+        yield str(row.pk), {"site": row.site_id, "name": row.name, "access_note": row.access_note}
+
+
+@register("contract")
+def _contracts(owner: Organisation) -> Iterator[tuple[str, dict[str, Any]]]:
+    rows = ServiceContract.objects.filter(site__owner=owner).select_related("contractor")
+    for row in rows:
+        yield (
+            str(row.pk),
+            {
+                "site": row.site_id,
+                "contractor": row.contractor.name,
+                "starts_on": row.starts_on,
+                "ends_on": row.ends_on,
+            },
+        )
+
+
+@register("audit access")
+def _audit_access(owner: Organisation) -> Iterator[tuple[str, dict[str, Any]]]:
+    for row in AuditAccess.objects.filter(owner=owner).select_related("auditor"):
+        yield str(row.pk), {"auditor": row.auditor.name}
+
+
+@register("policy")
+def _policy(owner: Organisation) -> Iterator[tuple[str, dict[str, Any]]]:
+    for row in OwnerPolicy.objects.filter(owner=owner):
+        yield str(row.pk), model_to_dict(row, exclude=NOT_A_FACT)
+
+
+@register("role")
+def _roles(owner: Organisation) -> Iterator[tuple[str, dict[str, Any]]]:
+    for row in _memberships(owner).select_related("user", "organisation"):
+        key = f"{row.user.uuid} {row.organisation_id}"
+        yield key, {"organisation": row.organisation.name, "role": row.role}
+
+
+@register("person")
+def _people(owner: Organisation) -> Iterator[tuple[str, dict[str, Any]]]:
+    """Whoever may read or has ever written here."""
+    members = _memberships(owner).order_by().values("user")
+    wrote = Q(records__system__site__owner=owner)
+    writers = User.objects.filter(wrote).order_by().values("pk").distinct()
+    people = User.objects.filter(Q(pk__in=members) | Q(pk__in=writers))
+    for uuid, name in people.values_list("uuid", "name"):
+        yield str(uuid), {"name": name}
+
+
+def _memberships(owner: Organisation):
+    contractors = ServiceContract.objects.filter(site__owner=owner).values("contractor")
+    auditors = AuditAccess.objects.filter(owner=owner).values("auditor")
+    near = Q(organisation=owner) | Q(organisation__in=contractors) | Q(organisation__in=auditors)
+    return Membership.objects.filter(near)

@@ -1,0 +1,88 @@
+"""Whoever changes what an owner's ledger is about calls this in the same transaction."""
+
+from collections.abc import Iterator
+from datetime import datetime
+
+from django.db import transaction
+
+from registry.chain import GENESIS, canonical_json, record_hash
+from registry.models import Organisation, OwnerLedger, OwnerRecord, User
+from registry.owner_ledger import Facts, body_of, facts_of, fold
+
+Change = OwnerRecord.Change
+LEDGER = "ledger"
+
+
+def note_changes(owner: Organisation, *, by: User | None, now: datetime) -> int:
+    """Write what stands otherwise than the ledger says; returns how many records that took.
+    Nothing before the ledger has begun: what is there then is written as it is found."""
+    if not OwnerLedger.objects.filter(owner=owner).exists():
+        return 0
+    return _write(owner, by, now)
+
+
+@transaction.atomic
+def begin_ledger(owner: Organisation, *, now: datetime) -> None:
+    OwnerLedger.objects.get_or_create(owner=owner)
+    _write(owner, None, now)
+
+
+@transaction.atomic
+def _write(owner: Organisation, by: User | None, now: datetime) -> int:
+    """The ledger's row is held last of all, by everybody."""
+    ledger = OwnerLedger.objects.get(owner=owner)
+    held = OwnerLedger.objects.select_for_update().get(pk=ledger.pk)
+    rows = list(held.records.order_by("sequence"))
+    written = [] if rows else [_row(held, LEDGER, "", Change.BEGUN, {}, now)]
+    for subject, key, change, facts in _changes(fold(rows), facts_of(owner)):
+        written.append(_row(held, subject, key, change, facts, now))
+    for row in written:
+        row.recorded_by = by if rows else None
+        _chain(held, row)
+    OwnerRecord.objects.bulk_create(written, batch_size=1000)
+    held.save(update_fields=["next_sequence", "head_hash"])
+    return len(written)
+
+
+def note_everywhere(*, by: User | None, now: datetime) -> None:
+    """A person or an organisation was changed: every owner that knows of it."""
+    for owner in Organisation.objects.filter(ledger__isnull=False).order_by("pk"):
+        note_changes(owner, by=by, now=now)
+
+
+def begin_missing(now: datetime) -> int:
+    """Ledgers of owners that have none yet: what is there is written as it is found."""
+    owners = (
+        Organisation.objects.filter(sites__isnull=False, ledger__isnull=True)
+        .distinct()
+        .order_by("pk")
+    )
+    for owner in owners:
+        begin_ledger(owner, now=now)
+    return len(owners)
+
+
+def _changes(said: Facts, there: Facts) -> Iterator[tuple[str, str, str, dict]]:
+    for (subject, key), facts in sorted(there.items()):
+        if (subject, key) not in said:
+            yield subject, key, Change.ENTERED, facts
+        elif canonical_json(said[subject, key]) != canonical_json(facts):
+            yield subject, key, Change.CHANGED, facts
+    for subject, key in sorted(said.keys() - there.keys()):
+        yield subject, key, Change.REMOVED, {}
+
+
+def _row(
+    ledger: OwnerLedger, subject: str, key: str, change: str, facts: dict, now: datetime
+) -> OwnerRecord:
+    return OwnerRecord(
+        ledger=ledger, subject=subject, key=key, change=change, facts=facts, recorded_at=now
+    )
+
+
+def _chain(ledger: OwnerLedger, row: OwnerRecord) -> None:
+    row.sequence = ledger.next_sequence
+    row.previous_hash = ledger.head_hash or GENESIS
+    row.hash = record_hash(row.previous_hash, body_of(row))
+    ledger.next_sequence += 1
+    ledger.head_hash = row.hash

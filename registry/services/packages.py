@@ -1,0 +1,231 @@
+"""A package for an outsider, out of the database: what is asked for in full, the rest by its hash.
+
+The log is brought up to date first, and the package holds what the log held then: records written
+while it streams are not in it, so that the rows are the same each time they are read.
+"""
+
+from collections.abc import Callable, Iterable, Iterator
+from dataclasses import dataclass
+from datetime import UTC, datetime
+from functools import cached_property
+from typing import IO, Any
+
+from django.db.models import Exists, F, OuterRef, Q, QuerySet
+
+from registry.chain import canonical_json
+from registry.models import Organisation, OwnerLog, Record, System, User
+from registry.proof.cells import csv_lines
+from registry.proof.checkpoints import Checkpoint
+from registry.proof.notes import parse_note
+from registry.proof.package import About, Between, Ledger, Line, Log, Package
+from registry.proof.tree import consistency_proof, inclusion_proof
+from registry.services.ledger import record_body
+from registry.services.log import make_checkpoint, number_all, reader
+from registry.services.log_keys import signer_of
+
+CHUNK = 2000
+OLDER = 200
+"""As many checkpoints have a proof in a package that does not hold the whole log."""
+LEAF_BYTES, PROOF_BYTES = 32, 700
+COLUMNS = (
+    "site", "system_tag", "number", "kind", "kind_words", "happened", "happened_utc",
+    "recorded_utc", "recorded_by", "recorded_by_name", "note", "supersedes", "superseded_by",
+)  # fmt: skip
+
+Extra = tuple[str, Iterable[bytes], str]
+"""A further file: its name, its pieces, and what it is."""
+
+
+@dataclass(frozen=True)
+class Scope:
+    """What somebody asked for; everything of the owner where nothing else is said."""
+
+    owner: Organisation
+    sites: tuple[str, ...] = ()
+    systems: tuple[str, ...] = ()
+    since: datetime | None = None
+    until: datetime | None = None
+    kinds: tuple[str, ...] = ()
+
+    @property
+    def is_whole(self) -> bool:
+        return not (self.sites or self.systems or self.since or self.until or self.kinds)
+
+    @property
+    def words(self) -> dict[str, Any]:
+        return {
+            "sites": list(self.sites),
+            "systems": list(self.systems),
+            "happened_from": self.since.isoformat() if self.since else None,
+            "happened_before": self.until.isoformat() if self.until else None,
+            "kinds": list(self.kinds),
+        }
+
+    def of_systems(self) -> QuerySet[System]:
+        systems = System.objects.filter(site__owner=self.owner, logged__isnull=False)
+        if self.sites:
+            systems = systems.filter(site__name__in=self.sites)
+        if self.systems:
+            systems = systems.filter(tag__in=self.systems)
+        return systems
+
+    def is_asked_for(self, row: Record) -> bool:
+        return (
+            (self.since is None or row.occurred_at >= self.since)
+            and (self.until is None or row.occurred_at < self.until)
+            and (not self.kinds or row.kind in self.kinds)
+        )
+
+    def asked_for(self) -> QuerySet[Record]:
+        """The same in the database."""
+        wanted = Q(system__in=self.of_systems().order_by())
+        wanted &= Q(occurred_at__gte=self.since) if self.since else Q()
+        wanted &= Q(occurred_at__lt=self.until) if self.until else Q()
+        wanted &= Q(kind__in=self.kinds) if self.kinds else Q()
+        return Record.objects.filter(wanted)
+
+
+def write_package(
+    out: IO[bytes],
+    *,
+    scope: Scope,
+    made_by: User,
+    now: datetime,
+    more: Callable[["Source"], Iterable[Extra]] | None = None,
+    on_row: Callable[[], None] = lambda: None,
+) -> str:
+    """Writes it and returns the SHA-256 of its manifest. `more` adds what other apps keep, and
+    `on_row` hears of each record that is written."""
+    number_all(scope.owner, now=now)
+    checkpoint = make_checkpoint(scope.owner, now=now)
+    source = Source(scope, checkpoint.log, checkpoint.size)
+    about = About(
+        owner=scope.owner.name,
+        made_at=now,
+        made_by=str(made_by),
+        scope=scope.words,
+        is_whole=scope.is_whole,
+    )
+    log = source.log_part(checkpoint.note)
+    package = Package(out, about, log, signer_of(checkpoint.log))
+    package.add_systems(source.ledgers())
+    package.add_records(lambda: _heard(source.rows(), on_row), COLUMNS)
+    package.add(
+        "people.csv", source.people(), "Who recorded, under the name of the day it was made."
+    )
+    for name, pieces, what in more(source) if more else ():
+        package.add(name, pieces, what)
+    return package.close()
+
+
+def _heard(rows: Iterator[Line | Between], on_row: Callable[[], None]) -> Iterator[Line | Between]:
+    for row in rows:
+        on_row()
+        yield row
+
+
+@dataclass(frozen=True)
+class Source:
+    """The rows of a package, as the log held them at `size`."""
+
+    scope: Scope
+    log: OwnerLog
+    size: int
+
+    def records(self) -> QuerySet[Record]:
+        return Record.objects.filter(
+            system__in=self.scope.of_systems().order_by(), log_leaf__number__lt=self.size
+        )
+
+    def asked_for(self) -> QuerySet[Record]:
+        return self.scope.asked_for().filter(log_leaf__number__lt=self.size)
+
+    def ledgers(self) -> Iterator[Ledger]:
+        last = Record.objects.filter(
+            system=OuterRef("system"), sequence__gt=OuterRef("sequence"),
+            log_leaf__number__lt=self.size,
+        )  # fmt: skip
+        heads = self.records().filter(~Exists(last)).order_by("system__uuid")
+        for row in heads.select_related("system__site").iterator(CHUNK):
+            system = row.system
+            yield Ledger(str(system.uuid), system.tag, system.site.name, row.sequence, row.hash)
+
+    def rows(self) -> Iterator[Line | Between]:
+        rows = self.records().order_by("system__uuid", "sequence")
+        rows = rows.annotate(log_number=F("log_leaf__number")).select_related(
+            "system__site", "recorded_by", "supersedes", "superseded_by", "inerting_run"
+        )
+        for row in rows.defer("inerting_run__plan").iterator(CHUNK):
+            yield (
+                self._line(row)
+                if self.scope.is_asked_for(row)
+                else Between(str(row.system.uuid), row.sequence, row.hash, row.log_number)
+            )
+
+    def _line(self, row: Any) -> Line:
+        return Line(
+            system=str(row.system.uuid),
+            sequence=row.sequence,
+            hash=row.hash,
+            log=row.log_number,
+            previous_hash=row.previous_hash,
+            body=canonical_json(record_body(row)),
+            words=_words(row),
+        )
+
+    def people(self) -> Iterator[bytes]:
+        ids = self.asked_for().order_by().values("recorded_by")
+        people = User.objects.filter(pk__in=ids).order_by("uuid").values_list("uuid", "name")
+        for line in csv_lines(("id", "name"), people.iterator(CHUNK)):
+            yield line.encode()
+
+    def log_part(self, note: str) -> Log:
+        """Whichever is smaller of the whole log and a proof for each row."""
+        parsed = parse_note(note)
+        count = self.records().count()
+        if self.scope.is_whole or LEAF_BYTES * self.size <= PROOF_BYTES * count:
+            return Log(parsed, leaves=self._leaves)
+        return Log(parsed, proofs=self._proofs, consistency=self._consistency())
+
+    def _leaves(self) -> Iterator[bytes]:
+        leaves = self.log.leaves.filter(number__lt=self.size).order_by("number")
+        for hash in leaves.values_list("hash", flat=True).iterator(CHUNK):
+            yield bytes.fromhex(hash)
+
+    def _proofs(self) -> Iterator[list[bytes]]:
+        rows = self.records().order_by("system__uuid", "sequence")
+        for number in rows.values_list("log_leaf__number", flat=True).iterator(CHUNK):
+            yield inclusion_proof(number, self.size, self._read)
+
+    def _consistency(self) -> Iterator[tuple[int, list[bytes]]]:
+        older = self.log.checkpoints.filter(size__gt=0, size__lt=self.size).order_by("-size")
+        for note in older.values_list("note", flat=True)[:OLDER]:
+            size = Checkpoint.from_text(parse_note(note).text).size
+            yield size, consistency_proof(size, self.size, self._read)
+
+    @cached_property
+    def _read(self):
+        return reader(self.log)
+
+
+def _words(row: Record) -> tuple[object, ...]:
+    later = getattr(row, "superseded_by", None)
+    return (
+        row.system.site.name,
+        row.system.tag,
+        row.sequence,
+        row.kind,
+        str(row.definition.label),
+        row.occurred_at.astimezone(row.system.site.zone).isoformat(timespec="seconds"),
+        _utc(row.occurred_at),
+        _utc(row.recorded_at),
+        str(row.recorded_by.uuid),
+        row.recorded_by.name,
+        row.note,
+        row.supersedes.sequence if row.supersedes else "",
+        later.sequence if later else "",
+    )
+
+
+def _utc(when: datetime) -> str:
+    return when.astimezone(UTC).isoformat(timespec="seconds").replace("+00:00", "Z")

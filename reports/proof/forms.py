@@ -1,0 +1,122 @@
+from datetime import date, datetime, time, timedelta
+from typing import Any
+from zoneinfo import ZoneInfo
+
+from django import forms
+from django.utils.translation import gettext
+from django.utils.translation import gettext_lazy as _
+
+from registry.kinds import KINDS
+from registry.models import Organisation, Site, System
+from reports.proof.compare import LARGEST
+
+UTC = "UTC"
+
+
+class PackageForm(forms.Form):
+    """What a package shall hold; all of the owner's book where nothing is chosen."""
+
+    sites = forms.MultipleChoiceField(
+        label=_("Sites"),
+        required=False,
+        help_text=_("None chosen: all of them."),
+        widget=forms.SelectMultiple(attrs={"size": 6}),
+    )
+    systems = forms.CharField(
+        label=_("Systems"),
+        required=False,
+        help_text=_("Their tags, with commas between. Empty: all systems of those sites."),
+    )
+    since = forms.DateField(
+        label=_("Happened from"),
+        required=False,
+        widget=forms.DateInput(format="%Y-%m-%d", attrs={"type": "date"}),
+    )
+    until = forms.DateField(
+        label=_("Happened up to and with"),
+        required=False,
+        widget=forms.DateInput(format="%Y-%m-%d", attrs={"type": "date"}),
+        help_text=_(
+            "Days count by the clock of the site; where the sites have more than one, by UTC."
+        ),
+    )
+    kinds = forms.MultipleChoiceField(
+        label=_("Kinds of record"),
+        required=False,
+        choices=sorted(((code, kind.label) for code, kind in KINDS.items()), key=lambda c: c[0]),
+        help_text=_("None chosen: all of them."),
+        widget=forms.SelectMultiple(attrs={"size": 8}),
+    )
+
+    def __init__(self, *args, owner: Organisation, **kwargs):
+        super().__init__(*args, **kwargs)
+        self.owner = owner
+        names = owner.sites.order_by("name").values_list("name", flat=True)
+        self.fields["sites"].choices = [(name, name) for name in names]
+
+    def clean_systems(self) -> list[str]:
+        asked = [tag.strip() for tag in self.cleaned_data["systems"].split(",") if tag.strip()]
+        systems = System.objects.filter(site__owner=self.owner, tag__in=asked)
+        if sites := self.cleaned_data.get("sites"):
+            systems = systems.filter(site__name__in=sites)
+        known = set(systems.values_list("tag", flat=True))
+        if missing := [tag for tag in asked if tag not in known]:
+            raise forms.ValidationError(
+                gettext(
+                    "No system has the tag {missing} there. A tag is written as on the page of the "
+                    "system, for example {example}."
+                ).format(missing=missing[0], example=self._an_example())
+            )
+        return asked
+
+    def _an_example(self) -> str:
+        first = System.objects.filter(site__owner=self.owner).order_by("tag").first()
+        return first.tag if first else "NQ-101"
+
+    def clean(self) -> dict[str, Any]:
+        answers = super().clean() or {}
+        since, until = answers.get("since"), answers.get("until")
+        if since and until and until < since:
+            self.add_error(
+                "until",
+                gettext("This day is before the first; give {since} or a later one.").format(
+                    since=since.isoformat()
+                ),
+            )
+        return answers
+
+    def chosen(self) -> dict[str, Any]:
+        answers = self.cleaned_data
+        until = answers["until"]
+        return {
+            "sites": answers["sites"],
+            "systems": answers["systems"],
+            "kinds": answers["kinds"],
+            "since": self._begin(answers["since"]) if answers["since"] else None,
+            "until": self._begin(until + timedelta(days=1)) if until else None,
+        }
+
+    def _begin(self, day: date) -> datetime:
+        sites = Site.objects.filter(owner=self.owner)
+        if chosen := self.cleaned_data["sites"]:
+            sites = sites.filter(name__in=chosen)
+        zones = set(sites.order_by().values_list("time_zone", flat=True))
+        return datetime.combine(day, time.min, ZoneInfo(zones.pop() if len(zones) == 1 else UTC))
+
+
+class CompareForm(forms.Form):
+    file = forms.FileField(
+        label=_("A file that you kept"),
+        help_text=_(
+            "A checkpoint, as “log/checkpoint” in a package, or a list of heads, as the weekly "
+            "digest carries it."
+        ),
+    )
+
+    def clean_file(self):
+        file = self.cleaned_data["file"]
+        if file.size > LARGEST:
+            raise forms.ValidationError(
+                gettext("The file is larger than 20 MB, and neither of the two is.")
+            )
+        return file

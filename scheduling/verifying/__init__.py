@@ -1,0 +1,31 @@
+"""The book held against its records with all that the schedule keeps beside them."""
+
+from collections.abc import Callable
+from datetime import datetime
+
+from registry.models import OwnerVerdict, System
+from registry.services.verdicts import owners_with_systems, verify_owner
+from registry.verifying import Examined, Prepared, examined
+from registry.verifying.log import in_log
+from scheduling.messages.causes import note_verdict
+from scheduling.verifying.attached import attachments_of
+
+MORE: tuple[Prepared, ...] = (in_log, attachments_of)
+
+
+def verify_all(
+    now: datetime, on_piece: Callable[[int], None] = lambda count: None
+) -> list[OwnerVerdict]:
+    """Every owner's book; those who keep one that does not hold are told."""
+    verdicts = []
+    for owner in owners_with_systems():
+        verdict = verify_owner(owner, more=MORE, now=now, on_piece=on_piece)
+        if not verdict.holds:
+            note_verdict(verdict, now)
+        verdicts.append(verdict)
+    return verdicts
+
+
+def verify_system(system: System) -> Examined:
+    """One system, now: before anything of its ledger leaves the book."""
+    return next(examined(System.objects.filter(pk=system.pk), MORE))

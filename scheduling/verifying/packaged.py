@@ -1,0 +1,123 @@
+"""Packages that somebody asked for on a page, made by a job."""
+
+from collections.abc import Callable, Iterator
+from datetime import UTC, datetime
+from itertools import islice
+from tempfile import TemporaryFile
+
+from django.core.files import File
+from django.db.models import QuerySet
+from django.utils.translation import gettext as _
+
+from registry.chain import canonical_json
+from registry.models import OwnerRecord, Record, RecordPackage
+from registry.models.packages import KEPT_FOR
+from registry.owner_ledger import body_of
+from registry.proof.cells import csv_lines
+from registry.services.log import LogError, number_all
+from registry.services.log_keys import LogKeyError
+from registry.services.packages import Extra, Scope, Source, write_package
+from registry.verifying import differences
+from scheduling.messages.causes import note_package
+from scheduling.models import Attachment
+from scheduling.verifying import MORE
+
+MOST = 20
+
+
+def make_package(
+    package: RecordPackage, *, now: datetime, on_piece: Callable[[int], None] = lambda count: None
+) -> None:
+    """Written beside the book and kept when it is whole. A ledger that does not hold is not given
+    out: the package says which, and what differs."""
+    scope = scope_of(package)
+    number_all(scope.owner, now=now)
+    package.records = Record.objects.filter(system__in=scope.of_systems().order_by()).count()
+    package.save(update_fields=["records"])
+    refused = [str(one) for one in islice(differences(scope.of_systems(), more=MORE), MOST)]
+    try:
+        if not refused:
+            _write(package, scope, now, on_piece)
+    except (LogError, LogKeyError) as error:
+        refused = [str(error)]
+    package.refused = refused
+    package.save()
+    forget_old(now)
+    note_package(package, now)
+
+
+def _write(
+    package: RecordPackage, scope: Scope, now: datetime, on_piece: Callable[[int], None]
+) -> None:
+    with TemporaryFile() as out:
+        package.manifest_sha256 = write_package(
+            out, scope=scope, made_by=package.asked_by, now=now, more=everything_beside,
+            on_row=lambda: on_piece(1),
+        )  # fmt: skip
+        package.bytes = out.tell()
+        out.seek(0)
+        package.made_at = now
+        package.file.save(f"{package.uuid}.zip", File(out), save=False)
+
+
+def scope_of(package: RecordPackage) -> Scope:
+    return Scope(
+        owner=package.owner,
+        sites=tuple(package.sites),
+        systems=tuple(package.systems),
+        since=package.since,
+        until=package.until,
+        kinds=tuple(package.kinds),
+    )
+
+
+def attachments(source: Source) -> Iterator[Extra]:
+    """The files of the records that are there in full; one that is gone is left out, and the
+    program that checks the package counts it as missing."""
+    files = Attachment.objects.filter(record__in=source.asked_for().order_by())
+    for row in files.select_related("record").order_by("pk").iterator(500):
+        if row.is_intact():
+            name = f"attachments/{row.record.uuid}/{row.uuid}-{row.name}"
+            with row.open() as file:
+                yield name, file.chunks(), f"Of record {row.record.sequence}."
+
+
+def owners_ledger(source: Source) -> Iterator[Extra]:
+    """The owner's own ledger with its hashes, and from it who was called what, and since when."""
+    rows = OwnerRecord.objects.filter(ledger__owner=source.scope.owner).order_by("sequence")
+    if rows.exists():
+        yield (
+            "owner.jsonl",
+            map(_owner_line, rows.select_related("ledger", "recorded_by").iterator(500)),
+            "What was decided about the book, chained like the records.",
+        )
+        names = csv_lines(("id", "name", "since_utc"), _names(rows.filter(subject="person")))
+        yield "names.csv", (line.encode() for line in names), "Who was called what, and since when."
+
+
+def _owner_line(row: OwnerRecord) -> bytes:
+    body = canonical_json(body_of(row))
+    head = f'{{"hash":"{row.hash}","previous_hash":"{row.previous_hash}","body":'
+    return f"{head}{body}}}\n".encode()
+
+
+def _names(rows: QuerySet[OwnerRecord]) -> Iterator[tuple[str, str, str]]:
+    for row in rows.iterator(500):
+        name = row.facts.get("name", "")
+        yield row.key, name, row.recorded_at.astimezone(UTC).isoformat(timespec="seconds")
+
+
+def everything_beside(source: Source) -> Iterator[Extra]:
+    yield from attachments(source)
+    yield from owners_ledger(source)
+
+
+def forget_old(now: datetime) -> None:
+    """The files; that a package was made, for whom and of what, stays."""
+    for package in RecordPackage.objects.filter(made_at__lt=now - KEPT_FOR).exclude(file=""):
+        package.file.delete()
+
+
+def given_up(package: RecordPackage, words: str) -> None:
+    package.refused = [_("It could not be made. %(words)s") % {"words": words}]
+    package.save(update_fields=["refused"])
