@@ -10,6 +10,8 @@ from registry.corrosion.batch import Batch
 from registry.corrosion.columns import batch_from
 from registry.corrosion.inputs import IN_MODEL, SystemInput
 from registry.corrosion.prior import theta_nodes
+from registry.corrosion.run_chances import run_chances
+from registry.corrosion.seen import seen_runs
 from registry.corrosion.thickness import inspection_interval, remaining_life
 from registry.corrosion.types import Array
 from registry.corrosion.waterline import wedge_angle
@@ -29,7 +31,10 @@ class Band:
 
 @dataclass(frozen=True, slots=True)
 class RunDetail:
-    """One run today. Losses and depths in metres; `in_model` False: evidence only, no numbers."""
+    """One run today. Losses and depths in metres; `in_model` False: evidence only, no numbers.
+
+    wall_left_m is that at a known thin spot where `is_measured`, else that at the median loss.
+    """
 
     run: int
     in_model: bool
@@ -37,6 +42,7 @@ class RunDetail:
     deepest_m: Band
     leak_probability_5yr: float
     wall_left_m: float
+    is_measured: bool
 
 
 @dataclass(frozen=True)
@@ -63,36 +69,40 @@ def run_details(system: SystemInput, base: Assessments | None = None) -> tuple[R
     """Every run of a system today."""
     base = base or assess_one(system)
     batch = batch_from([system])
-    attack, theta = attack_of(batch), theta_nodes(batch)
-    times = batch.systems.now_yr[:, None] + np.array([0.0, 5.0])
-    depths = attack.depths(times)
-    rows = np.arange(len(system.runs))
-    grown = attack.run_intensity(rows, depths[1], theta) - attack.run_intensity(
-        rows, depths[0], theta
-    )
-    probability = -np.expm1(-np.maximum(grown, 0.0)) @ base.weights[0]
-    return tuple(
-        RunDetail(
-            run=int(row),
-            in_model=bool(batch.runs.in_model[row]),
-            loss_m=Band(*(float(v) for v in base.run_loss_m[row])),
-            deepest_m=_deepest(batch, attack, depths[0], theta[0], base.weights[0], int(row)),
-            leak_probability_5yr=float(np.clip(probability[row], 0.0, 1.0)),
-            wall_left_m=float(batch.runs.wall_m[row] - base.run_loss_m[row, 1]),
+    attack, theta, seen = attack_of(batch), theta_nodes(batch), seen_runs(batch)
+    depth = attack.depths(batch.systems.now_yr[:, None])[0]
+    chance = run_chances(batch, base)
+    weights, nodes = base.weights[0], np.broadcast_to(theta[0], base.weights[0].shape)
+    of_read = {int(run): at for at, run in enumerate(seen.run)}
+    rows = []
+    for row in range(len(system.runs)):
+        values, belief = nodes, weights
+        if (at := of_read.get(row)) is not None:
+            values = seen.multipliers(theta)[at].ravel()
+            belief = (weights[:, None] * base.belief.own[at]).ravel()
+        rows.append(
+            RunDetail(
+                run=row,
+                in_model=bool(batch.runs.in_model[row]),
+                loss_m=Band(*(float(v) for v in base.run_loss_m[row])),
+                deepest_m=_deepest(batch, attack, float(depth[row]), values, belief, row),
+                leak_probability_5yr=float(chance[row]) if batch.runs.in_model[row] else 0.0,
+                wall_left_m=float(base.run_left_m[row]),
+                is_measured=bool(base.run_is_measured[row]),
+            )
         )
-        for row in rows
-    )
+    return tuple(rows)
 
 
 def _deepest(
-    batch: Batch, attack: Attack, depth: Array, theta: Array, weights: Array, row: int
+    batch: Batch, attack: Attack, depth: float, theta: Array, weights: Array, row: int
 ) -> Band:
-    """Deepest pit on a run: Gumbel of its patches, mixed over theta; never beyond the wall."""
+    """Deepest pit on a run: Gumbel of its patches, mixed over the belief; never beyond the wall."""
     levels = (np.arange(41) + 0.5) / 41
     patches = max(float(attack.patches[row]), 1.0)
     head = float(attack.head[row])
     factor = attack.scale[row] * (head + np.log(patches) - np.log(-np.log(levels)))
-    pits = theta[:, None] * depth[row] * factor - attack.zinc_m[row]
+    pits = theta[:, None] * depth * factor - attack.zinc_m[row]
     chance = np.repeat(weights, levels.size) / levels.size
     order = np.argsort(pits.ravel(), kind="stable")
     middles = np.cumsum(chance[order]) - 0.5 * chance[order]

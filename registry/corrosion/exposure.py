@@ -1,12 +1,9 @@
-"""The oxygen ledger: what each system's gas exposed its pipe to, as a function of time.
+"""The ledger: what each run was exposed to, as a function of time.
 
-Between two events the gas follows dy/dt = L (y_s - y) - k y: make-up of oxygen y_s turns it over
-at L per year, the pipe consumes it at k per year. A water-filled system has L = 0 and what a fill
-trapped decays; a gas-filled one settles where supply and consumption meet. The exposure is the
-integral of y over time, in years of pure oxygen. Depth of attack is linear in it.
-
-Three stretches: an assumed constant rate before the ledger begins, the spans of the ledger (the
-last one goes on), and an assumed rate of further events after `now`.
+Between two rows the content follows dy/dt = L (y_s - y) - k y: a supply of y_s turns it over at L
+per year, the pipe takes k per year. In water-filled pipe what a fill trapped decays; gas-filled
+pipe settles where supply and consumption meet. The exposure is the integral of y over time: years
+of pure oxygen, or years for which sites were fed by water. The last row goes on.
 """
 
 from dataclasses import dataclass
@@ -37,24 +34,22 @@ def span_end(oxygen: Array, settled: Array, decay: Array, years: Array) -> Array
 
 @dataclass(frozen=True)
 class Exposure:
-    """Cumulative exposure of many systems. Spans are sorted by system, then start."""
+    """Cumulative exposure of many owners. Rows are sorted by owner, then start."""
 
     timeline: Timeline
     oxygen: Array
     settled: Array
     decay: Array
     before: Array
-    silent: Stretches
 
-    def at(self, system: Index | slice, time: Array) -> Array:
-        """Cumulative exposure at `time` [yr], years of pure oxygen; shapes as Timeline.locate."""
-        total = self.silent.at(system, time)
+    def at(self, owner: Index | slice, time: Array) -> Array:
+        """Cumulative exposure at `time` [yr]; shapes as Timeline.locate."""
         if self.oxygen.size == 0:
-            return total
-        span, inside = self.timeline.locate(system, time)
+            return np.zeros(np.shape(time))
+        span, inside = self.timeline.locate(owner, time)
         years = np.maximum(time - self.timeline.start_yr[span], 0.0)
         part = span_integral(self.oxygen[span], self.settled[span], self.decay[span], years)
-        result: Array = total + np.where(inside, self.before[span] + part, 0.0)
+        result: Array = np.where(inside, self.before[span] + part, 0.0)
         return result
 
     def oxygen_at(self, system: Index, time: Array) -> Array:
@@ -74,18 +69,17 @@ def build_exposure(
     makeup_oxygen: Array,
     turnover_per_yr: Array,
     consumption_per_yr: Array,
-    silent: Stretches,
 ) -> Exposure:
-    """The ledger of many systems, ready to be asked for any time.
+    """The ledger of many runs or systems, ready to be asked for any time.
 
-    Parameters: timeline of the spans; oxygen, makeup_oxygen, turnover_per_yr (spans,);
-    consumption_per_yr (systems,); silent, the rates before and after the ledger.
+    Parameters: timeline of the rows; oxygen, makeup_oxygen, turnover_per_yr (rows,);
+    consumption_per_yr (owners,).
     """
     decay = turnover_per_yr + consumption_per_yr[timeline.owner]
     supplied = makeup_oxygen * turnover_per_yr
     settled = np.divide(supplied, decay, out=np.zeros_like(decay), where=decay > 0)
     spans = span_integral(oxygen, settled, decay, timeline.lengths())
-    return Exposure(timeline, oxygen, settled, decay, timeline.sum_before(spans), silent)
+    return Exposure(timeline, oxygen, settled, decay, timeline.sum_before(spans))
 
 
 @dataclass(frozen=True)
