@@ -31,6 +31,7 @@ class SystemTable:
     found_wet: Array  # looks inside that found traces of standing water
     found_clear: Array  # looks inside that found none
     leaks_known_from_yr: Array  # NaN: of no year
+    watched_until_yr: Array  # inf: until now
     sulphate_kg_m3: Array  # NaN: as assumed
     sign_log_odds: Array  # what signs of attack without oxygen add to the log odds of it
     inert_from_yr: Array  # inf: not made inert

@@ -78,7 +78,7 @@ def _system_table(inputs: Sequence[SystemInput]) -> SystemTable:
     named = _fields(
         "has_pools is_open installed_yr now_yr temperature_k pressure_pa atmosphere_pa is_vented"
         " future_fills_per_year future_oxygen found_wet found_clear book_began_yr"
-        " sulphate_kg_m3",
+        " sulphate_kg_m3 watched_until_yr",
         inputs,
     )
     return SystemTable(
@@ -99,6 +99,9 @@ def _system_table(inputs: Sequence[SystemInput]) -> SystemTable:
         found_clear=_floats(named["found_clear"]),
         leaks_known_from_yr=_floats(named["book_began_yr"])
         - _floats([one.assumptions.leaks_known_years for one in inputs]),
+        watched_until_yr=_floats(
+            [np.inf if one is None else one for one in named["watched_until_yr"]]
+        ),
         sulphate_kg_m3=_floats(named["sulphate_kg_m3"]),
         sign_log_odds=_floats([_sign_log_odds(one) for one in inputs]),
         inert_from_yr=np.full(len(inputs), np.inf),

@@ -22,9 +22,9 @@ from registry.corrosion.variants import (
     inert_now,
     joined,
     with_its_own_future,
-    with_treated_water,
     with_new_runs,
     with_purer_supply,
+    with_treated_water,
     without_span,
 )
 

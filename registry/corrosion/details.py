@@ -1,23 +1,18 @@
-"""One system run by run: losses, deepest pits, where to measure next, when to look again."""
+"""One system run by run: losses, deepest pits, wall lost over time."""
 
 from dataclasses import dataclass
 
 import numpy as np
 
-from registry.corrosion.assess import QUANTILES, Assessments, assess_one
+from registry.corrosion.assess import QUANTILES, Assessments, assess_one, outlook, run_multiples
 from registry.corrosion.attack import Attack, attack_of
 from registry.corrosion.batch import Batch
 from registry.corrosion.columns import batch_from
-from registry.corrosion.inputs import IN_MODEL, SystemInput
+from registry.corrosion.inputs import SystemInput
 from registry.corrosion.prior import theta_nodes
 from registry.corrosion.run_chances import run_chances
 from registry.corrosion.seen import seen_runs
-from registry.corrosion.thickness import inspection_interval, remaining_life
 from registry.corrosion.types import Array
-from registry.corrosion.waterline import wedge_angle
-
-MOST_YEARS_BETWEEN_LOOKS = 5.0
-"""The internal condition assessment of NFPA 25 comes every five years (secondary source)."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,15 +49,6 @@ class Fan:
     low_m: Array
     middle_m: Array
     high_m: Array
-
-
-@dataclass(frozen=True, slots=True)
-class WallPoint:
-    """A place to measure the wall: clock positions seen along the pipe, 12 at the crown."""
-
-    run: int
-    clock: tuple[float, float]
-    text: str
 
 
 def run_details(system: SystemInput, base: Assessments | None = None) -> tuple[RunDetail, ...]:
@@ -122,52 +108,7 @@ def wall_fan(
     times = np.asarray(times_yr, dtype=np.float64)
     depth = attack.depth(np.full(times.shape, run, dtype=np.intp), times)
     wall, zinc = batch.runs.wall_m[run], attack.zinc_m[run]
-    low, middle, high = (np.clip(theta * depth - zinc, 0.0, wall) for theta in base.theta[0])
+    ahead = outlook(batch, np.array([5.0]), base.belief)
+    multiple = run_multiples(ahead, base.theta)[run]
+    low, middle, high = (np.clip(theta * depth - zinc, 0.0, wall) for theta in multiple)
     return Fan(run, times, low, middle, high)
-
-
-def wall_points(
-    system: SystemInput, base: Assessments | None = None, *, most: int = 3
-) -> tuple[WallPoint, ...]:
-    """Where a thickness reading would tell most: runs with the widest band, not yet measured.
-
-    Notes: pockets attack the two waterlines below the crown, pools those above the bottom; the
-    clock positions follow from how full pocket or pool is taken to be. Scan around them.
-    """
-    base = base or assess_one(system)
-    measured = {reading.run for reading in system.walls}
-    width = base.run_loss_m[:, 2] - base.run_loss_m[:, 0]
-    share = width / np.array([run.wall_m for run in system.runs])
-    order = sorted(range(len(system.runs)), key=lambda row: (row in measured, -share[row]))
-    chosen = [row for row in order if system.runs[row].material in IN_MODEL][:most]
-    clock = _clock(system)
-    where = "just above a pool at a low point" if system.has_pools else "near a high or dead end"
-    return tuple(WallPoint(row, clock, f"At both waterlines, {where}") for row in chosen)
-
-
-def _clock(system: SystemInput) -> tuple[float, float]:
-    """Hours on the clock face of the two waterlines."""
-    a = system.assumptions
-    if system.has_pools:
-        from_bottom = float(np.asarray(wedge_angle(a.pool_fill))) * 6.0 / np.pi
-        return (6.0 - from_bottom, 6.0 + from_bottom)
-    from_crown = float(np.asarray(wedge_angle(a.pocket_fill))) * 6.0 / np.pi
-    return (from_crown, 12.0 - from_crown)
-
-
-def years_to_reinspection(system: SystemInput, base: Assessments | None = None) -> float:
-    """Years to the next thickness survey: half of what remains, at most five.
-
-    Equation: half of the lesser of (wall left - half the wall) / rate, over the runs, and the time
-    by which one such system in ten leaks; wall and rate are medians on the attacked strip.
-    Source: API 570, half-life rule; the required wall of one half is our own, because the usual
-    failure is a pinhole and not a burst.
-    """
-    base = base or assess_one(system)
-    batch = batch_from([system])
-    depths = attack_of(batch).depths(batch.systems.now_yr[:, None] + np.array([0.0, 5.0]))
-    rate = base.theta[0, 1] * (depths[1] - depths[0]) / 5.0
-    left = batch.runs.wall_m - base.run_loss_m[:, 1]
-    life = np.append(remaining_life(left, batch.runs.wall_m / 2.0, rate), base.life_yr[0, 0])
-    interval = np.asarray(inspection_interval(life, MOST_YEARS_BETWEEN_LOOKS))
-    return float(np.min(interval))

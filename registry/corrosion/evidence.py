@@ -35,7 +35,8 @@ def watched(batch: Batch) -> tuple[Array, Array]:
     s, leaks, assumed = batch.systems, batch.leaks, batch.assumptions
     known = np.where(np.isnan(s.leaks_known_from_yr), np.inf, s.leaks_known_from_yr)
     since = np.minimum(np.maximum(s.installed_yr, known), s.now_yr)
-    until = np.maximum(since, s.now_yr - MEAN_DATING * np.asarray(assumed.leak_dating_years))
+    end = np.minimum(s.now_yr, s.watched_until_yr)
+    until = np.maximum(since, end - MEAN_DATING * np.asarray(assumed.leak_dating_years))
     found = np.minimum(leaks.found_yr, s.now_yr[leaks.system])
     np.maximum.at(until, leaks.system, np.maximum(found, since[leaks.system]))
     return since, until

@@ -143,7 +143,8 @@ class SystemInput:
     found_wet and found_clear count looks inside gas-filled pipe that found traces of standing
     water (slime, scale), or none; they say nothing of water-filled pipe. signs speak for or against
     attack that needs no oxygen, in any pipe. book_began_yr is since when a leak would be on record
-    (earlier by the assumption leaks_known_years); None: of no year.
+    (earlier by the assumption leaks_known_years); None: of no year. watched_until_yr ends that
+    watch before now.
     """
 
     kind: str
@@ -168,6 +169,7 @@ class SystemInput:
     signs: tuple[str, ...] = ()
     sulphate_kg_m3: float | None = None
     book_began_yr: float | None = None
+    watched_until_yr: float | None = None
     assumptions: Assumptions = field(default_factory=Assumptions)
 
     def __post_init__(self) -> None:

@@ -138,7 +138,9 @@ def _reach(bore, section):
 def test_the_failing_cases_of_version_1_3_come_right():
     """A 3.38 mm wall read at 1.69, 1.01, 0.68, 0.34 and 0.17 mm scored 83, 77, 58, 36 and 30."""
     found = [
-        float(assess_one(wet(now_yr=15.0, walls=(WallReading(4, 15.0, left, error_m=1e-4),))).score[0])
+        float(
+            assess_one(wet(now_yr=15.0, walls=(WallReading(4, 15.0, left, error_m=1e-4),))).score[0]
+        )
         for left in (1.69e-3, 1.01e-3, 0.68e-3, 0.34e-3, 0.17e-3)
     ]
     assert np.all(np.diff(found) >= 0)

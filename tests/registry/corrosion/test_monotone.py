@@ -121,7 +121,9 @@ def test_a_thicker_wall_never_raises_the_chance_of_a_leak_from_installation(syst
     horizons = tuple(sorted({1.0, 5.0, years}))
     belief = assess_many(batch).belief
     thick, less = (
-        assess_many(replace(batch, runs=one), belief=belief, horizons=horizons, precision=np.float64)
+        assess_many(
+            replace(batch, runs=one), belief=belief, horizons=horizons, precision=np.float64
+        )
         for one in (r, thin)
     )
     assert np.all(less.leak_probability >= thick.leak_probability - ROUNDING)

@@ -31,7 +31,10 @@ EXAMPLES = {
         assumptions=Assumptions(leaks_known_years=5.0),
     ),
     "a bent power, signs, a baseline": wet(
-        **{**EVIDENCE, "walls": (*EVIDENCE["walls"], WallReading(2, 0.0, 2.9e-3, is_baseline=True))},
+        **{
+            **EVIDENCE,
+            "walls": (*EVIDENCE["walls"], WallReading(2, 0.0, 2.9e-3, is_baseline=True)),
+        },
         signs=("tubercles", "acid"),
         assumptions=Assumptions(dose_exponent=0.8),
     ),
