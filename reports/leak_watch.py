@@ -1,7 +1,5 @@
 """From when no leak on record is taken to mean no leak: said alike on the page and on paper."""
 
-from datetime import datetime, time
-
 from registry.assess import Case
 from registry.assess.clock import moment
 from registry.corrosion.evidence import MEAN_DATING
@@ -24,31 +22,18 @@ def watch_words(case: Case) -> str:
         "that opened in them need not have been found."
     )
     remedy = (
-        "If earlier leaks were not written down, the score is too low: enter those that are known, "
-        "or set leaks_unknown_years for this system."
+        "If leaks of earlier years would be known, set leaks_known_years for this system; if some "
+        "are known, enter them."
     )
-    return " ".join([counted, *_assumed(case), lately, remedy])
+    return " ".join([counted, lately, remedy])
 
 
 def _since(case: Case) -> str:
-    system, years = case.book.system, float(case.input.assumptions.leaks_unknown_years)
-    if not years:
-        put_in = datetime.combine(system.installed_on, time(12), tzinfo=system.site.zone)
-        return f"since the pipe was put in ({system.day_words(put_in)})"
-    return f"since {_watched_from(case):%B %Y}, {model_number(years)} years after it was put in"
-
-
-def _watched_from(case: Case) -> datetime:
-    years = float(case.input.assumptions.leaks_unknown_years)
-    since = min(case.input.installed_yr + years, case.input.now_yr)
-    return moment(since).astimezone(case.book.system.site.zone)
-
-
-def _assumed(case: Case) -> list[str]:
-    """Nothing where somebody wrote down what happened all the time."""
-    system, began = case.book.system, case.book.began_at
-    if _watched_from(case) >= began:
-        return []
-    return [
-        f"The register began on {system.day_words(began)}: of the time before, this is assumed."
-    ]
+    """From when a leak would be on record: the day the book began, unless set for the system."""
+    system, years = case.book.system, float(case.input.assumptions.leaks_known_years)
+    zone = system.site.zone
+    since = max((case.input.book_began_yr or case.input.now_yr) - years, case.input.installed_yr)
+    words = system.day_words(moment(since).astimezone(zone))
+    if years:
+        return f"since {words}, {model_number(years)} years before the book began"
+    return f"since the book began ({words})"

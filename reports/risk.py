@@ -112,10 +112,6 @@ class RiskPage:
     def drivers(self) -> list[dict[str, Any]]:
         return drivers(self.row)
 
-    @property
-    def evidence_reason(self) -> dict[str, Any] | None:
-        return next((one for one in self.row.reasons if one["code"] == "evidence"), None)
-
     @cached_property
     def runs(self) -> list[RunRow]:
         return [
@@ -181,7 +177,11 @@ class RiskPage:
     @property
     def wall_points(self) -> list[dict[str, Any]]:
         return [
-            {"label": self.labels[run.pk], "clock": _clock(point.clock), "text": point.text}
+            {
+                "label": self.labels[run.pk],
+                "clock": _clock(point.clock) if point.clock else "",
+                "text": point.text,
+            }
             for run, point in self.detail.wall_points
         ]
 
@@ -199,8 +199,8 @@ class RiskPage:
 
 
 def drivers(row: Assessment) -> list[dict[str, Any]]:
-    """The reasons that raise the score, without what field evidence says."""
-    return [reason for reason in row.reasons if reason["code"] != "evidence"]
+    """The reasons of the score, which add up to it: the baseline, then the largest."""
+    return row.reasons
 
 
 def run_labels(runs: Sequence[Pipe]) -> dict[int, str]:

@@ -98,7 +98,7 @@ class RiskReport:
         page = self.page
         return {
             "reasons": [self._reason(reason) for reason in page.drivers],
-            "evidence_effect": self._evidence_effect(),
+            "evidence_effect": "",
             **_picture("fan", self.fan),
             **_picture("belief", self.belief),
             "runs": [self._run(row) for row in page.runs],
@@ -157,15 +157,7 @@ class RiskReport:
             yield "Trend", f"{signed(self.page.trend)} since {self.page.year_ago.as_of:%B %Y}"
 
     def _reason(self, reason: dict[str, Any]) -> Line:
-        return reason["text"], signed(reason["points"]), points(reason["score_without"])
-
-    def _evidence_effect(self) -> str:
-        reason = self.page.evidence_reason
-        if reason is None:
-            return ""
-        verb = "lowers" if reason["points"] < 0 else "raises"
-        before = points(reason["score_without"])
-        return f"Before any field evidence the score would be {before}: evidence {verb} it."
+        return reason["text"], signed(reason["points"]), ""
 
     def _run(self, row: RunRow) -> Line:
         wall = format_quantity(row.run.wall_mm, "wall", self.page.units)

@@ -50,7 +50,7 @@ class Assessments:
     year's time, by when what was let in so far is spent;
     by_oxygen, by_sites, by_spots: probability of a leak within five years by each alone;
     run_left_m: wall left today, (runs,): at the median loss, or at a known thin spot if that is
-    less, and then run_is_measured; in_model: whether any run of the system is one the oxygen ledger speaks of.
+    less, and then run_is_measured; in_model: whether the oxygen ledger speaks of any run.
     """
 
     horizons_yr: Array
@@ -136,8 +136,9 @@ class Outlook:
     """What is to come of each system, before it is one number.
 
     unread, read: leaks expected by the oxygen ledger from now to each horizon, (horizons, nodes,
-    systems) on runs never read and (horizons, read runs, nodes, factors) on those read; sites: exposure of sites ahead, spots: ln of the chance that all known spots hold,
-    others: leaks of neither channel, each (horizons, systems).
+    systems) on runs never read and (horizons, read runs, nodes, factors) on those read; sites:
+    exposure of sites ahead, spots: ln of the chance that all known spots hold, others: leaks of
+    neither channel, each (horizons, systems).
     """
 
     attack: Attack

@@ -458,20 +458,33 @@ class Assumptions:
 
     def for_systems(self, system: "Array | np.ndarray[Any, Any]") -> "Assumptions":
         """The same assumptions with every array picked per row of `system` (an index)."""
-        picked = {
-            item.name: getattr(self, item.name)[system]
-            for item in fields(self)
-            if np.ndim(getattr(self, item.name))
-        }
-        return _unchecked(self, picked) if picked else self
+        names = self._array_names()
+        if not names:
+            return self
+        return _unchecked(self, {name: getattr(self, name)[system] for name in names})
+
+    def with_number(self, name: str, value: Real) -> "Assumptions":
+        """A copy with one number replaced that is known to be right."""
+        return _unchecked(self, {name: value})
+
+    def _array_names(self) -> tuple[str, ...]:
+        """Which numbers differ from system to system; asked often, so found once."""
+        known: tuple[str, ...] | None = self.__dict__.get("_arrays")
+        if known is None:
+            known = tuple(name for name in _NAMES if isinstance(getattr(self, name), np.ndarray))
+            object.__setattr__(self, "_arrays", known)
+        return known
 
 
 def _unchecked(base: Assumptions, values: Mapping[str, Any]) -> Assumptions:
     """A copy without range checks, for values that were checked before."""
     copy = object.__new__(Assumptions)
-    for item in fields(base):
-        object.__setattr__(copy, item.name, values.get(item.name, getattr(base, item.name)))
+    numbers = {name: getattr(base, name) for name in _NAMES}
+    copy.__dict__.update(numbers | dict(values))
     return copy
+
+
+_NAMES: Final = tuple(item.name for item in fields(Assumptions))
 
 
 def _check(item: Field[Any], value: Real) -> None:
@@ -499,17 +512,21 @@ def joined_assumptions(items: Sequence[Assumptions], sizes: Sequence[int]) -> As
     if all(item is first for item in items) and not _has_arrays(first):
         return first
     values: dict[str, Any] = {}
-    for item in fields(first):
-        given = [getattr(one, item.name) for one in items]
-        if all(np.ndim(value) == 0 and value == given[0] for value in given):
+    distinct = list({id(one): one for one in items}.values())
+    for name in _NAMES:
+        given = [getattr(one, name) for one in distinct]
+        if all(not isinstance(value, np.ndarray) and value == given[0] for value in given):
             continue
-        parts = [np.broadcast_to(value, size) for value, size in zip(given, sizes, strict=True)]
-        values[item.name] = np.concatenate(parts)
+        parts = [
+            np.broadcast_to(getattr(one, name), size)
+            for one, size in zip(items, sizes, strict=True)
+        ]
+        values[name] = np.concatenate(parts)
     return _unchecked(first, values)
 
 
 def _has_arrays(one: Assumptions) -> bool:
-    return any(np.ndim(getattr(one, item.name)) for item in fields(one))
+    return bool(one._array_names())
 
 
 def assumptions_table() -> list[Constant]:

@@ -6,8 +6,9 @@ years without leaks reweight a fixed grid of nodes; what the grid holds before i
 sites of attack without oxygen are in `mixture`, known thin spots in `spots`.
 """
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, fields, replace
+from typing import Any, TypeVar
 
 import numpy as np
 
@@ -16,15 +17,17 @@ from registry.corrosion.spots import Spots
 from registry.corrosion.timeline import Index
 from registry.corrosion.types import Array
 
+Table = TypeVar("Table")
+
 
 @dataclass(frozen=True)
 class Belief:
     """weights: of theta (systems, nodes); own: of the factors of runs that were read (read runs,
-    nodes, factors); sites: shares of quiet and active (systems, 2); active: of active with leaks
-    counted (systems,); watched: sites' exposure while watched (systems,); leaky: what leaks say, its
-    terms' shares (leaky systems, nodes, 2, powers). thinner: chance of a reading as thin as each or
-    thinner before it was taken, thicker: as thick or thicker (readings,); wall_system, read_system:
-    whose readings and runs.
+    nodes, factors); sites: shares of quiet and active where nothing leaked (systems, 2); active:
+    chance of active with leaks counted, watched: exposure of sites while watched, each (systems,);
+    leaky: systems with leaks; terms: shares of each term of what leaks say (leaky systems, nodes,
+    2, powers). thinner: chance of a reading as thin as each before it was taken, thicker: as thick,
+    each (readings,); wall_system, read_system: whose readings and runs.
     """
 
     weights: Array
@@ -90,8 +93,9 @@ class Belief:
         return replace(self, weights=weights)
 
 
-def _each(table, change):  # type: ignore[no-untyped-def]
-    return type(table)(*(change(getattr(table, item.name)) for item in fields(table)))
+def _each(table: Table, change: Callable[[Array], Array]) -> Table:
+    columns = (change(getattr(table, item.name)) for item in fields(table))  # type: ignore[arg-type]
+    return type(table)(*columns)
 
 
 def joined_beliefs(parts: Sequence[Belief]) -> Belief:
@@ -108,13 +112,15 @@ def joined_beliefs(parts: Sequence[Belief]) -> Belief:
         both = zip(parts, base, strict=True)
         return np.concatenate([getattr(part, name) + begin for part, begin in both])
 
-    def tables(name: str):  # type: ignore[no-untyped-def]
+    def tables(name: str) -> Any:
         found = [getattr(part, name) for part in parts]
         columns = ([getattr(one, item.name) for one in found] for item in fields(found[0]))
         return type(found[0])(*(np.concatenate(column) for column in columns))
 
     padded = [
-        np.pad(part.terms, ((0, 0), (0, 0), (0, 0), (0, most - part.terms.shape[3])))
+        part.terms
+        if part.terms.shape[3] == most
+        else np.pad(part.terms, ((0, 0), (0, 0), (0, 0), (0, most - part.terms.shape[3])))
         for part in parts
     ]
     return Belief(

@@ -60,7 +60,8 @@ def belief_of(batch: Batch, attack: Attack, theta: Array, seen: Seen, over: Watc
     speaks for sites of attack without oxygen. Last, readings reweight theta and their run's factor.
     """
     plain = log_prior(batch, theta, with_findings=True) - over.unread
-    _add_rows(plain, batch.coupons.system, coupon_log_likelihood(batch, attack, theta))
+    if batch.coupons.system.size:
+        _add_rows(plain, batch.coupons.system, coupon_log_likelihood(batch, attack, theta))
     gammas = gammas_of(batch)
     odds = gammas.log_odds + batch.systems.sign_log_odds
     own = LOG_PRIOR - over.read
@@ -190,6 +191,8 @@ def _leaky(batch: Batch, attack: Attack, theta: Array, seen: Seen, read: Array) 
     run that is an approximation, held against brute quadrature by the tests.
     """
     k = batch.leaks
+    if not k.system.size:
+        return Leaky(k.system, np.zeros((0, theta.shape[1], 1)))
     mine = batch.assumptions.for_systems(k.system)
     window = np.broadcast_to(np.asarray(mine.leak_dating_years), k.found_yr.shape)
     leak, run = _runs_of_leaks(batch, attack)

@@ -21,7 +21,7 @@ INERT_OXYGEN: Final = 0.02
 
 @dataclass(frozen=True)
 class Rows:
-    """What holds from `start_yr` on. `level` NaN: what the row before left, but not above `most`."""
+    """What holds from `start_yr` on. `level` NaN: what the row before left, at most `most`."""
 
     system: Index
     start_yr: Array
@@ -38,7 +38,7 @@ def otherwise(given: Array, assumed: Real) -> Array:
 
 def gas_rows(batch: Batch) -> Rows:
     """Rows of the gas of every system, sorted by system and time."""
-    s, a, spans = batch.systems, batch.assumptions, batch.spans
+    s, spans = batch.systems, batch.spans
     timeline = Timeline.of(spans.system, spans.start_yr, batch.size)
     silent = _silent_supply(batch)
     assumed_until = np.where(timeline.count > 0, timeline.first_start, s.now_yr)

@@ -60,7 +60,7 @@ class Leaky:
 
     @property
     def most(self) -> int:
-        return self.power.shape[2] - 1
+        return int(self.power.shape[2]) - 1
 
     def log_terms(self, gammas: Gammas, log_odds: Array, watched: Array) -> Array:
         """ln of every term of the likelihood, (leaky systems, nodes, 2, powers)."""

@@ -22,7 +22,11 @@ def _log_scaled_tail(x: Array) -> Array:
 
 
 _TERMS: Final = 14
-_COEFFICIENTS: Final = chebyshev.cheb2poly(chebyshev.chebinterpolate(_log_scaled_tail, _TERMS))
+_NODES: Final = chebyshev.chebpts1(_TERMS + 1)
+_COEFFICIENTS: Final = np.asarray(
+    chebyshev.cheb2poly(chebyshev.chebfit(_NODES, _log_scaled_tail(_NODES), _TERMS)),
+    dtype=np.float64,
+)
 """An interpolation of the exact function at import; the relative error stays below 1e-10."""
 
 

@@ -138,7 +138,9 @@ def _structural(size: str) -> float | None:
     return structural_minimum(dn) if dn in STRUCTURAL_MINIMUM_IN else None
 
 
-def _life(left: float, needed: float, rate: float) -> float | None:
+def _life(left: float, needed: float | None, rate: float) -> float | None:
+    if needed is None:
+        return None
     life = float(remaining_life(left, needed, rate))
     return None if np.isnan(life) else life
 

@@ -63,16 +63,17 @@ def chance_on_attack(batch: Batch) -> Array:
     mine = batch.assumptions.for_systems(w.system)
     by_method = [np.asarray(getattr(mine, f"on_attack_{name}")) for name in METHODS]
     columns = np.stack([np.broadcast_to(one, w.at_yr.shape) for one in by_method])
-    chance = columns[w.method, np.arange(w.at_yr.size)]
-    return np.clip(chance, 1e-6, 1.0 - 1e-6)
+    chance: Array = np.clip(columns[w.method, np.arange(w.at_yr.size)], 1e-6, 1.0 - 1e-6)
+    return chance
 
 
 def gauge_errors(batch: Batch) -> Array:
     """Standard deviation of each reading: as stated, else as assumed."""
     w = batch.walls
     mine = batch.assumptions.for_systems(w.system)
-    given: Array = np.where(np.isnan(w.error_m), mine.gauge_error_m, w.error_m)
-    return np.maximum(given, 1e-6)
+    given = np.where(np.isnan(w.error_m), mine.gauge_error_m, w.error_m)
+    errors: Array = np.maximum(given, 1e-6)
+    return errors
 
 
 def roughness(batch: Batch) -> Array:

@@ -65,7 +65,8 @@ def pressure_minimum(batch: Batch) -> Array:
     gauge = np.maximum(s.pressure_pa - s.atmosphere_pa, 0.0)[r.system]
     outside = r.bore_m + 2.0 * r.wall_m
     needed = np.asarray(pressure_thickness(gauge, outside, ALLOWABLE_STRESS))
-    return np.minimum(needed, 0.9 * r.wall_m)
+    least: Array = np.minimum(needed, 0.9 * r.wall_m)
+    return least
 
 
 def growth(batch: Batch, attack: Attack, spots: Spots, times: Array) -> tuple[Array, Array]:
@@ -115,20 +116,19 @@ def log_survival(batch: Batch, attack: Attack, spots: Spots, times: Array) -> Ar
     held against a pipe; runs count apart.
     """
     w = batch.walls
-    total = np.zeros((times.shape[1], batch.size))
-    if not w.run.size:
-        return total
-    chance = chance_through(batch, attack, spots, times)
-    runs, of_wall = np.unique(w.run, return_inverse=True)
-    worst = np.zeros((times.shape[1], runs.size))
-    np.maximum.at(worst, (slice(None), of_wall), chance)
-    log = np.log1p(-np.minimum(worst, 1.0 - 1e-12))
-    np.add.at(total, (slice(None), batch.runs.system[runs]), log)
-    return total
+    total = np.zeros((batch.size, times.shape[1]))
+    if w.run.size:
+        chance = chance_through(batch, attack, spots, times).T
+        runs, of_wall = np.unique(w.run, return_inverse=True)
+        worst = np.zeros((runs.size, times.shape[1]))
+        np.maximum.at(worst, of_wall, chance)
+        log = np.log1p(-np.minimum(worst, 1.0 - 1e-12))
+        np.add.at(total, batch.runs.system[runs], log)
+    return total.T
 
 
 def walls_left(batch: Batch, attack: Attack, spots: Spots) -> Array:
-    """Least wall left today at the known spots of each run, (runs,); infinite where there is none."""
+    """Least wall left today at the known spots of each run, (runs,); infinite where none is."""
     least = np.full(batch.runs.wall_m.shape, np.inf)
     w = batch.walls
     if w.run.size:

@@ -57,7 +57,9 @@ def clean_before_register(batch: Batch) -> Batch:
     return replace(
         batch,
         systems=replace(s, future_oxygen=future),
-        assumptions=assumed.with_overrides({"unknown_oxygen": INERT_OXYGEN}),
+        assumptions=assumed.with_number(
+            "unknown_oxygen", np.minimum(assumed.unknown_oxygen, INERT_OXYGEN)
+        ),
     )
 
 

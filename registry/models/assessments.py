@@ -19,6 +19,12 @@ class Assessment(models.Model):
         NONE = "none", "Outside the oxygen model, and no field evidence"
 
     class Band(models.TextChoices):
+        """What to do, by the score. The last four are of models before 2.0, by the probability."""
+
+        LEAVE = "leave", "Leave"
+        WATCH = "watch", "Watch"
+        PLAN = "plan", "Plan"
+        ACT = "act", "Act"
         LOW = "low", "Low"
         MODERATE = "moderate", "Moderate"
         HIGH = "high", "High"

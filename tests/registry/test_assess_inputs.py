@@ -261,11 +261,15 @@ def test_a_wall_reading_keeps_the_error_it_states(wet, world):
     assert errors == [pytest.approx(2e-4), None]
 
 
-def test_what_was_seen_inside_counts_in_gas_filled_pipe_only(wet, dry, world):
+def test_what_was_seen_inside_tells_of_sites_anywhere_and_of_water_in_gas_filled_pipe(
+    wet, dry, world
+):
     for system in (wet, dry):
         for finding in ("slime", "scale", "clear", "debris"):
             make_record(system, "reading.obstruction", ago(5), world.owner, finding=finding)
     seen = case_at(dry, NOW)
     assert (seen.input.found_wet, seen.input.found_clear) == (2, 1)
     assert [bool(row.why_not) for row in seen.evidence.judged] == [False, False, False, True]
-    assert not case_at(wet, NOW).evidence.judged
+    in_wet = case_at(wet, NOW)
+    assert in_wet.input.signs == seen.input.signs == ("clear", "slime", "tubercles")
+    assert (in_wet.input.found_wet, in_wet.input.found_clear) == (0, 0)

@@ -251,7 +251,7 @@ def test_the_matrix_is_a_table_whose_counts_lead_to_the_systems_as_no_drawing_wo
 
 
 def test_tints_never_get_paler_with_likelihood_or_consequence():
-    order = {"low": 0, "moderate": 1, "high": 2, "severe": 3}
+    order = {"leave": 0, "watch": 1, "plan": 2, "act": 3}
     for level in LEVELS:
         for along in (
             [order[tint(level, other)] for other in LEVELS],

@@ -97,7 +97,7 @@ def test_a_thick_reading_lowers_and_a_thin_one_raises_the_multiplier():
 
 
 def test_a_scan_that_says_what_is_believed_narrows_the_band_of_its_run():
-    """The least of a scan lies at the mean deepest pit of a patch, 1.8 + 0.58 x 0.4 times the mean."""
+    """The least of a scan lies at the deepest pit of a patch: 1.8 + 0.58 x 0.4 times the mean."""
     bare = wet(now_yr=15.0)
     base = assess_one(bare)
     for row in (0, 1, 2):

@@ -73,7 +73,7 @@ def test_closed_form_agrees_with_brute_quadrature_to_four_digits(name):
 
 
 def brute_factor(system, horizon=5.0, points=801):
-    """The same with one read run whose own factor is summed on a fine grid, leaks counted exactly."""
+    """The same with one run that was read, whose own factor is summed on a fine grid."""
     plain = Plain(system)
     a, at = system.assumptions, plain.read[0]
     step = np.linspace(-5.0, 5.0, points)
