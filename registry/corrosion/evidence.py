@@ -192,7 +192,7 @@ def _leaky(batch: Batch, attack: Attack, theta: Array, seen: Seen, read: Array) 
     """
     k = batch.leaks
     if not k.system.size:
-        return Leaky(k.system, np.zeros((0, theta.shape[1], 1)))
+        return Leaky(k.system, np.zeros((0, theta.shape[1], 1)), np.zeros((0, theta.shape[1])))
     mine = batch.assumptions.for_systems(k.system)
     window = np.broadcast_to(np.asarray(mine.leak_dating_years), k.found_yr.shape)
     leak, run = _runs_of_leaks(batch, attack)

@@ -53,10 +53,12 @@ def without_leaks(gammas: Gammas, log_odds: Array, watched: Array) -> Array:
 
 @dataclass(frozen=True)
 class Leaky:
-    """Systems with leaks: polynomials in rho, (leaky systems, nodes, powers)."""
+    """Systems with leaks: polynomials in rho, (leaky systems, nodes, powers), each scaled to a
+    largest coefficient of one; log_scale (leaky systems, nodes) says by what."""
 
     system: Index
     power: Array
+    log_scale: Array
 
     @property
     def most(self) -> int:
@@ -73,7 +75,7 @@ class Leaky:
         moment = moment - (shape[:, :, None] + m) * after[:, :, None]
         moment = moment + log_shares(log_odds[self.system])[:, :, None]
         with np.errstate(divide="ignore"):
-            power = np.log(self.power)
+            power = np.log(self.power) + self.log_scale[:, :, None]
         result: Array = power[:, :, None, :] + moment[:, None, :, :]
         return result
 
@@ -82,20 +84,22 @@ def leaky_of(owner: Index, oxygen: Array, other: Array) -> Leaky:
     """Multiply out prod(lambda1_i + rho e_i) for each system.
 
     Parameters: owner, system of each leak, sorted; oxygen lambda1_i (leaks, nodes); other e_i
-    (leaks,). Notes: each factor is scaled to its largest, which no belief notices.
+    (leaks,). Notes: scaled at every step, so that a sieve does not underflow.
     """
     system, first, count = np.unique(owner, return_index=True, return_counts=True)
     power = np.zeros((system.size, oxygen.shape[1], int(count.max(initial=0)) + 1))
     power[:, :, 0] = 1.0
+    log_scale = np.zeros((system.size, oxygen.shape[1]))
     for rank in range(power.shape[2] - 1):
         has = np.flatnonzero(count > rank)
         leak = first[has] + rank
-        scale = np.maximum(oxygen[leak].max(axis=1), other[leak])[:, None, None]
         before = power[has]
-        after = before * (oxygen[leak][:, :, None] / scale)
-        after[:, :, 1:] += before[:, :, :-1] * (other[leak][:, None, None] / scale)
-        power[has] = after
-    return Leaky(system, power)
+        after = before * oxygen[leak][:, :, None]
+        after[:, :, 1:] += before[:, :, :-1] * other[leak][:, None, None]
+        scale = after.max(axis=2)
+        power[has] = after / scale[:, :, None]
+        log_scale[has] += np.log(scale)
+    return Leaky(system, power, log_scale)
 
 
 def log_sum(log: Array, axes: tuple[int, ...]) -> Array:

@@ -125,8 +125,15 @@ def test_the_polynomial_of_leaks_is_the_product_it_stands_for(others, rho):
     other = np.array(others)
     leaky = leaky_of(np.zeros(len(others), dtype=np.intp), oxygen, other)
     value = (leaky.power[0] * rho ** np.arange(leaky.most + 1)).sum(axis=1)
-    scale = np.prod(np.maximum(oxygen.max(axis=1), other))
-    assert value == pytest.approx(np.prod(oxygen[:, 0] + rho * other) / scale, rel=1e-9)
+    wanted = np.prod(oxygen[:, 0] + rho * other)
+    assert value * np.exp(leaky.log_scale[0]) == pytest.approx(wanted, rel=1e-9)
+
+
+def test_a_sieve_of_two_hundred_leaks_is_still_a_number():
+    leaks = tuple(Leak(10.0 + 0.02 * n) for n in range(200))
+    found = assess_one(wet(now_yr=14.0, leaks=leaks))
+    assert found.score[0] > 99.0
+    assert np.all(np.isfinite(found.weights))
 
 
 def test_two_gammas_without_leaks_are_one_power_each():
