@@ -20,7 +20,6 @@ from registry.corrosion.prior import theta_nodes
 from registry.corrosion.score import (
     BANDS,
     band_index,
-    hazard_of,
     likelihood_level,
     score_of,
     time_quantiles,
@@ -229,7 +228,7 @@ def _results(batch: Batch, ahead: Outlook, horizons: Array) -> Assessments:
     probability = np.clip(-np.expm1(none), 0.0, 1.0)
     probability = np.maximum.accumulate(probability, axis=1)
     five, year = (int(np.flatnonzero(horizons == at)[0]) for at in (5.0, 1.0))
-    hazard = np.asarray(hazard_of(probability[:, five]))
+    hazard = np.maximum(-none[:, five], 0.0)
     score = np.asarray(score_of(hazard, batch.systems.consequence))
     belief, attack = ahead.belief, ahead.attack
     quantiles = weighted_quantiles(belief.weights, ahead.theta, QUANTILES)

@@ -252,14 +252,14 @@ class Assumptions:
         0.3,
         "1",
         "J. Jpn. Soc. NDI 53(5) 294, abstract: 0.6 to 2.2 mm too thick on rough corroded plate"
-        " without dressing. That it grows with the loss, up to rough_bias_most_m, is assumed",
+        " without dressing. No source for its growing with the loss, up to rough_bias_most_m",
         "Share of the metal lost that a gauge does not see where rust was not ground off.",
         most=0.9,
     )
     rough_bias_most_m: Real = _number(
         6e-4,
         "m",
-        "The same source, lower end; our pipe is thinner than its plate",
+        "The same source, lower end; no source for pipe, which is thinner than its plate",
         "The most that roughness adds to a reading.",
         most=2.5e-3,
     )
@@ -360,7 +360,7 @@ class Assumptions:
     catchment_m: Real = _number(
         0.5,
         "m",
-        "Diffusion in a year either way, 2 sqrt(2 D t) with D 1e-9 m2/s",
+        "Diffusion in a year either way, 2 sqrt(2 D t) with D 1e-9 m2/s; from memory",
         "Length of pipe whose water feeds one site.",
         least=0.01,
         most=10.0,

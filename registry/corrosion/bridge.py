@@ -48,10 +48,9 @@ class Step:
 def bridge(before: SystemInput, after: SystemInput) -> tuple[Step, ...]:
     """Steps from the score before to the score after, both by this version of the model.
 
-    Notes: Shapley values over the sorts of change, so that their order does not matter and their
-    sum is exact. Years watched are those up to the day assessed; time alone is counted as if nobody
-    had watched meanwhile, and watching as its own step. Where runs changed, evidence that names
-    them comes with them.
+    Notes: time passes first, as it was then expected to and with nobody watching; the other sorts
+    share what is left by their Shapley values, so that their order does not matter and the sum is
+    exact. Where runs changed, evidence that names them comes with them.
     """
     groups = [(code, text, names) for code, text, names in GROUPS if _differs(before, after, names)]
     if _differs(before, after, ("runs",)):
@@ -60,12 +59,15 @@ def bridge(before: SystemInput, after: SystemInput) -> tuple[Step, ...]:
     groups += [("watched", "Years watched for leaks", ())] * (
         splits_watch and all(code != "watched" for code, _, _ in groups)
     )
-    inputs = [_mixed(before, after, groups, mask) for mask in range(1 << len(groups))]
+    passed = [one for one in groups if one[0] == "time"]
+    others = [one for one in groups if one[0] != "time"]
+    masks = range(1 << len(others))
+    sets: list[list[Group]] = [[], *([*passed, *_chosen(others, mask)] for mask in masks)]
+    inputs = [_mixed(before, after, chosen) for chosen in sets]
     score = assess_many(batch_from(inputs), horizons=SOON, precision=np.float64).score
-    points = shapley_values(score)
-    return tuple(
-        Step(code, text, float(one)) for (code, text, _), one in zip(groups, points, strict=True)
-    )
+    points = [*([score[1] - score[0]] * len(passed)), *shapley_values(score[1:])]
+    in_order = zip([*passed, *others], points, strict=True)
+    return tuple(Step(code, text, float(one)) for (code, text, _), one in in_order)
 
 
 Group = tuple[str, str, tuple[str, ...]]
@@ -85,12 +87,14 @@ def _with_their_runs(groups: list[Group]) -> list[Group]:
     ]
 
 
-def _mixed(before: SystemInput, after: SystemInput, groups: list[Group], mask: int) -> SystemInput:
+def _chosen(groups: list[Group], mask: int) -> list[Group]:
+    return [one for at, one in enumerate(groups) if mask >> at & 1]
+
+
+def _mixed(before: SystemInput, after: SystemInput, chosen: list[Group]) -> SystemInput:
     """The system of before with the chosen groups of after; not watched beyond what was chosen."""
-    chosen = {code for at, (code, _, _) in enumerate(groups) if mask >> at & 1}
-    values = {
-        name: getattr(after, name) for code, _, names in groups if code in chosen for name in names
-    }
-    mixed = replace(before, **values) if values else before
-    until = after.now_yr if "watched" in chosen else before.now_yr
-    return replace(mixed, watched_until_yr=until)
+    names = [name for _, _, names in chosen for name in names]
+    values = {name: getattr(after, name) for name in names}
+    is_watched = any(code == "watched" for code, _, _ in chosen)
+    until = after.now_yr if is_watched else before.now_yr
+    return replace(before, **values, watched_until_yr=until)

@@ -34,7 +34,7 @@ CONTRADICTS: Final = 1e-3
 """A reading less likely than this, either way, contradicts what the model expected."""
 
 CHANGED: Final = 0.9
-"""The oxygen of lately over that of the whole life, below which the atmosphere changed."""
+"""Rate of the next five years over that of the whole life, below which the atmosphere changed."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -78,7 +78,7 @@ def measured_points(
         key=lambda r: (r.run, r.at_yr, r.remaining_m),
     )
     now = batch.systems.now_yr[:, None]
-    grown, _ = growth(batch, attack, spots, now + np.array([0.0, 1.0]))
+    grown, _ = growth(batch, attack, spots, now + np.array([0.0, 5.0]))
     chance = chance_through(batch, attack, spots, now + 5.0)[0]
     needed = pressure_minimum(batch)
     found = []
@@ -116,7 +116,7 @@ def measured_points(
                 other_cause=float(spots.other[at]),
                 thinner=thinner,
                 contradicts="thin" if thinner < CONTRADICTS else "thick" * (thicker < CONTRADICTS),
-                has_slowed=float(grown[1, at] - grown[0, at]) < CHANGED * long_term,
+                has_slowed=float(grown[1, at] - grown[0, at]) / 5.0 < CHANGED * long_term,
             )
         )
     return tuple(found)

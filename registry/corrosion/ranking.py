@@ -130,12 +130,8 @@ def _hazards(batch: Batch, base: Assessments) -> Array:
     for given, has_spots in ((before, False), (belief, True)):
         for has_sites in (False, True):
             none = ahead.log_none(0, given, has_sites=has_sites, has_spots=has_spots)
-            columns.append(np.minimum(-none, MOST_HAZARD).reshape(len(variants), -1))
+            columns.append(np.maximum(-none, 0.0).reshape(len(variants), -1))
     return np.concatenate(columns)
-
-
-MOST_HAZARD: Final = 20.7
-"""A chance of a leak of one less a billionth, as in the score."""
 
 
 def before_evidence(batch: Batch, belief: Belief) -> Belief:

@@ -96,7 +96,7 @@ def _watched(
     opened = rng.poisson(np.maximum(np.diff(_expected(systems, truth, ends), axis=1), 0.0))
     many = np.cumsum(opened, axis=1) >= ENOUGH_LEAKS
     last = np.where(many.any(axis=1), many.argmax(axis=1), opened.shape[1] - 1)
-    opened = np.minimum(opened, 2 * ENOUGH_LEAKS)  # nobody counts the holes of a sieve
+    opened = np.minimum(opened, 100)  # nobody counts the holes of a sieve
     found = [_leaks(ends[i, 1 : k + 2], opened[i, : k + 1]) for i, k in enumerate(last)]
     return found, ends[np.arange(ages.size), last + 1]
 

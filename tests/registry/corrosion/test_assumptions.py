@@ -8,7 +8,7 @@ from registry.corrosion.assumptions import MODEL_VERSION, Assumptions, assumptio
 from registry.corrosion.columns import batch_from
 from registry.corrosion.constants import TABLE
 from registry.corrosion.decisions import under_one_belief
-from registry.corrosion.inputs import METHODS, SIGNS, CouponReading, Leak, WallReading
+from registry.corrosion.inputs import METHODS, SIGNS, CouponReading, GasSpan, Leak, WallReading
 from registry.corrosion.variants import with_treated_water
 from tests.registry.corrosion.builders import air_fills, dry, run, wet
 
@@ -48,7 +48,7 @@ def test_every_assumption_moves_some_number(name):
             "walls": (
                 *(WallReading(0, 9.0, 2.6e-3, method) for method in METHODS),
                 WallReading(0, 10.0, 2.6e-3, error_m=1e-4),
-                WallReading(1, 10.0, 0.9e-3, dressed="no"),
+                WallReading(0, 10.0, 0.9e-3, dressed="no"),
             ),
             "signs": SIGNS,
             "book_began_yr": 8.0,
@@ -63,6 +63,15 @@ def test_every_assumption_moves_some_number(name):
             dry(spans=(), future_fills_per_year=None, **with_evidence),
             dry(future_fills_per_year=None, **with_evidence),
             dry(now_yr=2.0, found_wet=1, assumptions=assumed),
+            dry(now_yr=2.0, spans=(), future_fills_per_year=None, assumptions=assumed),
+            wet(now_yr=5.0, is_vented=True, assumptions=assumed),
+            *(wet(now_yr=5.0, signs=(sign,), assumptions=assumed) for sign in SIGNS),
+            wet(
+                now_yr=9.0,
+                spans=(GasSpan(0.0, 0.01),),
+                walls=(WallReading(0, 8.0, 2.6e-3),),
+                assumptions=assumed,
+            ),
         ]
         batch = batch_from(many)
         found = assess_many(batch)
@@ -71,8 +80,9 @@ def test_every_assumption_moves_some_number(name):
 
     default = getattr(Assumptions(), name)
     limits = {item.name: item.metadata for item in fields(Assumptions)}[name]
-    other = default * 0.7 or 5.0
-    changed = Assumptions().with_overrides({name: max(other, limits["least"] + 0.1)})
+    lower = max(default * 0.7, limits["least"])
+    other = lower if lower != default else min(default * 1.3 or 5.0, limits["most"])
+    changed = Assumptions().with_overrides({name: other})
     assert not np.allclose(results(changed), results(Assumptions()), rtol=1e-6, atol=0)
 
 
