@@ -33,7 +33,7 @@ HORIZONS: Final = (1.0, 2.0, 5.0, 10.0, 20.0, 40.0, 80.0)
 """Years ahead. One and five must be among them; the last is where "beyond" begins."""
 
 QUANTILES: Final = (0.1, 0.5, 0.9)
-BLOCK: Final = 4096
+BLOCK: Final = 1024
 """Systems worked on at once: enough to make the cost of a call small, few enough for the cache."""
 
 

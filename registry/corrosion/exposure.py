@@ -20,10 +20,14 @@ def span_integral(oxygen: Array, settled: Array, decay: Array, years: Array) -> 
     Equation: y_eq t + (y_0 - y_eq) (1 - exp(-kappa t))/kappa; y_0 t where kappa is 0.
     """
     gone = -np.expm1(-decay * years)
-    with np.errstate(divide="ignore", invalid="ignore"):
-        transient = np.where(decay > 0, gone / decay, years)
-    result: Array = settled * years + (oxygen - settled) * transient
-    return result
+    closed = decay <= 0
+    if closed.any():
+        transient = np.where(closed, years, gone / np.where(closed, 1.0, decay))
+    else:
+        transient = np.divide(gone, decay, out=gone)
+    transient *= oxygen - settled
+    transient += settled * years
+    return transient
 
 
 def span_end(oxygen: Array, settled: Array, decay: Array, years: Array) -> Array:
@@ -46,6 +50,26 @@ class Exposure:
         """Cumulative exposure at `time` [yr]; shapes as Timeline.locate."""
         if self.oxygen.size == 0:
             return np.zeros(np.shape(time))
+        if isinstance(owner, slice) and time.ndim == 2:
+            return self._of_all(time)
+        return self._found(owner, time)
+
+    def _of_all(self, time: Array) -> Array:
+        """Of all owners at rows of times: most rows lie beyond every owner's last row, which need
+        not be searched for."""
+        beyond = (time >= self.timeline.last_start).all(axis=1)
+        if (self.timeline.count == 0).any() or not beyond.any():
+            return self._found(slice(None), time)
+        out = np.empty_like(time)
+        row = self.timeline.last
+        years = time[beyond] - self.timeline.start_yr[row]
+        part = span_integral(self.oxygen[row], self.settled[row], self.decay[row], years)
+        out[beyond] = part + self.before[row]
+        if not beyond.all():
+            out[~beyond] = self._found(slice(None), time[~beyond])
+        return out
+
+    def _found(self, owner: Index | slice, time: Array) -> Array:
         span, inside = self.timeline.locate(owner, time)
         years = np.maximum(time - self.timeline.start_yr[span], 0.0)
         part = span_integral(self.oxygen[span], self.settled[span], self.decay[span], years)
