@@ -170,7 +170,11 @@ class Outlook:
             grown[:, belief.leaky] -= belief.leaky_survival(sites).T
         weights = np.ascontiguousarray(belief.weights.T)
         gone = -np.einsum("js,js->s", weights, np.expm1(-np.maximum(grown, 0.0)))
-        log = np.log1p(-np.minimum(gone, 1.0 - 1e-15))
+        log = np.log1p(-np.minimum(gone, 0.5))
+        near = np.flatnonzero(gone > 0.5)  # where a complement would lose its digits
+        if near.size:
+            held = np.einsum("js,js->s", weights[:, near], np.exp(-grown[:, near]))
+            log[near] = np.log(np.maximum(held, 1e-300))
         if has_sites:
             alone = belief.site_survival(sites)
             alone[belief.leaky] = 0.0

@@ -1,6 +1,7 @@
 """How deep each run is attacked, for a system multiplier of 1, and how many leaks that means."""
 
 from dataclasses import dataclass
+from functools import cached_property
 from typing import Final
 
 import numpy as np
@@ -68,10 +69,19 @@ class Attack:
     first: Index
     count: Index
 
+    @cached_property
+    def gas_before(self) -> Array:
+        """Exposure of each run's place before it was installed."""
+        return self.exposure.at(np.arange(self.run_system.size), self.installed_yr)
+
+    @cached_property
+    def fed_before(self) -> Array:
+        return self.clock.at(np.arange(self.run_system.size), self.installed_yr)
+
     def depth(self, run: Index, time: Array) -> Array:
         """Mean depth of attack at `time` [yr] on `run`, both (n,), for theta 1, zinc included."""
         system, since = self.run_system[run], self.installed_yr[run]
-        gas = self.exposure.at(run, time) - self.exposure.at(run, since)
+        gas = self.exposure.at(run, time) - self.gas_before[run]
         water = self.water.at(system, time) - self.water.at(system, since)
         depth = self.per_exposure[run] * gas + self.per_dissolved[run] * water
         depth = depth + self.per_year[run] * (time - since)
@@ -79,11 +89,10 @@ class Attack:
 
     def depths(self, times: Array) -> Array:
         """Mean depth of every run at times (systems, n): an array (n, runs)."""
-        every = np.arange(self.run_system.size)
         at = np.take(times.T, self.run_system, axis=1)
         gas = self.exposure.at(slice(None), at)
         water = np.take(self.water.at(slice(None), times.T), self.run_system, axis=1)
-        gas -= self.exposure.at(every, self.installed_yr)
+        gas -= self.gas_before
         water -= self.water.at(self.run_system, self.installed_yr)
         gas *= self.per_exposure
         water *= self.per_dissolved
@@ -100,8 +109,7 @@ class Attack:
 
     def fed(self, run: Index, time: Array) -> Array:
         """Years for which sites on `run` were fed by `time`, both (n,)."""
-        since = self.clock.at(run, self.installed_yr[run])
-        return np.maximum(self.clock.at(run, time) - since, 0.0)
+        return np.maximum(self.clock.at(run, time) - self.fed_before[run], 0.0)
 
     def through(self, run: Index | slice, fed: Array) -> Array:
         """Share of a middling system's sites that are on `run` and through after `fed` years."""
@@ -111,9 +119,8 @@ class Attack:
 
     def sites(self, times: Array) -> Array:
         """The same of every system at times (systems, n): an array (n, systems)."""
-        every = np.arange(self.run_system.size)
         fed = self.clock.at(slice(None), np.take(times.T, self.run_system, axis=1))
-        fed -= self.clock.at(every, self.installed_yr)
+        fed -= self.fed_before
         through = self.through(slice(None), fed)
         return per_system(through.T, self.first, self.count).T
 

@@ -97,13 +97,9 @@ class Example:
 
 def examples() -> Sequence[Example]:
     with FIXTURE.open(encoding="utf-8", newline="") as lines:
-        return [
-            Example(
-                **{
-                    **row,
-                    "expected": float(row["expected"]),
-                    "tolerance": float(row["tolerance"]),
-                }
-            )
-            for row in csv.DictReader(lines)
-        ]
+        return [_example(row) for row in csv.DictReader(lines)]
+
+
+def _example(row: dict[str, str]) -> Example:
+    numbers = {name: float(row[name]) for name in ("expected", "tolerance")}
+    return Example(**(row | numbers))  # type: ignore[arg-type]

@@ -38,32 +38,10 @@ def _sound_wall(batch: Batch) -> Batch:
     return without_joint_loss(with_thicker_wall(batch))
 
 
-def _closed(change: Callable[[Batch], Batch]) -> Callable[[Batch], Batch]:
-    """A change of gas, which open pipe cannot hold."""
-
-    def changed(batch: Batch) -> Batch:
-        is_open = batch.systems.is_open
-        if not is_open.any():
-            return change(batch)
-        return _with_gas_of(change(batch), batch) if is_open.all() else _mixed(batch, change)
-
-    return changed
-
-
-def _with_gas_of(changed: Batch, batch: Batch) -> Batch:
-    return batch
-
-
-def _mixed(batch: Batch, change: Callable[[Batch], Batch]) -> Batch:
-    """Open systems as they are, the others changed, in order."""
-    parts = [batch.part(at, at + 1) for at in range(batch.size)]
-    return joined([one if one.systems.is_open[0] else change(one) for one in parts])
-
-
 DRIVERS: Final[tuple[tuple[str, str, Callable[[Batch], Batch]], ...]] = (
-    ("gas_from_now", "Gas from now on: air is let in instead of nitrogen", _closed(inert_now)),
-    ("gas_so_far", "Oxygen let in since the register began", _closed(always_inert)),
-    ("before_register", "Assumed history before the register", _closed(clean_before_register)),
+    ("gas_from_now", "Gas from now on: air is let in instead of nitrogen", inert_now),
+    ("gas_so_far", "Oxygen let in since the register began", always_inert),
+    ("before_register", "Assumed history before the register", clean_before_register),
     ("wall", "Thin wall, and what threads or cut grooves took of it", _sound_wall),
     ("trapped_gas", "Gas trapped where no vent lets it out", drained_or_vented),
 )

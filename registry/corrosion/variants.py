@@ -15,7 +15,7 @@ from registry.corrosion.attack import attack_of
 from registry.corrosion.batch import Batch, Flags, SpanTable, WaterTable, first_run_of
 from registry.corrosion.history import INERT_OXYGEN
 from registry.corrosion.timeline import Index, segment_bounds
-from registry.corrosion.types import Array, Real
+from registry.corrosion.types import Array, Real, plain
 
 PURE_MAKEUP: Final = 0.005
 """Oxygen in make-up gas of 99.5 % nitrogen."""
@@ -24,17 +24,19 @@ TABLES: Final = ("runs", "spans", "water", "walls", "coupons", "leaks")
 
 
 def inert_now(batch: Batch, *, after_yr: float = 0.0) -> Batch:
-    """Made inert so many years from now, and kept so."""
-    when = batch.systems.now_yr + after_yr
-    return replace(batch, systems=replace(batch.systems, inert_from_yr=when))
+    """Made inert so many years from now, and kept so; open pipe cannot be."""
+    s = batch.systems
+    when = np.where(s.is_open, np.inf, s.now_yr + after_yr)
+    return replace(batch, systems=replace(s, inert_from_yr=when))
 
 
 def always_inert(batch: Batch) -> Batch:
-    """The ledger with every gas at 98 % nitrogen or better."""
+    """The ledger with every gas at 98 % nitrogen or better, but in open pipe."""
+    most = np.where(batch.systems.is_open[batch.spans.system], 1.0, INERT_OXYGEN)
     spans = replace(
         batch.spans,
-        oxygen=np.minimum(batch.spans.oxygen, INERT_OXYGEN),
-        makeup_oxygen=np.minimum(batch.spans.makeup_oxygen, INERT_OXYGEN),
+        oxygen=np.minimum(batch.spans.oxygen, most),
+        makeup_oxygen=np.minimum(batch.spans.makeup_oxygen, most),
     )
     return replace(with_its_own_future(batch), spans=spans)
 
@@ -49,7 +51,7 @@ def with_its_own_future(batch: Batch) -> Batch:
 
 
 def clean_before_register(batch: Batch) -> Batch:
-    """Assumed history with 98 % nitrogen in place of what is assumed."""
+    """Assumed history with 98 % nitrogen in place of what is assumed, but in open pipe."""
     s, assumed = batch.systems, batch.assumptions
     follows_ledger = _has_spans(batch) & ~s.has_pools
     is_set = ~np.isnan(s.future_oxygen) | follows_ledger
@@ -57,10 +59,15 @@ def clean_before_register(batch: Batch) -> Batch:
     return replace(
         batch,
         systems=replace(s, future_oxygen=future),
-        assumptions=assumed.with_number(
-            "unknown_oxygen", np.minimum(assumed.unknown_oxygen, INERT_OXYGEN)
-        ),
+        assumptions=assumed.with_number("unknown_oxygen", _inert_where_closed(batch)),
     )
+
+
+def _inert_where_closed(batch: Batch) -> Real:
+    inert = np.minimum(np.asarray(batch.assumptions.unknown_oxygen), INERT_OXYGEN)
+    if not batch.systems.is_open.any():
+        return plain(inert)
+    return np.where(batch.systems.is_open, batch.assumptions.unknown_oxygen, inert)
 
 
 def drained_or_vented(batch: Batch) -> Batch:

@@ -36,17 +36,17 @@ def b31g_safe(
 
 def chance_of_seeing(share: float, pits: float) -> float:
     """At least one of so many equal pits lies in the inspected share."""
-    return 1.0 - (1.0 - share) ** pits
+    return float(1.0 - (1.0 - share) ** pits)
 
 
 def chance_of_hitting(spots: float, pits: float, beam: float, area: float) -> float:
     """At least one of so many spots of a beam's diameter hits one of so many pits."""
-    return 1.0 - (1.0 - pits * math.pi / 4.0 * beam**2 / area) ** spots
+    return float(1.0 - (1.0 - pits * math.pi / 4.0 * beam**2 / area) ** spots)
 
 
 def least_over_area(survival: float, inspected: float, total: float) -> float:
     """Survivor function of the minimum over all, from that over what was inspected."""
-    return survival ** (total / inspected)
+    return float(survival ** (total / inspected))
 
 
 def _log_evidence(shape: float, rate: float, events: int, time: float) -> float:

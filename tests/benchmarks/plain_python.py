@@ -232,7 +232,7 @@ class Plain:
         for horizon in horizons:
             least = max(least, min(max(1.0 - self._none(horizon), 0.0), 1.0))
             probability.append(least)
-        hazard = -math.log1p(-min(probability[horizons.index(5.0)], CERTAIN))
+        hazard = max(-math.log(max(self._none(5.0), 1e-300)), 0.0)
         bands = [_quantile(self.weights, self.theta, p) for p in QUANTILES]
         losses = [self._loss(at, bands) for at in range(len(self.runs))]
         return Result(

@@ -10,8 +10,8 @@ from registry.corrosion.assess import assess_one
 from registry.corrosion.assumptions import Assumptions
 from registry.corrosion.attack import attack_of
 from registry.corrosion.columns import batch_from
-from registry.corrosion.details import years_to_reinspection
 from registry.corrosion.inputs import METHODS, GasSpan, Leak, WallReading
+from registry.corrosion.points import next_look
 from tests.registry.corrosion.builders import AIR, air_fills, dry, wet
 from tests.registry.corrosion.strategies import systems
 
@@ -45,7 +45,7 @@ def test_a_thinner_reading_never_lowers_the_hazard_of_its_spot(system, one, othe
 @given(systems, shares, shares, methods, st.floats(0.0, 1.0))
 def test_a_thinner_reading_never_puts_the_next_look_off(system, one, other, method, at):
     thin, thick = (
-        years_to_reinspection(with_reading(system, 0, share, method, at))
+        next_look(with_reading(replace(system, walls=()), 0, share, method, at)).years
         for share in (min(one, other), max(one, other))
     )
     assert thin <= thick + 1e-9
