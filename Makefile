@@ -7,7 +7,7 @@ PORT ?= 8000
 unexport PYTHONDONTWRITEBYTECODE
 
 .DEFAULT_GOAL := help
-.PHONY: help demo test faults check bench format lock pictures clean
+.PHONY: help demo test faults check bench format guide lock pictures clean
 
 help:
 	@echo "make demo   install, load the demo portfolio, serve it on port $(PORT) until Ctrl-C"
@@ -15,6 +15,7 @@ help:
 	@echo "make faults kill workers, stop servers, and count what comes of it"
 	@echo "make check  format, lint, types, import direction, migrations, deploy check"
 	@echo "make bench  measure, as ratios in one run"
+	@echo "make guide  write the kinds of record and the rules into DEVELOPERS.md"
 	@echo "make format, make lock, make pictures, make clean"
 
 # pip installs the installer, which does the rest in a fifth of pip's time. Where it finds no registry,
@@ -46,9 +47,12 @@ test: $(VENV)/.dev
 faults: $(VENV)/.dev
 	$(BIN)/pytest -n 2 tests/faults
 
+TEMPLATES := registry/templates scheduling/templates reports/templates
 check: $(VENV)/.dev
 	$(BIN)/ruff format --check .
 	$(BIN)/ruff check .
+	$(BIN)/djhtml --check --tabwidth 2 $(TEMPLATES)
+	$(BIN)/djlint --lint --quiet $(TEMPLATES)
 	$(BIN)/lint-imports
 	$(BIN)/mypy
 	$(BIN)/python manage.py makemigrations --check --dry-run
@@ -61,6 +65,11 @@ bench: $(VENV)/.dev
 format: $(VENV)/.dev
 	$(BIN)/ruff check --fix .
 	$(BIN)/ruff format .
+	$(BIN)/djhtml --tabwidth 2 $(TEMPLATES)
+
+guide: $(VENV)/.dev
+	$(BIN)/python manage.py guide --write
+	$(BIN)/python manage.py guide_rules --write
 
 LOCK := $(BIN)/uv pip compile --quiet --generate-hashes --no-emit-index-url --no-header --python-version 3.11
 lock: $(VENV)/.dev

@@ -69,7 +69,10 @@ TEMPLATES = [
                 "django.contrib.auth.context_processors.auth",
                 "django.contrib.messages.context_processors.messages",
             ],
-            "builtins": ["django_htmx.templatetags.django_htmx"],
+            "builtins": [
+                "django.templatetags.i18n",
+                "django_htmx.templatetags.django_htmx",
+            ],
         },
     }
 ]
@@ -128,7 +131,11 @@ AUTH_PASSWORD_VALIDATORS = [
     )
 ]
 
+# Every text is marked and English is the only language so far. A second one needs its catalogue
+# under `locale`, a line here and Django's LocaleMiddleware; what is stored stays English.
 LANGUAGE_CODE = "en-gb"
+LANGUAGES = [("en-gb", "English")]
+LOCALE_PATHS = [BASE_DIR / "locale"]
 TIME_ZONE = "UTC"
 USE_TZ = True
 
@@ -190,7 +197,7 @@ CELERY_TASK_REJECT_ON_WORKER_LOST = True
 CELERY_WORKER_PREFETCH_MULTIPLIER = 1
 CELERY_TASK_TIME_LIMIT = 1500
 CELERY_BROKER_CONNECTION_RETRY_ON_STARTUP = True
-CELERY_BEAT_SCHEDULER = "scheduling.beat:OneBeat"
+CELERY_BEAT_SCHEDULER = "scheduling.jobs.clock:OneBeat"
 SWEEP_PARTS = env.int("SWEEP_PARTS", default=1)  # as many as there are workers for it
 CELERY_TIMEZONE = "UTC"
 if CELERY_BROKER_URL.startswith("filesystem"):

@@ -3,6 +3,7 @@
 from django.core.exceptions import PermissionDenied
 from django.db.models import Q
 from django.http import Http404
+from django.utils.translation import gettext
 
 from registry.models import Membership, Organisation, Site, User
 
@@ -13,7 +14,7 @@ def get_visible(queryset, user: User, **lookup):
     queryset = getattr(queryset, "objects", queryset)
     row = queryset.visible_to(user).filter(**lookup).first()
     if row is None:
-        raise Http404("No such page for you.")
+        raise Http404(gettext("Not found."))
     return row
 
 
@@ -21,7 +22,7 @@ def get_recordable(queryset, user: User, **lookup):
     queryset = getattr(queryset, "objects", queryset)
     row = get_visible(queryset, user, **lookup)
     if not type(row).objects.recordable_by(user).filter(pk=row.pk).exists():
-        raise PermissionDenied("You may read this book but not write in it.")
+        raise PermissionDenied(gettext("You may read this book but not write in it."))
     return row
 
 
@@ -29,7 +30,7 @@ def get_manageable(queryset, user: User, **lookup):
     queryset = getattr(queryset, "objects", queryset)
     row = get_visible(queryset, user, **lookup)
     if not type(row).objects.manageable_by(user).filter(pk=row.pk).exists():
-        raise PermissionDenied("Only a manager of the owner may change the register.")
+        raise PermissionDenied(gettext("Only a manager of the owner may change the register."))
     return row
 
 
@@ -65,7 +66,7 @@ def visible_owners(user: User):
 def get_owner(user: User, pk: int) -> Organisation:
     owner = visible_owners(user).filter(pk=pk).first()
     if owner is None:
-        raise Http404("No such page for you.")
+        raise Http404(gettext("Not found."))
     return owner
 
 
@@ -76,12 +77,12 @@ def manages(user: User, owner: Organisation) -> bool:
 def get_managed_owner(user: User, pk: int) -> Organisation:
     owner = get_owner(user, pk)
     if not manages(user, owner):
-        raise PermissionDenied("Only a manager of the owner may change this.")
+        raise PermissionDenied(gettext("Only a manager of the owner may change this."))
     return owner
 
 
 def require_managed_owner(user: User) -> Organisation:
     owner = managed_owners(user).first()
     if owner is None:
-        raise PermissionDenied("Only a manager of an owner may do this.")
+        raise PermissionDenied(gettext("Only a manager of an owner may do this."))
     return owner

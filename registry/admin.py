@@ -8,7 +8,7 @@ from django.contrib.auth.admin import UserAdmin
 from django.utils import timezone
 
 from registry import models
-from registry.services.policies import policy_changed
+from registry.services.register.policies import policy_changed
 
 
 @admin.register(models.User)

@@ -5,6 +5,7 @@ from typing import Any
 
 from django import forms
 from django.core.exceptions import ValidationError
+from django.utils.translation import gettext
 
 from registry.quantities import (
     ABSOLUTE,
@@ -54,7 +55,7 @@ class QuantityField(forms.CharField):
         self._units = units
         kind = DIMENSIONS[self.dimension]
         self.widget.attrs |= {
-            "placeholder": f"for example {self.examples[units]}",
+            "placeholder": gettext("for example {units}").format(units=self.examples[units]),
             "data-unit": unit_text(self.dimension, kind.shown[units][0].symbol),
             "data-dimension": self.dimension,
             "autocomplete": "off",
@@ -113,9 +114,15 @@ class QuantityField(forms.CharField):
 
     def _check_limits(self, number: float) -> None:
         if self.minimum is not None and number < self.minimum:
-            raise ValidationError(f"It must be at least {self._show(self.minimum)}.", code="min")
+            raise ValidationError(
+                gettext("It must be at least {minimum}.").format(minimum=self._show(self.minimum)),
+                code="min",
+            )
         if self.maximum is not None and number > self.maximum:
-            raise ValidationError(f"It must be at most {self._show(self.maximum)}.", code="max")
+            raise ValidationError(
+                gettext("It must be at most {maximum}.").format(maximum=self._show(self.maximum)),
+                code="max",
+            )
 
     def _show(self, number: float) -> str:
         return format_quantity(number, self.dimension, self.units)
@@ -126,7 +133,7 @@ class NominalSizeField(forms.CharField):
 
     def __init__(self, **kwargs: Any):
         super().__init__(**kwargs)
-        self.widget.attrs["placeholder"] = "for example 1-1/4 or DN32"
+        self.widget.attrs["placeholder"] = gettext("for example 1-1/4 or DN32")
 
     def to_python(self, value: Any) -> str:
         text = super().to_python(value)

@@ -14,6 +14,7 @@ from typing import Any, NamedTuple
 import altair as alt
 import vl_convert
 from django.core.cache import caches
+from django.utils.translation import gettext
 
 TOKENS = {
     "paper": "#fbfaf7",
@@ -68,11 +69,19 @@ def fan_spec(fan: FanChart, size: tuple[int, int] = WIDE) -> Spec:
         axis=alt.Axis(format="d", tickCount=size[0] // 90),
         scale=alt.Scale(domain=[fan.years[0], fan.years[-1]], nice=False),
     )
-    y = alt.Y("low:Q", title=f"Wall lost, {fan.unit}", scale=alt.Scale(domain=[0, top], nice=False))
+    y = alt.Y(
+        "low:Q",
+        title=gettext("Wall lost, {unit}").format(unit=fan.unit),
+        scale=alt.Scale(domain=[0, top], nice=False),
+    )
     layers = [
         base.mark_area(color=TOKENS["aerated"], opacity=0.22).encode(x, y, alt.Y2("high:Q")),
         base.mark_line(color=TOKENS["aerated"], strokeWidth=2).encode(x, alt.Y("middle:Q")),
-        _level(fan.wall, f"the whole wall, {fan.wall:.3g} {fan.unit}", fan.years[0]),
+        _level(
+            fan.wall,
+            gettext("the whole wall, {wall:.3g} {unit}").format(wall=fan.wall, unit=fan.unit),
+            fan.years[0],
+        ),
         *_today(fan.now_year),
         *_ends(rows[-1], size, top),
         _columns("year", size[0] / len(rows), _fan_words(fan.unit)),
@@ -102,7 +111,7 @@ def _today(year: float) -> list[alt.Chart]:
 
 def _ends(last: dict[str, float], size: tuple[int, int], top: float) -> list[alt.Chart]:
     """Direct labels at the right edge; of bands too close to tell apart only the median's."""
-    words = {"low": "1 in 10 less", "middle": "median", "high": "1 in 10 more"}
+    words = {"low": gettext("1 in 10 less"), "middle": "median", "high": gettext("1 in 10 more")}
     if size[0] < WIDE[0]:
         words = {"low": "10 %", "middle": "50 %", "high": "90 %"}
     if last["high"] - last["low"] < LABEL_ROOM * top:
@@ -191,7 +200,7 @@ def belief_spec(belief: BeliefChart, size: tuple[int, int] = WIDE) -> Spec:
     base = alt.Chart()
     x = alt.X(
         "theta:Q",
-        title="times the depth the oxygen ledger expects",
+        title=gettext("times the depth the oxygen ledger expects"),
         scale=alt.Scale(type="log", domain=[rows[0]["theta"], rows[-1]["theta"]], nice=False),
         axis=alt.Axis(values=[0.2, 0.5, 1, 2, 5], format="~g"),
     )
@@ -202,8 +211,8 @@ def belief_spec(belief: BeliefChart, size: tuple[int, int] = WIDE) -> Spec:
     layers = [
         prior.encode(x, y),
         posterior.encode(x, alt.Y("posterior:Q")),
-        _peak(rows, "prior", "before evidence", TOKENS["grey"]),
-        _peak(rows, "posterior", "with evidence", TOKENS["aerated"]),
+        _peak(rows, "prior", gettext("before evidence"), TOKENS["grey"]),
+        _peak(rows, "posterior", gettext("with evidence"), TOKENS["aerated"]),
         _columns("theta", size[0] / len(rows), BELIEF_WORDS),
     ]
     return _finished(layers, rows, (size[0], 150))

@@ -6,6 +6,8 @@ from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
 
+from django.core.serializers.json import DjangoJSONEncoder
+
 FOLDER = Path(__file__).parent / "templates" / "reports"
 NO_GLYPH = "□"
 BEYOND_THE_TYPEFACE = re.compile(
@@ -23,6 +25,7 @@ def compile_pdf(template: str, data: Mapping[str, Any], **texts: str) -> bytes:
     """
     import typst  # here, since most requests make no document
 
+    data = json.loads(json.dumps(data, cls=DjangoJSONEncoder))  # texts in the reader's language
     try:
         return _compile(template, {**data, "has_missing_glyphs": False}, texts)
     except typst.TypstError as error:
@@ -37,7 +40,7 @@ def _compile(template: str, data: Mapping[str, Any], texts: Mapping[str, str]) -
     return typst.compile(
         str(FOLDER / template),
         root=str(FOLDER),
-        sys_inputs={"data": json.dumps(data, ensure_ascii=False), **texts},
+        sys_inputs={"data": json.dumps(data, ensure_ascii=False, default=str), **texts},
         pdf_standards=["a-2b"],
         ignore_system_fonts=True,
     )

@@ -3,8 +3,8 @@
 from datetime import datetime, timedelta
 from zoneinfo import ZoneInfo
 
-from registry.cautions import CAUTIONS
 from registry.models import System
+from registry.pages.cautions import CAUTIONS
 from registry.strip import Mark, Size, build_strip, describe, strip_svg_for_pdf
 
 TYPEFACE = "Libertinus Serif"
@@ -35,7 +35,7 @@ def printed_strip(system: System, until: datetime) -> str:
     """The two years that led to `until`, as the ledger tells them."""
     spans = [span for span in system.spans.all() if span.starts_at <= until]
     records = system.records.current().filter(occurred_at__lte=until).in_order()
-    marks = [Mark(row.occurred_at, row.kind, row.definition.label) for row in records]
+    marks = [Mark(row.occurred_at, row.kind, str(row.definition.label)) for row in records]
     drawn = build_strip(
         spans, marks, start=until - STRIP_YEARS, end=until, now=until + NO_LINE_AT_THE_END,
         size=STRIP_SIZE, zone=system.site.zone,

@@ -6,5 +6,3 @@ class SchedulingConfig(AppConfig):
 
     def ready(self) -> None:
         from scheduling import receivers  # noqa: F401
-        from scheduling.messages import receivers as message_receivers  # noqa: F401
-        from scheduling.recurring import receivers as recurring_receivers  # noqa: F401

@@ -1,4 +1,7 @@
-"""News from the register: each record is followed up in the transaction that wrote it."""
+"""News from the register, for all that follows a record in the transaction that wrote it.
+
+Each works in a savepoint of its own: the record stands whatever fails here.
+"""
 
 import logging
 from datetime import datetime
@@ -7,23 +10,25 @@ from django.db import transaction
 from django.dispatch import receiver
 from django.utils import timezone
 
-from registry.facts import Told
+from registry.atmosphere_rows.system_ledger import SystemLedger
+from registry.kinds.steps import STARTED
 from registry.models import Record
-from registry.run_steps import STARTED
 from registry.signals import record_added
+from scheduling.messages.causes import note_record
+from scheduling.recurring.upkeep import plan_recurring
 from scheduling.services import begin_with_run, follow_up_new, note_failure
 
 logger = logging.getLogger(__name__)
 
-RAISES_NOTHING = ("register.system", "register.pipe")
-"""Entering a system or its pipe is no event: an import of a thousand systems raises no order.
-Should it change the atmosphere all the same, the sweep finds the changed state."""
-
 
 @receiver(record_added, dispatch_uid="follow_up_record")
-def follow_up(sender, record: Record, now: datetime, told: Told, **kwargs) -> None:
-    """A rule that fails is undone to the savepoint and left to the sweep; the record stands."""
-    if record.kind in RAISES_NOTHING:
+def follow_up(sender, record: Record, now: datetime, told: SystemLedger, **kwargs) -> None:
+    """A rule that fails is undone to the savepoint and left to the sweep; the record stands.
+
+    Entering a system or its pipe is no event: an import of a thousand systems raises no order.
+    Should it change the atmosphere all the same, the sweep finds the changed state.
+    """
+    if not record.definition.is_news:
         return
     try:
         with transaction.atomic():
@@ -36,10 +41,36 @@ def follow_up(sender, record: Record, now: datetime, told: Told, **kwargs) -> No
 @receiver(record_added, dispatch_uid="begin_order_of_run")
 def begin_order(sender, record: Record, now: datetime | None = None, **kwargs) -> None:
     """A convenience: should it fail, the run stands, and the order is begun by hand."""
-    if record.kind != STARTED:
+    if record.kind != STARTED.code:
         return
     try:
         with transaction.atomic():
             begin_with_run(started=record, now=now or timezone.now())
     except Exception:
         logger.exception("No order was begun with record %s", record.pk)
+
+
+@receiver(record_added, dispatch_uid="post_record")
+def post_record(sender, record: Record, now: datetime | None = None, **kwargs) -> None:
+    """For an owner's other programs."""
+    if not record.definition.is_news:
+        return
+    try:
+        with transaction.atomic():
+            note_record(record, now or timezone.now())
+    except Exception:
+        logger.exception("messages.unwritten record=%s", record.pk)
+
+
+@receiver(record_added, dispatch_uid="plan_recurring_work")
+def plan_after(sender, record: Record, now: datetime | None = None, **kwargs) -> None:
+    """The register changes, and what recurs at a system changes with it."""
+    if not record.definition.changes_recurring_work:
+        return
+    if not record.system.site.adopted_editions.in_force().exists():
+        return
+    try:
+        with transaction.atomic():
+            plan_recurring(system=record.system, now=now or timezone.now())
+    except Exception:
+        logger.exception("Recurring work of system %s was not planned again", record.system_id)

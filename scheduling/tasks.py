@@ -8,10 +8,11 @@ from django.utils import timezone
 
 from registry.models import System
 from registry.services.assessments import assess_systems
-from scheduling import jobs, sweeping
+from scheduling.jobs import runs
+from scheduling.jobs import sweep as sweeping
 from scheduling.messages import digest, sending
 from scheduling.models import Message, PlanAsked
-from scheduling.recurring.jobs import NIGHTLY, plan_recurring_work, plan_what_was_asked
+from scheduling.recurring.replanning import NIGHTLY, plan_recurring_work, plan_what_was_asked
 
 log = logging.getLogger(__name__)
 
@@ -32,7 +33,7 @@ def sweep() -> None:
 @shared_task(name="scheduling.tasks.sweep_part")
 def sweep_part(part: int, parts: int) -> None:
     name = "sweep" if parts == 1 else f"sweep {part + 1} of {parts}"
-    with jobs.running(name, timezone.now) as run:
+    with runs.running(name, timezone.now) as run:
         if run is None:
             return
         share = sweeping.Share(part, parts)
@@ -45,7 +46,7 @@ def send_messages() -> None:
     """Several workers may send at once; the row shows one of them."""
     if not Message.objects.due(timezone.now()).exists():
         return
-    with jobs.running("messages", timezone.now) as run:
+    with runs.running("messages", timezone.now) as run:
         sent = sending.send_due(timezone.now, run.advance if run else lambda: None)
         log.info("messages.sent parcels=%s", sent)
         if run:
@@ -54,7 +55,7 @@ def send_messages() -> None:
 
 @shared_task(name="scheduling.tasks.ask_for_digests")
 def ask_for_digests() -> None:
-    with jobs.running("digests", timezone.now) as run:
+    with runs.running("digests", timezone.now) as run:
         if run is None:
             return
         asked = digest.ask_for_digests(timezone.now())
@@ -64,10 +65,10 @@ def ask_for_digests() -> None:
 
 @shared_task(name="scheduling.tasks.tidy")
 def tidy() -> None:
-    with jobs.running("tidying", timezone.now) as run:
+    with runs.running("tidying", timezone.now) as run:
         if run is None:
             return
-        forgotten = jobs.forget_old_runs(timezone.now())
+        forgotten = runs.forget_old_runs(timezone.now())
         run.advance(forgotten)
         run.outcome = f"{forgotten} old rows of jobs forgotten"
 
@@ -76,7 +77,7 @@ def tidy() -> None:
 def assess_all() -> None:
     """Nightly: time alone moves a score, since forecasts age and atmospheres lapse. A run that
     comes after a lost one finds what that had assessed today and leaves it."""
-    with jobs.running(ASSESSMENTS, timezone.now) as run:
+    with runs.running(ASSESSMENTS, timezone.now) as run:
         if run is None:
             return
         tally = assess_systems(System.objects.all(), timezone.now(), on_chunk=run.advance)
@@ -91,9 +92,9 @@ def assess_all() -> None:
 def catch_up() -> None:
     """Asks again for what a lost message or a dead worker left undone of the longer jobs."""
     now = timezone.now()
-    if jobs.is_missed(ASSESSMENTS, now):
+    if runs.is_missed(ASSESSMENTS, now):
         assess_all.delay()
-    if jobs.is_missed(NIGHTLY, now):
+    if runs.is_missed(NIGHTLY, now):
         plan_recurring_work.delay()
     if PlanAsked.objects.exists():
         plan_what_was_asked.delay()

@@ -7,12 +7,12 @@ from typing import Any
 from django.core.files.base import ContentFile
 
 from registry.models import ImportBatch
-from registry.planning import opening_answers, plan_for_system
-from registry.run_steps import FILLED, PURGED, READ, Step
+from registry.runs.planning import opening_answers, plan_for_system
+from registry.runs.steps import FILLED, PURGED, READ, RunStep
 from registry.services import add_fitting
 from registry.services.runs import log_step, start_run
+from scheduling.calendars.tokens import issue_token
 from scheduling.models import Task
-from scheduling.tokens import issue_token
 from tests.factories import NOW, PSI, make_building, make_pipe_run, make_record, make_system
 from tests.scheduling.message_world import message_objects
 from tests.scheduling.orders_world import order_objects
@@ -45,9 +45,9 @@ def make_run(system, by, opened_at, readings: tuple[float, ...] = (92.0,)):
 def _steps(readings: tuple[float, ...]):
     for fill, n2_percent in enumerate(readings, start=1):
         if fill > 1:
-            yield Step(PURGED, fill - 1), {"pressure_gauge_pa": 0.0}
-        yield Step(FILLED, fill), {"pressure_gauge_pa": 30 * PSI}
-        yield Step(READ, fill), {"n2_percent": n2_percent}
+            yield RunStep(PURGED, fill - 1), {"pressure_gauge_pa": 0.0}
+        yield RunStep(FILLED, fill), {"pressure_gauge_pa": 30 * PSI}
+        yield RunStep(READ, fill), {"n2_percent": n2_percent}
 
 
 def make_objects(world) -> dict[str, dict[str, Any]]:
@@ -114,7 +114,7 @@ def _made(world) -> SimpleNamespace:
         pipe_run=pipe_run,
         fitting=add_fitting(system=system, recorded_by=world.owner, now=NOW, kind="vent"),
         record=record,
-        task=Task.objects.get(system=system, kind=Task.Kind.REINERTING_ORDER),
+        task=Task.objects.get(system=system, kind="reinerting_order"),
         run=make_run(system, world.technician, NOW - timedelta(days=2)),
         accepted_run=make_run(accepted, world.technician, NOW - timedelta(days=3), (93.0, 99.0)),
         batch=_batch(world),

@@ -14,11 +14,10 @@ from operator import attrgetter
 from typing import NamedTuple
 
 from registry.atmosphere import LedgerItem, SystemFacts
-from registry.facts import HORIZON, Told, bears_on_gas, system_facts
+from registry.atmosphere_rows.system_ledger import HORIZON, SystemLedger, bears_on_gas, system_facts
 from registry.models import AtmosphereSpan, Fitting, OwnerPolicy, PipeRun, Record, Site, System
 
 CHUNK = 200
-ASSUMPTION = "register.assumption"
 
 ITEM_FIELDS = ("id", "sequence", "kind", "occurred_at", "details", "recorded_at", "note")
 item_of = attrgetter(*ITEM_FIELDS)
@@ -97,7 +96,9 @@ def books_of(systems, known_at: datetime, chunk: int = CHUNK) -> Iterator[list[B
         yield read_books(keys[begin : begin + chunk], known_at)
 
 
-def read_books(keys: Sequence[int], known_at: datetime, told: Sequence[Told] = ()) -> list[Book]:
+def read_books(
+    keys: Sequence[int], known_at: datetime, told: Sequence[SystemLedger] = ()
+) -> list[Book]:
     """`told`: all of the systems or none, from a caller who has read them already."""
     systems = [one.system for one in told] if told else _systems(keys)
     if told and all(one.is_whole for one in told):
@@ -132,18 +133,18 @@ def _systems(keys: Sequence[int]) -> list[System]:
     return systems
 
 
-Row = tuple[int, bool, LedgerItem]
+KnownRow = tuple[int, bool, LedgerItem]
 """A system, whether its record counted then, and the record."""
 
 
-def _rows_read(keys: Sequence[int], known_at: datetime) -> Iterator[Row]:
+def _rows_read(keys: Sequence[int], known_at: datetime) -> Iterator[KnownRow]:
     rows = Record.objects.filter(system__in=keys).with_known(known_at)
     in_order = rows.order_by("system_id", "occurred_at", "sequence")
     for system, was_known, *row in in_order.values_list("system_id", "was_known", *ITEM_FIELDS):
         yield system, was_known, LedgerItem._make(row)
 
 
-def _rows_told(told: Sequence[Told], known_at: datetime) -> Iterator[Row]:
+def _rows_told(told: Sequence[SystemLedger], known_at: datetime) -> Iterator[KnownRow]:
     for one in told:
         for record in one.records:
             item = LedgerItem._make(item_of(record))
@@ -151,7 +152,7 @@ def _rows_told(told: Sequence[Told], known_at: datetime) -> Iterator[Row]:
 
 
 def _records(
-    rows: Iterable[Row], known_at: datetime
+    rows: Iterable[KnownRow], known_at: datetime
 ) -> tuple[dict[int, list[LedgerItem]], set[int]]:
     """The ledgers as known then, and the systems of which the book came to know more since."""
     found: dict[int, list[LedgerItem]] = defaultdict(list)

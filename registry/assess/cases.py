@@ -6,7 +6,7 @@ from functools import cached_property, lru_cache
 from operator import attrgetter
 from typing import Any
 
-from registry.assess.books import ASSUMPTION, Book, Pipe
+from registry.assess.books import Book, Pipe
 from registry.assess.clock import installed_years, years
 from registry.assess.evidence import Evidence, evidence_of
 from registry.assess.fills import MG_L
@@ -24,6 +24,7 @@ from registry.corrosion.inputs import (
     WaterDose,
 )
 from registry.corrosion.water import saturated_oxygen
+from registry.kinds.facts import ASSUMPTION_CHANGED
 from registry.models import Site
 from registry.quantities import PSI
 
@@ -151,7 +152,10 @@ def assumptions_of(book: Book) -> Assumptions:
 
 def overrides_of(book: Book) -> dict[str, LedgerItem]:
     """The record that sets each assumption away from its default; the last word counts."""
-    last = {row.details["key"]: row for row in sorted(book.of_kind(ASSUMPTION), key=_sequence)}
+    last = {
+        row.details["key"]: row
+        for row in sorted(book.of_kind(ASSUMPTION_CHANGED.code), key=_sequence)
+    }
     return {
         key: row
         for key, row in last.items()

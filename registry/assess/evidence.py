@@ -18,13 +18,15 @@ from registry.corrosion.inputs import (
     WallReading,
 )
 from registry.corrosion.rates import coupon_rate
+from registry.kinds import KINDS
+from registry.kinds.meaning import PipeEvidence
 
 SECONDS_PER_YEAR = YEAR.total_seconds()
 MM = 1e-3
 
 
 @dataclass(frozen=True, slots=True)
-class Judged:
+class JudgedRecord:
     """A record and what was made of it: used on a run (None: not known which), or why not."""
 
     record_id: int
@@ -38,7 +40,7 @@ class Evidence:
     walls: list[WallReading] = field(default_factory=list)
     coupons: list[CouponReading] = field(default_factory=list)
     leaks: list[Leak] = field(default_factory=list)
-    judged: list[Judged] = field(default_factory=list)
+    judged: list[JudgedRecord] = field(default_factory=list)
     found_wet: int = 0
     found_clear: int = 0
     signs: set[str] = field(default_factory=set)
@@ -48,9 +50,10 @@ class Evidence:
 def evidence_of(book: Book) -> Evidence:
     found = Evidence()
     for row in book.records:
-        if judge := JUDGES.get(row.kind):
-            run, why_not = judge(found, row, book)
-            found.judged.append(Judged(row.id, row.kind, run, why_not))
+        kind = KINDS.get(row.kind)
+        if kind and kind.evidence:
+            run, why_not = JUDGES[kind.evidence](found, row, book)
+            found.judged.append(JudgedRecord(row.id, row.kind, run, why_not))
     return found
 
 
@@ -223,10 +226,10 @@ def _water(found: Evidence, row: LedgerItem, book: Book) -> Verdict:
 
 MG_L = 1e-3  # kg/m3; by definition of the litre
 
-JUDGES: dict[str, Callable[[Evidence, LedgerItem, Book], Verdict]] = {
-    "reading.wall": _wall,
-    "reading.coupon": _coupon,
-    "event.leak": _leak,
-    "reading.obstruction": _inside,
-    "reading.water": _water,
+JUDGES: dict[PipeEvidence, Callable[[Evidence, LedgerItem, Book], Verdict]] = {
+    PipeEvidence.WALL: _wall,
+    PipeEvidence.COUPON: _coupon,
+    PipeEvidence.LEAK: _leak,
+    PipeEvidence.INSIDE: _inside,
+    PipeEvidence.WATER: _water,
 }

@@ -12,12 +12,13 @@ from datetime import datetime, timedelta
 
 from registry.assess.clock import YEAR
 from registry.assess.stretches import Stretch, oxygen_at
-from registry.atmosphere import LedgerItem, SystemFacts, breach
+from registry.atmosphere import LedgerItem, SystemFacts
+from registry.kinds import KINDS
+from registry.kinds.meaning import Water
 
 SAME_OUTAGE = timedelta(days=3)
-STARTED = "inerting.started"
-ALWAYS_OPENS = ("event.drain_down", "event.head_break", "event.fire", STARTED)
-ENDS_OUTAGE = ("inerting.water_filled", "inerting.returned", "inerting.stopped")
+LETS_WATER_OUT = (Water.EMPTIES, Water.OPENS, Water.EMPTIES_FOR_RUN)
+ENDS_OUTAGE = (Water.REFILLS_AFTER_RUN, Water.LEAVES_AFTER_RUN)
 MG_L = 1e-3  # kg/m3; by definition of the litre
 
 
@@ -50,31 +51,28 @@ def _outages(
     """When each outage ended, what opened the pipe first, and the record of the fill, if any."""
     opened: list[LedgerItem] = []
     for item in items:
-        if opens(item, facts):
+        water = KINDS[item.kind].water_of(item, facts)
+        if water in LETS_WATER_OUT:
             if _was_refilled_before(opened, item):
                 yield opened[-1].occurred_at, opened[0], None
                 opened = []
             opened.append(item)
-        elif item.kind == "event.water_fill" or (opened and item.kind in ENDS_OUTAGE):
+        elif water is Water.FILLS or (opened and water in ENDS_OUTAGE):
             yield item.occurred_at, (opened or [item])[0], item
             opened = []
-    if opened and opened[-1].kind != STARTED:
+    if opened and not _is_under_way(opened):
         yield opened[-1].occurred_at, opened[0], None
 
 
 def _was_refilled_before(opened: Sequence[LedgerItem], item: LedgerItem) -> bool:
-    if not opened or opened[-1].kind == STARTED:
+    if not opened or _is_under_way(opened):
         return False
     return item.occurred_at - opened[-1].occurred_at > SAME_OUTAGE
 
 
-def opens(item: LedgerItem, facts: SystemFacts) -> bool:
-    """Whether it emptied water-filled pipe, or part of it."""
-    if item.kind == "event.repair":
-        return item.answer("pipe_opened") != "no" or breach(item, facts).lets_air_in
-    if item.kind == "event.leak":
-        return breach(item, facts).air not in ("none", "kept")
-    return item.kind in ALWAYS_OPENS
+def _is_under_way(opened: Sequence[LedgerItem]) -> bool:
+    """A run keeps the pipe empty until a step of its own ends it."""
+    return KINDS[opened[-1].kind].water is Water.EMPTIES_FOR_RUN
 
 
 def assumed_fills(first: datetime, began: datetime, per_year: float, oxygen: float) -> list[Fill]:

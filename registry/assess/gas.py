@@ -14,6 +14,8 @@ from registry.corrosion.assumptions import Assumptions
 from registry.corrosion.constants import OXYGEN_IN_DRY_AIR
 from registry.corrosion.exposure import expected_fills_per_year
 from registry.corrosion.inputs import GasSpan, WaterDose
+from registry.kinds import KINDS
+from registry.kinds.meaning import Water
 
 DAYS_PER_YEAR = 365.25
 OPEN_PIPE_TURNOVER = 52.0
@@ -83,8 +85,11 @@ def _fill_doses(fills: Sequence[Fill]) -> list[WaterDose]:
 
 
 def _test_doses(book: Book, items: Sequence[LedgerItem], since: datetime) -> list[WaterDose]:
-    flows = [item for item in items if item.kind == "event.test_flow" and item.occurred_at >= since]
-    return [WaterDose(years(item.occurred_at), _renewed(item, book.facts)) for item in flows]
+    return [
+        WaterDose(years(item.occurred_at), _renewed(item, book.facts))
+        for item in items
+        if KINDS[item.kind].water is Water.FLOWS and item.occurred_at >= since
+    ]
 
 
 def _renewed(item: LedgerItem, facts: SystemFacts) -> float:

@@ -29,7 +29,7 @@ class Measures:
 
 
 @dataclass(frozen=True, slots=True)
-class Outcome:
+class WhatIfOutcome:
     score_before: float
     score: float
     leak_before: float
@@ -42,12 +42,12 @@ class Outcome:
         return self.score_before - self.score
 
 
-def outcome(detail: Detail, measures: Measures) -> Outcome:
+def outcome(detail: Detail, measures: Measures) -> WhatIfOutcome:
     """Under the same belief about the system as it is now."""
     batch = batch_from([detail.input])
     both = under_one_belief(detail.base, joined([batch, _changed(batch, measures)]))
     five = int(both.horizons_yr.tolist().index(5.0))
-    return Outcome(
+    return WhatIfOutcome(
         score_before=float(both.score[0]),
         score=float(both.score[1]),
         leak_before=float(both.leak_probability[0, five]),

@@ -4,7 +4,8 @@ from registry.atmosphere.confirming import Due
 from registry.atmosphere.derive import confirming_due, derive, effect_of, effects_of
 from registry.atmosphere.drift import oxygen_at, span_at
 from registry.atmosphere.effects import Effect
-from registry.atmosphere.events import Breach, breach
+from registry.atmosphere.events import Breach
+from registry.atmosphere.gas_effects import GasEffect, breach
 from registry.atmosphere.policy import Policy
 from registry.atmosphere.types import Feed, LedgerItem, Oxygen, Span, SystemFacts
 
@@ -13,6 +14,7 @@ __all__ = [
     "Due",
     "Effect",
     "Feed",
+    "GasEffect",
     "LedgerItem",
     "Oxygen",
     "Policy",

@@ -9,10 +9,9 @@ from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 from itertools import chain, count, zip_longest
 
+from registry.atmosphere.gas_effects import effect_of_kind
 from registry.atmosphere.policy import Policy
 from registry.atmosphere.types import LedgerItem
-
-READINGS = ("reading.gas", "inerting.read")
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,11 +59,15 @@ def schedule(proven_at: datetime, items: Sequence[LedgerItem], policy: Policy) -
 
     One without a reading that is followed by one with a reading was missed, and needs none now.
     """
-    readings = [item for item in items if item.kind in READINGS and item.occurred_at > proven_at]
+    readings = [item for item in items if _is_reading(item) and item.occurred_at > proven_at]
     last = max((item.occurred_at for item in readings), default=proven_at)
     listed = list(_listed(last, proven_at, policy))
     ends = [due.earliest_at for due in listed[1:]]
     return [_met(due, readings, end) for due, end in zip_longest(listed, ends)]
+
+
+def _is_reading(item: LedgerItem) -> bool:
+    return effect_of_kind(item.kind).is_reading
 
 
 def _listed(last: datetime, proven_at: datetime, policy: Policy) -> Iterator[Due]:

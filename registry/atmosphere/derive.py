@@ -1,25 +1,16 @@
 """From a ledger to the atmosphere over time: records in order, and what time does between them."""
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime
 
 from registry.atmosphere.breaches import after_breach
 from registry.atmosphere.confirming import Due, schedule
 from registry.atmosphere.drift import oxygen_at
 from registry.atmosphere.effects import Effect, effect
-from registry.atmosphere.events import breach
-from registry.atmosphere.feeds import (
-    AMENDED,
-    DELUGE,
-    MAKEUP,
-    after_amendment,
-    after_makeup,
-    first_feed,
-)
+from registry.atmosphere.feeds import DELUGE, first_feed
+from registry.atmosphere.gas_effects import effect_of_kind
 from registry.atmosphere.lapse import lapses, moved
-from registry.atmosphere.readings import after_reading
-from registry.atmosphere.runs import after_step
 from registry.atmosphere.types import (
     AERATED,
     AIR,
@@ -32,7 +23,7 @@ from registry.atmosphere.types import (
 
 
 @dataclass(frozen=True, slots=True)
-class Step:
+class ConditionChange:
     """One change on the way: by a record (`item`), or by time alone (None)."""
 
     item: LedgerItem | None
@@ -83,7 +74,7 @@ def confirming_due(facts: SystemFacts, items: Sequence[LedgerItem]) -> list[Due]
     return schedule(proven_at, ordered, facts.policy)
 
 
-def _history(facts: SystemFacts, items: Sequence[LedgerItem]) -> list[Step]:
+def _history(facts: SystemFacts, items: Sequence[LedgerItem]) -> list[ConditionChange]:
     """The steps up to the last record."""
     if not items:
         return []
@@ -99,45 +90,44 @@ def _start(facts: SystemFacts, ordered: Sequence[LedgerItem]) -> datetime | None
 
 
 def _first(start: datetime, facts: SystemFacts, ordered: Sequence[LedgerItem]) -> Condition:
-    amendments = [item for item in ordered if item.kind == AMENDED]
     code, reason = "never_inerted", "Never inerted on record."
     if facts.kind == DELUGE:
         code, reason = "open_nozzles", "Deluge pipe ends in open nozzles and cannot hold nitrogen."
-    feed = first_feed(facts, amendments)
+    feed = first_feed(facts, ordered)
     return Condition(start, AERATED, code, reason, None, Oxygen.exactly(AIR), feed)
 
 
 def walk(
     condition: Condition, facts: SystemFacts, ordered: Sequence[LedgerItem], horizon: datetime
-) -> Iterator[Step]:
+) -> Iterator[ConditionChange]:
     """Every record and every lapse of time, oldest first."""
     for item in ordered:
         for lapsed in lapses(condition, facts, item.occurred_at):
-            yield Step(None, condition, lapsed)
+            yield ConditionChange(None, condition, lapsed)
             condition = lapsed
         before = moved(condition, facts, item.occurred_at)
         after = before if facts.kind == DELUGE else _after(before, item, facts)
-        yield Step(item, before, after)
+        yield ConditionChange(item, before, after)
         condition = condition if after == before else after
     for lapsed in lapses(condition, facts, horizon):
-        yield Step(None, condition, lapsed)
+        yield ConditionChange(None, condition, lapsed)
         condition = lapsed
 
 
 def _after(before: Condition, item: LedgerItem, facts: SystemFacts) -> Condition:
-    if item.kind == "reading.gas":
-        return after_reading(before, item, facts)
-    if item.kind.startswith("inerting."):
-        return after_step(before, item, facts)
-    if item.kind == AMENDED:
-        return after_amendment(before, item)
-    breached = after_breach(before, breach(item, facts), facts, item.id)
-    if item.kind == MAKEUP:
-        return after_makeup(breached, item, facts)
-    return breached
+    gas, after = effect_of_kind(item.kind), before
+    if gas.air:
+        after = after_breach(after, gas.air(item, facts), facts, item.id)
+    if gas.moves:
+        after = gas.moves(after, item, facts)
+    if gas.feed:
+        after = replace(after, feed=gas.feed(after.feed, item, facts))
+    return after
 
 
-def _spans(first: Condition, steps: Iterator[Step], facts: SystemFacts) -> tuple[Span, ...]:
+def _spans(
+    first: Condition, steps: Iterator[ConditionChange], facts: SystemFacts
+) -> tuple[Span, ...]:
     """One span per instant, the last word at it; none that continues its neighbour unchanged."""
     by_instant = {first.at: first}
     for step in steps:

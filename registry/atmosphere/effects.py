@@ -2,6 +2,7 @@
 
 from dataclasses import dataclass
 
+from registry.atmosphere.gas_effects import effect_of_kind
 from registry.atmosphere.types import AERATED, IN_DOUBT, INERT, Condition, LedgerItem
 
 
@@ -51,12 +52,12 @@ def _words(item: LedgerItem, before: Condition, after: Condition) -> tuple[str, 
 
 
 def _turned(item: LedgerItem, before: Condition, after: Condition) -> tuple[str, str]:
-    if item.kind == "inerting.started":
-        return "aerated", "Drained: aerated until the run is accepted."
+    gas = effect_of_kind(item.kind)
+    if gas.turned:
+        return gas.turned
     if before.state == AERATED and after.state == IN_DOUBT:
         return "doubt", "No longer aerated for certain: another reading decides."
-    by_reading = item.kind in ("reading.gas", "inerting.read")
-    return (TURNED_BY_READING if by_reading else TURNED)[after.state]
+    return (TURNED_BY_READING if gas.is_reading else TURNED)[after.state]
 
 
 def _shown(condition: Condition) -> str:

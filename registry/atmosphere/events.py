@@ -5,11 +5,10 @@ lets no air in; for a leak the person who saw it is asked, and no answer leaves 
 """
 
 import math
-from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Literal
 
-from registry.atmosphere import drain_down
+from registry.atmosphere.drain_down import judge as judge_drain_down
 from registry.atmosphere.types import LedgerItem, SystemFacts
 
 Air = Literal["none", "kept", "perhaps", "share", "some", "all"]
@@ -36,12 +35,6 @@ class Breach:
 NOTHING = Breach("none")
 
 
-def breach(item: LedgerItem, facts: SystemFacts) -> Breach:
-    """What the record says about the air; NOTHING for kinds that say nothing."""
-    judge = JUDGES.get(item.kind)
-    return judge(item, facts) if judge else NOTHING
-
-
 def _shared(code: str, what: str, share: float) -> Breach:
     if share <= 0:
         return Breach("kept", code, f"{what}: no air came in.")
@@ -53,21 +46,21 @@ def _replaced(item: LedgerItem) -> float | None:
     return None if percent is None else percent / 100.0
 
 
-def _drain_down(item: LedgerItem, facts: SystemFacts) -> Breach:
-    judged = drain_down.judge(item.details)
+def drain_down(item: LedgerItem, facts: SystemFacts) -> Breach:
+    judged = judge_drain_down(item.details)
     air: dict[str, Air] = {"kept": "kept", "in_doubt": "perhaps", "broken": "some"}
     return Breach(air[judged.outcome], f"drain_down.{judged.outcome}", judged.reason)
 
 
-def _trip(item: LedgerItem, facts: SystemFacts) -> Breach:
+def trip(item: LedgerItem, facts: SystemFacts) -> Breach:
     return Breach("all", "trip", "The valve tripped: water drove out the gas and air follows it.")
 
 
-def _head_break(item: LedgerItem, facts: SystemFacts) -> Breach:
+def head_break(item: LedgerItem, facts: SystemFacts) -> Breach:
     return Breach("some", "head_break", "A sprinkler opened: air came in when the flow ended.")
 
 
-def _fire(item: LedgerItem, facts: SystemFacts) -> Breach:
+def fire(item: LedgerItem, facts: SystemFacts) -> Breach:
     return Breach("all", "fire", "The system operated in a fire: the pipe was opened to the air.")
 
 
@@ -82,12 +75,12 @@ def _air_entered(item: LedgerItem, code: str, what: str) -> Breach | None:
     return Breach("kept", code, f"{what}: no air came in.") if answer == "no" else None
 
 
-def _leak(item: LedgerItem, facts: SystemFacts) -> Breach:
+def leak(item: LedgerItem, facts: SystemFacts) -> Breach:
     settled = _air_entered(item, "leak", "Leak")
     return settled or Breach("perhaps", "leak", "Leak: it is not known whether air came in.")
 
 
-def _gas_loss(item: LedgerItem, facts: SystemFacts) -> Breach:
+def gas_loss(item: LedgerItem, facts: SystemFacts) -> Breach:
     settled = _air_entered(item, "gas_loss", "Gas pressure was lost")
     if settled:
         return settled
@@ -98,7 +91,7 @@ def _gas_loss(item: LedgerItem, facts: SystemFacts) -> Breach:
     return Breach("perhaps", "gas_loss", doubt)
 
 
-def _repair(item: LedgerItem, facts: SystemFacts) -> Breach:
+def repair(item: LedgerItem, facts: SystemFacts) -> Breach:
     share, opened = _replaced(item), item.answer("pipe_opened")
     if share is not None:
         return _shared("repair", "Repair", share)
@@ -113,7 +106,7 @@ def _repair(item: LedgerItem, facts: SystemFacts) -> Breach:
     return Breach("perhaps", "repair", f"Repair: it is not known whether the pipe {missing}.")
 
 
-def _water_fill(item: LedgerItem, facts: SystemFacts) -> Breach:
+def water_fill(item: LedgerItem, facts: SystemFacts) -> Breach:
     if item.answer("gas_before") == "air":
         return Breach("some", "water_fill", "Filled with water over air: the pipe held air before.")
     if facts.is_gas_filled:
@@ -122,11 +115,28 @@ def _water_fill(item: LedgerItem, facts: SystemFacts) -> Breach:
     return Breach("kept", "water_fill", "Filled with water: it brings its own dissolved oxygen.")
 
 
-def _test_flow(item: LedgerItem, facts: SystemFacts) -> Breach:
+def test_flow(item: LedgerItem, facts: SystemFacts) -> Breach:
     return Breach("kept", "test_flow", "Water ran through: it brings its own dissolved oxygen.")
 
 
-def _air_makeup(item: LedgerItem, facts: SystemFacts) -> Breach:
+def hydrostatic_test(item: LedgerItem, facts: SystemFacts) -> Breach:
+    """What was there before is squeezed and stays; what follows the water out decides the rest."""
+    code, gas, drained = "hydrostatic_test", item.answer("gas_before"), item.answer("drained")
+    if gas == "air":
+        return Breach("some", code, "Tested with water over air: the pipe held air before.")
+    if drained == "to_air":
+        return Breach("some", code, "Tested with water and drained without nitrogen: air followed.")
+    if facts.is_gas_filled and drained == "not_drained":
+        flooded = "Tested with water, which still fills the pipe: what will follow it is not known."
+        return Breach("perhaps", code, flooded)
+    if gas == "unknown" or drained == "unknown":
+        missing = "gas was there before" if gas == "unknown" else "followed the water out"
+        return Breach("perhaps", code, f"Tested with water: it is not known what {missing}.")
+    kept = "Tested with water over nitrogen, and no air followed the water."
+    return Breach("kept", code, kept)
+
+
+def air_makeup(item: LedgerItem, facts: SystemFacts) -> Breach:
     """Made up at constant pressure, air replaces 1 - exp(-rise / P) of the gas of a mixed pipe."""
     share, rise = _replaced(item), item.number("rise_pa")
     if share is None and rise is not None:
@@ -135,17 +145,3 @@ def _air_makeup(item: LedgerItem, facts: SystemFacts) -> Breach:
         return _shared("air_makeup", "Pressure made up with air", share)
     doubt = "Pressure was made up with air: it is not known how much."
     return Breach("perhaps", "air_makeup", doubt)
-
-
-JUDGES: dict[str, Callable[[LedgerItem, SystemFacts], Breach]] = {
-    "event.drain_down": _drain_down,
-    "event.trip": _trip,
-    "event.head_break": _head_break,
-    "event.fire": _fire,
-    "event.leak": _leak,
-    "event.repair": _repair,
-    "event.water_fill": _water_fill,
-    "event.test_flow": _test_flow,
-    "event.gas_loss": _gas_loss,
-    "event.air_makeup": _air_makeup,
-}

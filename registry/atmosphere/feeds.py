@@ -1,13 +1,11 @@
 """What makes up the gas of a system, and when that changed."""
 
 from collections.abc import Sequence
-from dataclasses import replace
 from datetime import datetime
 
-from registry.atmosphere.types import Condition, Feed, LedgerItem, SystemFacts
+from registry.atmosphere.gas_effects import effect_of_kind
+from registry.atmosphere.types import Feed, LedgerItem, SystemFacts
 
-AMENDED = "register.amended"
-MAKEUP = "event.air_makeup"
 DELUGE = "deluge"
 
 
@@ -15,13 +13,15 @@ def usual_feed(facts: SystemFacts) -> Feed:
     return Feed(facts.gas_supply, facts.supply_n2_percent)
 
 
-def first_feed(facts: SystemFacts, amendments: Sequence[LedgerItem]) -> Feed:
+def first_feed(facts: SystemFacts, items: Sequence[LedgerItem]) -> Feed:
     """The supply before the first amendment: today's facts, taken back one change at a time.
 
     A fact filled in for the first time is taken to have been true before it was written down.
     """
     feed = usual_feed(facts)
-    for item in reversed(amendments):
+    for item in reversed(items):
+        if not effect_of_kind(item.kind).tells_former_feed:
+            continue
         earlier = _side(item, "from", feed)
         feed = Feed(
             feed.kind if earlier.kind == "unknown" else earlier.kind,
@@ -30,16 +30,11 @@ def first_feed(facts: SystemFacts, amendments: Sequence[LedgerItem]) -> Feed:
     return feed
 
 
-def after_amendment(condition: Condition, item: LedgerItem) -> Condition:
-    return replace(condition, feed=_side(item, "to", condition.feed))
+def after_amendment(feed: Feed, item: LedgerItem, facts: SystemFacts) -> Feed:
+    return _side(item, "to", feed)
 
 
-def after_makeup(condition: Condition, item: LedgerItem, facts: SystemFacts) -> Condition:
-    feed = feed_after_makeup(condition.feed, item, facts)
-    return condition if feed == condition.feed else replace(condition, feed=feed)
-
-
-def feed_after_makeup(feed: Feed, item: LedgerItem, facts: SystemFacts) -> Feed:
+def after_makeup(feed: Feed, item: LedgerItem, facts: SystemFacts) -> Feed:
     """A compressor left connected goes on making up air; shut off, the usual supply takes over."""
     compressor = item.answer("now")
     if compressor == "on":
@@ -57,17 +52,14 @@ def feeds_over_time(
 
     `items` come in order. It is what `derive` carries along, without deriving anything else.
     """
-    first = first_feed(facts, [item for item in items if item.kind == AMENDED])
-    found: list[tuple[datetime | None, Feed]] = [(None, first)]
+    found: list[tuple[datetime | None, Feed]] = [(None, first_feed(facts, items))]
     for item in items:
-        feed = found[-1][1]
-        if item.kind == AMENDED:
-            later = _side(item, "to", feed)
-        elif item.kind == MAKEUP:
-            later = feed_after_makeup(feed, item, facts)
-        else:
+        change = effect_of_kind(item.kind).feed
+        if change is None or facts.kind == DELUGE:
             continue
-        if later != feed and facts.kind != DELUGE:
+        feed = found[-1][1]
+        later = change(feed, item, facts)
+        if later != feed:
             found.append((item.occurred_at, later))
     return found
 

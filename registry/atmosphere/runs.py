@@ -4,7 +4,6 @@ Wet pipe is drained to begin the run, so it counts as aerated until the run is a
 pipe keeps its state, and only its estimate follows the fills and readings.
 """
 
-from collections.abc import Callable
 from dataclasses import replace
 
 from registry.atmosphere.readings import during_run, estimate
@@ -15,7 +14,7 @@ from registry.atmosphere.types import (
     Condition,
     LedgerItem,
     Oxygen,
-    Run,
+    RunAtRiser,
     SystemFacts,
     oxygen_beside,
 )
@@ -24,20 +23,14 @@ from registry.corrosion.gas import purged_fraction
 UNDER_WAY = "run.under_way"
 
 
-def after_step(condition: Condition, item: LedgerItem, facts: SystemFacts) -> Condition:
-    """The condition after a step of a run; unchanged by steps that do nothing to the gas."""
-    step = STEPS.get(item.kind)
-    return step(condition, item, facts) if step else condition
-
-
-def _run(condition: Condition, facts: SystemFacts) -> Run:
+def _run(condition: Condition, facts: SystemFacts) -> RunAtRiser:
     """The run under way; a step without a start on record gets the usual cylinder gas."""
-    return condition.run or Run(facts.policy.cylinder_n2_percent)
+    return condition.run or RunAtRiser(facts.policy.cylinder_n2_percent)
 
 
-def _started(condition: Condition, item: LedgerItem, facts: SystemFacts) -> Condition:
+def started(condition: Condition, item: LedgerItem, facts: SystemFacts) -> Condition:
     feed = item.number("feed_n2_percent")
-    run = Run(feed) if feed is not None else _run(condition, facts)
+    run = RunAtRiser(feed) if feed is not None else _run(condition, facts)
     begun = replace(condition, run=run)
     if begun.state == INERT and facts.is_gas_filled:
         return begun
@@ -56,7 +49,7 @@ def _at_start(condition: Condition, item: LedgerItem, facts: SystemFacts) -> Oxy
     return Oxygen.exactly(AIR) if estimated.mid >= AIR else estimated
 
 
-def _filled(condition: Condition, item: LedgerItem, facts: SystemFacts) -> Condition:
+def filled(condition: Condition, item: LedgerItem, facts: SystemFacts) -> Condition:
     run, reached = _run(condition, facts), item.number("pressure_gauge_pa") or 0.0
     ratio = (run.purged_gauge_pa + facts.atmosphere_pa) / (reached + facts.atmosphere_pa)
     if ratio >= 1:
@@ -80,45 +73,35 @@ def _after_fill(oxygen: Oxygen, feed: float, ratio: float, spread: float) -> Oxy
     )
 
 
-def _purged(condition: Condition, item: LedgerItem, facts: SystemFacts) -> Condition:
+def purged(condition: Condition, item: LedgerItem, facts: SystemFacts) -> Condition:
     left = item.number("pressure_gauge_pa") or 0.0
     return replace(condition, run=replace(_run(condition, facts), purged_gauge_pa=left))
 
 
-def _read(condition: Condition, item: LedgerItem, facts: SystemFacts) -> Condition:
+def read(condition: Condition, item: LedgerItem, facts: SystemFacts) -> Condition:
     n2 = item.number("n2_percent")
     if n2 is None:
         return condition
     running = replace(condition, run=_run(condition, facts))
-    read = replace(running, oxygen=estimate(running, n2, facts), read_at=item.occurred_at)
-    return during_run(read, item.id, n2, facts)
+    shown = replace(running, oxygen=estimate(running, n2, facts), read_at=item.occurred_at)
+    return during_run(shown, item.id, n2, facts)
 
 
-def _accepted(condition: Condition, item: LedgerItem, facts: SystemFacts) -> Condition:
+def accepted(condition: Condition, item: LedgerItem, facts: SystemFacts) -> Condition:
     """Judged by the target of the run itself, so a later change of policy does not undo it."""
-    read = replace(_read(condition, item, facts), run=None)
+    last = replace(read(condition, item, facts), run=None)
     n2 = item.number("n2_percent")
     target = item.number("target_n2_percent") or facts.policy.target_n2_percent
     if n2 is None or n2 < target:
-        return read
+        return last
     reason = f"Inerting run accepted at {n2:g} % nitrogen; the target was {target:g} %."
-    inert = read.turned(INERT, "run.accepted", reason, item.id)
+    inert = last.turned(INERT, "run.accepted", reason, item.id)
     return replace(inert, proven_at=item.occurred_at)
 
 
-def _stopped(condition: Condition, item: LedgerItem, facts: SystemFacts) -> Condition:
+def stopped(condition: Condition, item: LedgerItem, facts: SystemFacts) -> Condition:
     stopped = replace(condition, run=None)
     if condition.reason_code != UNDER_WAY:
         return stopped
     reason = "Drained for an inerting run, which was stopped before acceptance."
     return stopped.because("run.stopped", reason, item.id)
-
-
-STEPS: dict[str, Callable[[Condition, LedgerItem, SystemFacts], Condition]] = {
-    "inerting.started": _started,
-    "inerting.filled": _filled,
-    "inerting.read": _read,
-    "inerting.purged": _purged,
-    "inerting.accepted": _accepted,
-    "inerting.stopped": _stopped,
-}

@@ -124,7 +124,7 @@ class LedgerItem(NamedTuple):
 
 
 @dataclass(frozen=True, slots=True)
-class Run:
+class RunAtRiser:
     """An inerting run under way: its feed, and the pressure the pipe was last purged to."""
 
     feed_n2_percent: float
@@ -145,7 +145,7 @@ class Condition:
     proven_at: datetime | None = None  # the acceptance that the confirming readings count from
     read_at: datetime | None = None
     clears_from: datetime | None = None  # in doubt: a reading from then on may clear it
-    run: Run | None = None
+    run: RunAtRiser | None = None
 
     def because(self, code: str, reason: str, cause_id: int | None) -> "Condition":
         return replace(self, reason_code=code, reason=reason, cause_id=cause_id)

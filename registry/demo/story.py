@@ -18,9 +18,9 @@ from registry.demo.people import (
 from registry.imports.answers import Answers
 from registry.imports.load import run_import
 from registry.models import InertingRun, Organisation, System, User
-from registry.planning import opening_answers, plan_for_system
 from registry.quantities import PSI
-from registry.run_steps import FILLED, FINAL_PURGE, PURGED, READ, RETURNED, WATER_FILLED, Step
+from registry.runs.planning import opening_answers, plan_for_system
+from registry.runs.steps import FILLED, FINAL_PURGE, PURGED, READ, RETURNED, WATER_FILLED, RunStep
 from registry.services.runs import log_step, start_run
 
 FILL_MINUTES = 45
@@ -114,19 +114,19 @@ def _tell_run(system: System, entry: Mapping[str, Any], by: User, begins: dateti
 
 def _steps(
     run: InertingRun, readings: list[float], *, is_unfinished: bool
-) -> Iterator[tuple[Step, dict[str, Any]]]:
+) -> Iterator[tuple[RunStep, dict[str, Any]]]:
     for fill, n2_percent in enumerate(readings, start=1):
         reached = run.fill_pressure_gauge_pa + (fill - 2) * PSI
-        yield Step(FILLED, fill), {"pressure_gauge_pa": reached, "where": "Riser gauge"}
-        yield Step(READ, fill), {"n2_percent": n2_percent, "where": VENT}
+        yield RunStep(FILLED, fill), {"pressure_gauge_pa": reached, "where": "Riser gauge"}
+        yield RunStep(READ, fill), {"n2_percent": n2_percent, "where": VENT}
         if n2_percent < run.target_n2_percent and not is_unfinished:
-            yield Step(PURGED, fill), {"pressure_gauge_pa": 0.0, "where": DRAIN}
+            yield RunStep(PURGED, fill), {"pressure_gauge_pa": 0.0, "where": DRAIN}
     if not is_unfinished:
         yield from _closing(run)
 
 
-def _closing(run: InertingRun) -> Iterator[tuple[Step, dict[str, Any]]]:
+def _closing(run: InertingRun) -> Iterator[tuple[RunStep, dict[str, Any]]]:
     if not run.system.is_gas_filled:
-        yield Step(FINAL_PURGE), {"pressure_gauge_pa": 0.0, "where": DRAIN}
-        yield Step(WATER_FILLED), {"pressure_gauge_pa": 120 * PSI}
-    yield Step(RETURNED), {"valves_open": "yes", "notified": "yes"}
+        yield RunStep(FINAL_PURGE), {"pressure_gauge_pa": 0.0, "where": DRAIN}
+        yield RunStep(WATER_FILLED), {"pressure_gauge_pa": 120 * PSI}
+    yield RunStep(RETURNED), {"valves_open": "yes", "notified": "yes"}

@@ -1,6 +1,7 @@
 from django import forms
 from django.contrib.auth.forms import AuthenticationForm
 from django.core.exceptions import ValidationError
+from django.utils.translation import gettext
 
 from registry.models import User
 from registry.sign_in import WAIT_S, must_wait
@@ -17,8 +18,10 @@ class SignInForm(AuthenticationForm):
     def get_invalid_login_error(self) -> ValidationError:
         if must_wait(self.request, self.cleaned_data["username"]):
             return ValidationError(
-                f"Too many wrong passwords for this address. Wait {WAIT_S // 60} minutes, then try "
-                "again.",
+                gettext(
+                    "Too many wrong passwords for this address. Wait {WAIT_S} minutes, then "
+                    "try again."
+                ).format(WAIT_S=WAIT_S // 60),
                 code="wait",
             )
         return super().get_invalid_login_error()

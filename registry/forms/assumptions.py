@@ -4,6 +4,7 @@ from dataclasses import dataclass
 from typing import cast
 
 from django import forms
+from django.utils.translation import gettext_lazy as _
 
 from registry.assess import Book, overrides_of
 from registry.assess.cases import editable_assumptions
@@ -42,15 +43,15 @@ def assumption_rows(book: Book) -> list[AssumptionRow]:
 
 
 class AssumptionForm(forms.Form):
-    key = forms.ChoiceField(label="Assumption")
+    key = forms.ChoiceField(label=_("Assumption"))
     value = forms.FloatField(
         required=False,
-        label="Value for this system",
-        help_text="In the unit of the table. Leave empty to go back to the model's own.",
+        label=_("Value for this system"),
+        help_text=_("In the unit of the table. Leave empty to go back to the model's own."),
     )
     note = forms.CharField(
-        label="Why", max_length=500, widget=forms.Textarea(attrs={"rows": 3}),
-        help_text="What was measured or seen, and by whom. The ledger keeps it.",
+        label=_("Why"), max_length=500, widget=forms.Textarea(attrs={"rows": 3}),
+        help_text=_("What was measured or seen, and by whom. The ledger keeps it."),
     )  # fmt: skip
 
     def __init__(self, data=None, *, rows: list[AssumptionRow], initial=None):

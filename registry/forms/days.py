@@ -7,6 +7,7 @@ from typing import Any
 from django import forms
 from django.core.exceptions import ValidationError
 from django.utils import timezone
+from django.utils.translation import gettext
 
 from registry.models.systems import InstalledPrecision
 
@@ -32,7 +33,7 @@ class InstalledField(forms.CharField):
                 **kwargs,
             }
         )
-        self.widget.attrs["placeholder"] = "for example 2004 or 2004-05-17"
+        self.widget.attrs["placeholder"] = gettext("for example 2004 or 2004-05-17")
 
     def prepare_value(self, value: Any) -> Any:
         if not isinstance(value, tuple):
@@ -58,15 +59,31 @@ def _day(typed: str) -> date:
             return datetime.strptime(typed, spelling).date()
         except ValueError:
             continue
-    doubt = "it could be two different days" if "/" in typed else "it is not a day or a year"
-    raise ValidationError(f"“{typed}”: {doubt}. Write 2004-05-17, 17 May 2004 or 2004.")
+    doubt = (
+        gettext("it could be two different days")
+        if "/" in typed
+        else gettext("it is not a day or a year")
+    )
+    raise ValidationError(
+        gettext("“{typed}”: {doubt}. Write 2004-05-17, 17 May 2004 or 2004.").format(
+            typed=typed, doubt=doubt
+        )
+    )
 
 
 def _in_range(day: date, typed: str) -> date:
     if day.year < EARLIEST:
-        raise ValidationError(f"“{typed}”: no sprinkler pipe is of that year. Write it like 2004.")
+        raise ValidationError(
+            gettext("“{typed}”: no sprinkler pipe is of that year. Write it like 2004.").format(
+                typed=typed
+            )
+        )
     if day > timezone.now().date() + ONE_DAY:  # somewhere the day has begun before it did in UTC
-        raise ValidationError(f"“{typed}” is still to come; the register holds what is there.")
+        raise ValidationError(
+            gettext("“{typed}” is still to come; the register holds what is there.").format(
+                typed=typed
+            )
+        )
     return day
 
 

@@ -3,12 +3,13 @@
 from typing import Any
 
 from django import forms
+from django.utils.translation import gettext_lazy as _
 
 from registry.fields import QuantityField
 from registry.forms.records import RecordForm
 from registry.forms.runs import texts
-from registry.forms.speaking import speak
-from registry.kinds import KINDS
+from registry.forms.units_and_errors import speak
+from registry.kinds.events import DRAIN_DOWN
 from registry.models import System, User
 
 USUAL_TEMPERATURE_K = 293.15
@@ -21,16 +22,19 @@ class CoverForm(forms.Form):
     """
 
     system_gauge_pa = QuantityField(
-        dimension="pressure", label="System pressure now", minimum=0, help_text="By the gauge."
+        dimension="pressure",
+        label=_("System pressure now"),
+        minimum=0,
+        help_text=_("By the gauge."),
     )
     volume_m3 = QuantityField(
         dimension="volume",
-        label="Pipe that is emptied",
+        label=_("Pipe that is emptied"),
         minimum=0.001,
-        help_text="The whole system, or the part that is shut off and drained.",
+        help_text=_("The whole system, or the part that is shut off and drained."),
     )
     temperature_k = QuantityField(
-        dimension="temperature", label="Pipe temperature", minimum=233.15, maximum=333.15
+        dimension="temperature", label=_("Pipe temperature"), minimum=233.15, maximum=333.15
     )
 
     def __init__(self, data: dict[str, Any], *, system: System, user: User):
@@ -56,5 +60,5 @@ class DrainDownForm(RecordForm):
     """The event as the ledger holds it; the helper hands on what it worked out."""
 
     def __init__(self, data=None, *, system: System, user: User, planned: dict[str, Any]):
-        super().__init__(data, kind=KINDS["event.drain_down"], system=system, user=user)
+        super().__init__(data, kind=DRAIN_DOWN, system=system, user=user)
         self.initial = {**self.initial, "extent": "whole", **planned}

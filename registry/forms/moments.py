@@ -6,8 +6,10 @@ from typing import Any
 from django import forms
 from django.core.exceptions import ValidationError
 from django.utils.dateparse import parse_datetime
+from django.utils.translation import gettext
+from django.utils.translation import gettext_lazy as _
 
-WRITE_LIKE = "Write it like 2026-05-31 14:30."
+WRITE_LIKE = _("Write it like 2026-05-31 14:30.")
 EARLIER, LATER = "earlier", "later"
 
 
@@ -54,7 +56,10 @@ class LocalMomentField(forms.Field):
             typed = None
         if typed is None or not 1900 <= typed.year <= 2200:
             raise ValidationError(
-                f"“{text[:40]}” is not a date with a time. {WRITE_LIKE}", code="invalid"
+                gettext("“{text}” is not a date with a time. {WRITE_LIKE}").format(
+                    text=text[:40], WRITE_LIKE=WRITE_LIKE
+                ),
+                code="invalid",
             )
         return typed
 
@@ -68,7 +73,10 @@ class LocalMomentField(forms.Field):
         if len(found) != 2:
             return []
         first, second = (_zone_words(at.astimezone(self.zone)) for at in found)
-        return [(EARLIER, f"The first time ({first})"), (LATER, f"The second time ({second})")]
+        return [
+            (EARLIER, gettext("The first time ({first})").format(first=first)),
+            (LATER, gettext("The second time ({second})").format(second=second)),
+        ]
 
 
 def _zone_words(at: datetime) -> str:
@@ -81,14 +89,14 @@ def _skipped(typed: datetime, zone: tzinfo) -> str:
         typed.replace(tzinfo=zone, fold=fold).astimezone(UTC).astimezone(zone) for fold in (0, 1)
     )
     before, after = (f"{at:%H:%M}" for at in around)
-    return (
-        f"No clock there showed {typed:%H:%M} on {typed.day} {typed:%B %Y}: the clocks went "
-        f"forward. Write {before} or {after}, whichever was meant."
-    )
+    return gettext(
+        "No clock there showed {typed:%H:%M} on {day} {typed:%B %Y}: the clocks "
+        "went forward. Write {before} or {after}, whichever was meant."
+    ).format(typed=typed, day=typed.day, before=before, after=after)
 
 
 def _repeated(typed: datetime) -> str:
-    return (
-        f"The clocks there showed {typed:%H:%M} twice on {typed.day} {typed:%B %Y}, as they went "
-        "back. Say below which of the two it was."
-    )
+    return gettext(
+        "The clocks there showed {typed:%H:%M} twice on {day} {typed:%B %Y}, as "
+        "they went back. Say below which of the two it was."
+    ).format(typed=typed, day=typed.day)

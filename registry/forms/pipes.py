@@ -1,11 +1,14 @@
 from typing import Any
 
 from django import forms
+from django.utils.text import format_lazy
+from django.utils.translation import gettext
+from django.utils.translation import gettext_lazy as _
 
 from registry.corrosion.dimensions import schedules
 from registry.fields import NominalSizeField, QuantityField
 from registry.forms.days import InstalledField
-from registry.forms.speaking import speak, untouched
+from registry.forms.units_and_errors import speak, untouched
 from registry.models import PipeRun, System, User
 from registry.quantities import DN_BY_SIZE, format_quantity
 
@@ -22,25 +25,28 @@ def made_in() -> str:
 class PipeRunForm(forms.Form):
     """A run of one size and material; with `original`, a correction that begins as it was."""
 
-    role = forms.ChoiceField(label="Part of the system", choices=PipeRun.Role.choices)
+    role = forms.ChoiceField(label=_("Part of the system"), choices=PipeRun.Role.choices)
     material = forms.ChoiceField(choices=PipeRun.Material.choices)
-    nominal_size = NominalSizeField(label="Nominal size", max_length=20)
+    nominal_size = NominalSizeField(label=_("Nominal size"), max_length=20)
     schedule = forms.CharField(
-        label="Schedule or type",
+        label=_("Schedule or type"),
         max_length=12,
         required=False,
-        help_text=f"The pipe table holds {made_in()}. Leave empty when the wall is given.",
+        help_text=format_lazy(
+            _("The pipe table holds {made_in}. Leave empty when the wall is given."),
+            made_in=made_in(),
+        ),
     )
     wall_mm = QuantityField(
         dimension="wall",
-        label="Given wall",
+        label=_("Given wall"),
         required=False,
-        help_text="Only when it is not the wall of the schedule; it then counts instead.",
+        help_text=_("Only when it is not the wall of the schedule; it then counts instead."),
     )
-    length_m = QuantityField(dimension="length", label="Length")
-    joint = forms.ChoiceField(label="Joints", choices=PipeRun.Joint.choices)
+    length_m = QuantityField(dimension="length", label=_("Length"))
+    joint = forms.ChoiceField(label=_("Joints"), choices=PipeRun.Joint.choices)
     installed = InstalledField(
-        required=False, help_text="Leave empty when it came with the system."
+        required=False, help_text=_("Leave empty when it came with the system.")
     )
 
     def __init__(self, data=None, *, system: System, user: User, original: PipeRun | None = None):
@@ -50,13 +56,13 @@ class PipeRunForm(forms.Form):
     def clean_length_m(self) -> float:
         length = self.cleaned_data["length_m"]
         if length == 0:
-            raise forms.ValidationError("A run has a length above zero.")
+            raise forms.ValidationError(gettext("A run has a length above zero."))
         return length
 
     def clean(self) -> dict[str, Any]:
         has_wall = self.cleaned_data.get("wall_mm") or "wall_mm" in self.errors
         if not has_wall and not self.cleaned_data.get("schedule"):
-            self.add_error("schedule", "Give the schedule, or below it the wall.")
+            self.add_error("schedule", gettext("Give the schedule, or below it the wall."))
         return self.cleaned_data
 
     def facts(self) -> dict[str, Any]:
@@ -82,7 +88,9 @@ def run_words(run: PipeRun, units: str) -> str:
         "length": format_quantity(run.length_m, "length", units),
         "volume": format_quantity(run.volume_m3, "volume", units),
     }
-    source = "given" if run.wall_basis == PipeRun.WallBasis.GIVEN else "from the pipe table"
+    source = (
+        "given" if run.wall_basis == PipeRun.WallBasis.GIVEN else gettext("from the pipe table")
+    )
     return (
         f"{run.get_role_display()} {run.nominal_size} (DN{DN_BY_SIZE[run.nominal_size]}), "
         f"{shown['length']}: wall {shown['wall']} {source}, bore {shown['bore']}, "

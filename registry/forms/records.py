@@ -6,16 +6,18 @@ from uuid import uuid4
 
 from django import forms
 from django.utils import timezone
+from django.utils.translation import gettext
+from django.utils.translation import gettext_lazy as _
 
 from registry.fields import NominalSizeField, QuantityField
 from registry.forms.days import DayInput
 from registry.forms.moments import LocalMomentField
-from registry.forms.speaking import speak
+from registry.forms.units_and_errors import speak
 from registry.kinds import Field, Kind
 from registry.models import Record, System, User
 
 FEW = 5
-BEFORE = (
+BEFORE = _(
     "{day:%-d %B %Y} is before {began:%-d %B %Y}, the day of this record; give that or a later day."
 )
 
@@ -41,7 +43,7 @@ def integer_field(field: Field, **common: Any) -> forms.Field:
 def choice_field(field: Field, **common: Any) -> forms.Field:
     if common["required"] and len(field.choices) <= FEW:
         return forms.ChoiceField(choices=field.choices, widget=forms.RadioSelect, **common)
-    return forms.ChoiceField(choices=[("", "Not recorded"), *field.choices], **common)
+    return forms.ChoiceField(choices=[("", gettext("Not recorded")), *field.choices], **common)
 
 
 def text_field(field: Field, **common: Any) -> forms.Field:
@@ -92,12 +94,17 @@ class RecordForm(forms.Form):
             zone=site.zone,
             which=self.data.get("which", ""),
             label=self.kind.moment,
-            help_text=f"By the clock at {site.name} ({site.time_zone}).",
+            help_text=gettext("By the clock at {name} ({time_zone}).").format(
+                name=site.name, time_zone=site.time_zone
+            ),
         )
         self.fields["occurred_at"] = moment
         if repeats := moment.repeats(self.data.get("occurred_at", "")):
             self.fields["which"] = forms.ChoiceField(
-                label="Which of the two", choices=repeats, widget=forms.RadioSelect, required=False
+                label=gettext("Which of the two"),
+                choices=repeats,
+                widget=forms.RadioSelect,
+                required=False,
             )
 
     def clean(self) -> dict[str, Any]:
@@ -154,8 +161,8 @@ def _initial(original: Record | None) -> dict[str, Any]:
 
 class WithdrawForm(forms.Form):
     reason = forms.CharField(
-        label="Why it is withdrawn",
+        label=_("Why it is withdrawn"),
         max_length=500,
         widget=forms.Textarea(attrs={"rows": 3}),
-        help_text="The record stays in the book, struck through, with this reason beside it.",
+        help_text=_("The record stays in the book, struck through, with this reason beside it."),
     )

@@ -6,17 +6,19 @@ from uuid import uuid4
 
 from django import forms
 from django.utils import timezone
+from django.utils.translation import gettext
 
 from registry.corrosion.cylinders import cylinder_sizes
 from registry.fields import QuantityField
 from registry.forms.moments import LocalMomentField
 from registry.forms.records import MAKERS, DayInput
-from registry.forms.speaking import speak
+from registry.forms.units_and_errors import speak
 from registry.kinds import KINDS, Field
 from registry.models import Fitting, InertingRun, Record, System, User
-from registry.planning import opening_answers
 from registry.quantities import PSI, format_quantity
-from registry.run_steps import FILLED, FINAL_PURGE, PURGED, READ, Step
+from registry.runs.planning import opening_answers
+from registry.runs.steps import FILLED, FINAL_PURGE, PURGED, READ, RunStep
+from registry.translation import _
 
 SAME_MINUTE = timedelta(minutes=1)
 LONGEST_HELD_MS = 366 * 24 * 3600 * 1000
@@ -54,21 +56,21 @@ def texts(form: forms.Form, values: dict[str, float | None], units: str) -> dict
 class PlanForm(forms.Form):
     """Always bound, so that a plan stands beside it from the first look."""
 
-    volume_m3 = quantity("volume", "Inside volume of the pipe", minimum=0.001)
-    fill_pressure_gauge_pa = quantity("pressure", "Fill pressure", minimum=PSI)
-    feed_n2_percent = quantity("percent", "Nitrogen in the feed gas", minimum=79.05)
-    start_n2_percent = quantity("percent", "Nitrogen in the pipe now", minimum=50)
-    target_n2_percent = quantity("percent", "Accept at", minimum=80, maximum=99.99)
-    temperature_k = quantity("temperature", "Pipe temperature", minimum=233.15, maximum=333.15)
-    cylinder = forms.ChoiceField(label="Cylinder", choices=sizes_of_cylinders)
-    reserve_pressure_gauge_pa = quantity("pressure", "Pressure left in a cylinder", minimum=0)
-    regulator_flow_m3_s = quantity("gas_flow", "Flow of the regulator", required=False)
-    room_volume_m3 = quantity("volume", "Room the gas is vented into", required=False)
-    air_flow_m3_s = quantity("gas_flow", "Fresh air into that room", required=False)
-    generator_flow_m3_s = quantity("gas_flow", "Flow of the nitrogen generator", required=False)
-    analyser = forms.CharField(label="Gas analyser", max_length=120, required=False)
+    volume_m3 = quantity("volume", _("Inside volume of the pipe"), minimum=0.001)
+    fill_pressure_gauge_pa = quantity("pressure", _("Fill pressure"), minimum=PSI)
+    feed_n2_percent = quantity("percent", _("Nitrogen in the feed gas"), minimum=79.05)
+    start_n2_percent = quantity("percent", _("Nitrogen in the pipe now"), minimum=50)
+    target_n2_percent = quantity("percent", _("Accept at"), minimum=80, maximum=99.99)
+    temperature_k = quantity("temperature", _("Pipe temperature"), minimum=233.15, maximum=333.15)
+    cylinder = forms.ChoiceField(label=_("Cylinder"), choices=sizes_of_cylinders)
+    reserve_pressure_gauge_pa = quantity("pressure", _("Pressure left in a cylinder"), minimum=0)
+    regulator_flow_m3_s = quantity("gas_flow", _("Flow of the regulator"), required=False)
+    room_volume_m3 = quantity("volume", _("Room the gas is vented into"), required=False)
+    air_flow_m3_s = quantity("gas_flow", _("Fresh air into that room"), required=False)
+    generator_flow_m3_s = quantity("gas_flow", _("Flow of the nitrogen generator"), required=False)
+    analyser = forms.CharField(label=_("Gas analyser"), max_length=120, required=False)
     analyser_calibrated_on = forms.DateField(
-        label="Analyser calibrated", required=False, widget=DayInput
+        label=_("Analyser calibrated"), required=False, widget=DayInput
     )
 
     def __init__(self, data: dict[str, Any], *, system: System, user: User, oxygen: float | None):
@@ -76,9 +78,11 @@ class PlanForm(forms.Form):
         self.system = system
         self.fields["opened_at"] = LocalMomentField(
             zone=system.site.zone,
-            label="Run begins",
+            label=gettext("Run begins"),
             required=False,
-            help_text=f"Empty means now. By the clock at {system.site.name}.",
+            help_text=gettext("Empty means now. By the clock at {name}.").format(
+                name=system.site.name
+            ),
         )
         if system.gas_supply != System.GasSupply.GENERATOR:
             del self.fields["generator_flow_m3_s"]
@@ -92,13 +96,19 @@ class PlanForm(forms.Form):
     def _advise(self) -> None:
         volume = self.system.volume()
         helps = {
-            "volume_m3": f"From the register: {volume.basis}, {volume.note or 'no note'}."
+            "volume_m3": gettext("From the register: {basis}, {note}.").format(
+                basis=volume.basis, note=volume.note or gettext("no note")
+            )
             if volume.is_known
-            else "The register holds no pipe yet; write a measured or estimated volume.",
-            "feed_n2_percent": "As the label of the cylinder says.",
-            "target_n2_percent": "The owner's policy.",
-            "analyser": "One that is fitted, or the one in your bag with its serial number.",
-            "room_volume_m3": "For the oxygen in the air you breathe; leave empty outdoors.",
+            else gettext("The register holds no pipe yet; write a measured or estimated volume."),
+            "feed_n2_percent": gettext("As the label of the cylinder says."),
+            "target_n2_percent": gettext("The owner's policy."),
+            "analyser": gettext(
+                "One that is fitted, or the one in your bag with its serial number."
+            ),
+            "room_volume_m3": gettext(
+                "For the oxygen in the air you breathe; leave empty outdoors."
+            ),
         }
         for name, words in helps.items():
             self.fields[name].help_text = words
@@ -108,7 +118,7 @@ class PlanForm(forms.Form):
         room = self.fields["room_volume_m3"]
         if isinstance(room, QuantityField):
             room.default_unit = None
-        room.widget.attrs["placeholder"] = "for example 1,060 ft3 or 30 m3"
+        room.widget.attrs["placeholder"] = gettext("for example 1,060 ft3 or 30 m3")
         room.widget.attrs.pop("data-unit")
 
     def _opening(self, user: User, oxygen: float | None) -> dict[str, Any]:
@@ -126,7 +136,7 @@ class PlanForm(forms.Form):
         if not calibrated and fitted:
             answers["analyser_calibrated_on"] = fitted.calibrated_on
         if calibrated and calibrated > timezone.localdate(timezone=self.system.site.zone):
-            self.add_error("analyser_calibrated_on", "This day is still to come.")
+            self.add_error("analyser_calibrated_on", gettext("This day is still to come."))
         return answers
 
     def _check_cylinder(self, answers: dict[str, Any]) -> None:
@@ -135,7 +145,12 @@ class PlanForm(forms.Form):
         for name in ("fill_pressure_gauge_pa", "reserve_pressure_gauge_pa"):
             pressure = answers.get(name)
             if size and pressure is not None and pressure >= size.full_pressure_gauge_pa:
-                self.add_error(name, f"A full cylinder holds less: {size.label.lower()}.")
+                self.add_error(
+                    name,
+                    gettext("A full cylinder holds less: {lower}.").format(
+                        lower=size.label.lower()
+                    ),
+                )
 
     @property
     def carried(self) -> list[tuple[str, str]]:
@@ -157,7 +172,7 @@ class StepForm(forms.Form):
         data=None,
         *,
         run: InertingRun,
-        step: Step,
+        step: RunStep,
         user: User,
         last: Record | None = None,
         is_blank: bool = False,
@@ -171,9 +186,9 @@ class StepForm(forms.Form):
                 self.fields[field.name] = _field(field)
         self.fields["occurred_at"] = LocalMomentField(
             zone=run.system.site.zone,
-            label="When",
+            label=gettext("When"),
             required=False,
-            help_text="Empty means now; write an earlier time if you log this afterwards.",
+            help_text=gettext("Empty means now; write an earlier time if you log this afterwards."),
         )
         speak(self, user, run.system.site)
         self._fit_the_phone()
@@ -192,6 +207,13 @@ class StepForm(forms.Form):
     @property
     def _names(self) -> list[str]:
         return [field.name for field in KINDS[self.step.kind].fields]
+
+    @property
+    def typed_fields(self) -> list[forms.BoundField]:
+        """What the person answered, without the time and the key, which a second entry has anew."""
+        return [
+            field for field in self if field.name not in ("held_ms", "occurred_at", "client_key")
+        ]
 
     @property
     def details(self) -> dict[str, Any]:
@@ -220,7 +242,7 @@ class CorrectionForm(StepForm):
     """A step of a fill put right; it keeps the time at which it was done."""
 
     def __init__(self, data=None, *, run: InertingRun, wrong: Record, user: User):
-        step = Step(wrong.kind, wrong.details["fill"])
+        step = RunStep(wrong.kind, wrong.details["fill"])
         super().__init__(data, run=run, step=step, user=user)
         del self.fields["occurred_at"]
         self.initial |= wrong.details
@@ -229,23 +251,26 @@ class CorrectionForm(StepForm):
 class StopForm(forms.Form):
     client_key = forms.UUIDField(widget=forms.HiddenInput)
     reason = forms.CharField(
-        label="Why does the run stop?", max_length=500, widget=forms.Textarea(attrs={"rows": 2})
+        label=_("Why does the run stop?"), max_length=500, widget=forms.Textarea(attrs={"rows": 2})
     )
     left_as = forms.CharField(
-        label="How is the system left?",
+        label=_("How is the system left?"),
         max_length=500,
         widget=forms.Textarea(attrs={"rows": 3}),
-        help_text="Pressure in the pipe, valves, whether protection is back, who was told.",
+        help_text=_("Pressure in the pipe, valves, whether protection is back, who was told."),
     )
 
     def __init__(self, data=None, *, run: InertingRun):
         super().__init__(data, initial={"client_key": uuid4()})
         self.fields["occurred_at"] = LocalMomentField(
-            zone=run.system.site.zone, label="When", required=False, help_text="Empty means now."
+            zone=run.system.site.zone,
+            label=gettext("When"),
+            required=False,
+            help_text=gettext("Empty means now."),
         )
 
 
-def places(run: InertingRun, step: Step) -> list[str]:
+def places(run: InertingRun, step: RunStep) -> list[str]:
     """Where this step is usually done here: where it was last, then the fittings that serve it."""
     usual = [str(fitting) for fitting in _in_place(run.system, *PLACES.get(step.kind, ()))]
     before = run.records.filter(kind=step.kind).order_by("-sequence").values_list("details")
@@ -253,13 +278,13 @@ def places(run: InertingRun, step: Step) -> list[str]:
     return list(dict.fromkeys(told + usual))
 
 
-def _usual(run: InertingRun, step: Step) -> dict[str, Any]:
+def _usual(run: InertingRun, step: RunStep) -> dict[str, Any]:
     """What is most likely the answer, so that the usual step takes one tap."""
     known = places(run, step) if step.kind in PLACES else []
     return _usual_pressure(run, step) | ({"where": known[0]} if known else {})
 
 
-def _usual_pressure(run: InertingRun, step: Step) -> dict[str, Any]:
+def _usual_pressure(run: InertingRun, step: RunStep) -> dict[str, Any]:
     if step.kind == FILLED:
         return {"pressure_gauge_pa": run.fill_pressure_gauge_pa}
     return {"pressure_gauge_pa": 0.0} if step.kind in (PURGED, FINAL_PURGE) else {}

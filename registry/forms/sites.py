@@ -3,10 +3,12 @@ from itertools import groupby
 from typing import Any, cast
 
 from django import forms
+from django.utils.translation import gettext
+from django.utils.translation import gettext_lazy as _
 
 from registry.fields import QuantityField
 from registry.forms.days import DayInput
-from registry.forms.speaking import speak, untouched
+from registry.forms.units_and_errors import speak, untouched
 from registry.models import Building, Organisation, ServiceContract, Site, User
 from registry.services import site_digest
 
@@ -31,25 +33,25 @@ def _place(zone: str) -> str:
 class SiteForm(forms.ModelForm):
     seen = forms.CharField(required=False, max_length=64, widget=forms.HiddenInput)
     time_zone = forms.ChoiceField(
-        label="Time zone", help_text="Records and due dates go by the clock there."
+        label=_("Time zone"), help_text=_("Records and due dates go by the clock there.")
     )
     altitude_m = QuantityField(
         dimension="altitude",
-        label="Height above sea level",
-        help_text="It sets the air pressure that gas calculations start from.",
+        label=_("Height above sea level"),
+        help_text=_("It sets the air pressure that gas calculations start from."),
     )
     water_temperature_k = QuantityField(
         dimension="temperature",
         minimum=273.15,
         maximum=313.15,
-        label="Temperature of the supply water",
+        label=_("Temperature of the supply water"),
     )
     measured_dissolved_oxygen_mg_l = QuantityField(
         dimension="concentration",
         maximum=30.0,
         required=False,
-        label="Measured dissolved oxygen of the supply",
-        help_text="Leave empty to take what water of that temperature holds.",
+        label=_("Measured dissolved oxygen of the supply"),
+        help_text=_("Leave empty to take what water of that temperature holds."),
     )
 
     class Meta:
@@ -73,7 +75,11 @@ class SiteForm(forms.ModelForm):
         name = self.cleaned_data["name"]
         others = Site.objects.filter(owner=self.instance.owner).exclude(pk=self.instance.pk)
         if others.filter(name=name).exists():
-            raise forms.ValidationError(f"{self.instance.owner} already has a site “{name}”.")
+            raise forms.ValidationError(
+                gettext("{owner} already has a site “{name}”.").format(
+                    owner=self.instance.owner, name=name
+                )
+            )
         return name
 
     def look_again(self, site: Site) -> None:
@@ -88,7 +94,7 @@ class BuildingForm(forms.ModelForm):
     class Meta:
         model = Building
         fields = ["name", "access_note"]
-        help_texts = {"access_note": "Where the riser is, who has the key."}
+        help_texts = {"access_note": _("Where the riser is, who has the key.")}
 
     def __init__(self, data=None, *, instance: Building):
         super().__init__(data, instance=instance)
@@ -97,7 +103,11 @@ class BuildingForm(forms.ModelForm):
         name = self.cleaned_data["name"]
         others = self.instance.site.buildings.exclude(pk=self.instance.pk)
         if others.filter(name=name).exists():
-            raise forms.ValidationError(f"{self.instance.site} already has a building “{name}”.")
+            raise forms.ValidationError(
+                gettext("{site} already has a building “{name}”.").format(
+                    site=self.instance.site, name=name
+                )
+            )
         return name
 
 
@@ -107,8 +117,8 @@ class ContractForm(forms.ModelForm):
     class Meta:
         model = ServiceContract
         fields = ["contractor", "starts_on", "ends_on"]
-        labels = {"starts_on": "From", "ends_on": "To"}
-        help_texts = {"ends_on": "The last day. Leave empty until further notice."}
+        labels = {"starts_on": _("From"), "ends_on": _("To")}
+        help_texts = {"ends_on": _("The last day. Leave empty until further notice.")}
         widgets = {name: DayInput() for name in ("starts_on", "ends_on")}
 
     def __init__(self, data=None, *, instance: ServiceContract):
@@ -119,5 +129,8 @@ class ContractForm(forms.ModelForm):
     def clean(self) -> dict[str, Any]:
         starts, ends = (self.cleaned_data.get(name) for name in ("starts_on", "ends_on"))
         if starts and ends and ends < starts:
-            self.add_error("ends_on", f"It begins on {starts:%-d %B %Y}, which is later.")
+            self.add_error(
+                "ends_on",
+                gettext("It begins on {starts:%-d %B %Y}, which is later.").format(starts=starts),
+            )
         return self.cleaned_data

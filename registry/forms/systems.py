@@ -1,11 +1,13 @@
 from typing import Any, cast
 
 from django import forms
+from django.utils.translation import gettext
 
 from registry.fields import QuantityField
 from registry.forms.days import DayInput, InstalledField
-from registry.forms.speaking import speak, untouched
+from registry.forms.units_and_errors import speak, untouched
 from registry.models import Fitting, System, User
+from registry.translation import _
 
 SYSTEM_PRESSURES = {"us": "120 psi", "si": "8.3 bar"}
 
@@ -28,27 +30,31 @@ class SystemForm(forms.ModelForm):
     rated_pressure_gauge_pa = pressure_field(
         "Rated working pressure of the weakest component",
         required=True,
-        help_text="Nitrogen is never put in above it. Usually 175 psi; read it off the components.",
+        help_text=_(
+            "Nitrogen is never put in above it. Usually 175 psi; read it off the components."
+        ),
     )
-    service_pressure_gauge_pa = pressure_field("Usual pressure in service")
+    service_pressure_gauge_pa = pressure_field("Service pressure in service")
     supply_n2_percent = QuantityField(
         dimension="percent",
         minimum=79.05,
         maximum=100.0,
         required=False,
-        label="Nitrogen the supply delivers",
+        label=_("Nitrogen the supply delivers"),
     )
     generator_flow_m3_s = QuantityField(
         dimension="gas_flow",
         required=False,
-        label="Nitrogen the generator sweeps through an open vent",
-        help_text="Leave empty where nothing is vented; recovery is then worked out from leakage.",
+        label=_("Nitrogen the generator sweeps through an open vent"),
+        help_text=_(
+            "Leave empty where nothing is vented; recovery is then worked out from leakage."
+        ),
     )
     volume_override_m3 = QuantityField(
         dimension="volume",
         required=False,
-        label="Measured volume",
-        help_text="Leave empty to have it worked out from the pipe runs.",
+        label=_("Measured volume"),
+        help_text=_("Leave empty to have it worked out from the pipe runs."),
     )
 
     class Meta:
@@ -59,8 +65,8 @@ class SystemForm(forms.ModelForm):
             "supply_n2_percent", "generator_flow_m3_s", "consequence_class", "volume_override_m3",
             "volume_override_note",
         ]  # fmt: skip
-        labels = {"tag": "Tag", "consequence_class": "Consequence of a failure, 1 to 5"}
-        help_texts = {"tag": "As on the drawing and at the riser; one of each tag at a site."}
+        labels = {"tag": _("Tag"), "consequence_class": _("Consequence of a failure, 1 to 5")}
+        help_texts = {"tag": _("As on the drawing and at the riser; one of each tag at a site.")}
 
     field_order = ["tag", "building", "kind", "hazard", "installed"]
 
@@ -68,9 +74,9 @@ class SystemForm(forms.ModelForm):
         super().__init__(data, instance=instance)
         building = cast(forms.ModelChoiceField, self.fields["building"])
         building.queryset = instance.site.buildings.all()
-        building.empty_label = "No building named"
+        building.empty_label = gettext("No building named")
         kind = cast(forms.ChoiceField, self.fields["kind"])
-        kind.choices = [("", "Choose the kind"), *System.Kind.choices]
+        kind.choices = [("", gettext("Choose the kind")), *System.Kind.choices]
         if instance.pk:
             self.initial["seen"] = instance.next_sequence
             self.initial["installed"] = (instance.installed_on, instance.installed_precision)
@@ -81,14 +87,18 @@ class SystemForm(forms.ModelForm):
         others = self.instance.site.systems.exclude(pk=self.instance.pk)
         if others.filter(tag=tag).exists():
             raise forms.ValidationError(
-                f"{self.instance.site} already has a system “{tag}”. Give this one another tag."
+                gettext("{site} already has a system “{tag}”. Give this one another tag.").format(
+                    site=self.instance.site, tag=tag
+                )
             )
         return tag
 
     def clean_volume_override_m3(self) -> float | None:
         volume = self.cleaned_data["volume_override_m3"]
         if volume == 0:
-            raise forms.ValidationError("A measured volume is above zero; leave it empty if none.")
+            raise forms.ValidationError(
+                gettext("A measured volume is above zero; leave it empty if none.")
+            )
         return volume
 
     def look_again(self, system: System) -> None:
@@ -112,5 +122,10 @@ class FittingForm(forms.ModelForm):
     def clean(self) -> dict[str, Any]:
         fitted, removed = (self.cleaned_data.get(name) for name in ("fitted_on", "removed_on"))
         if fitted and removed and removed < fitted:
-            self.add_error("removed_on", f"It was fitted on {fitted:%-d %B %Y}, which is later.")
+            self.add_error(
+                "removed_on",
+                gettext("It was fitted on {fitted:%-d %B %Y}, which is later.").format(
+                    fitted=fitted
+                ),
+            )
         return self.cleaned_data

@@ -13,7 +13,7 @@ from registry.imports import cells, dates
 from registry.imports.answers import Answers
 from registry.imports.headers import Headings
 from registry.imports.problems import CellError, Problem
-from registry.imports.reader import Row
+from registry.imports.reader import SheetRow
 from registry.models import PipeRun
 from registry.quantities import (
     MissingUnitError,
@@ -31,7 +31,7 @@ LONGEST_RUN_M = 10_000.0
 
 
 @dataclass(frozen=True, slots=True)
-class Run:
+class GivenRun:
     """A pipe run as the register will hold it; two equal ones are the same pipe."""
 
     role: str
@@ -63,7 +63,7 @@ class ParsedRow:
     gas_supply: str
     rated_pressure_gauge_pa: float | None
     design_pressure_gauge_pa: float | None
-    run: Run
+    run: GivenRun
     remark: str
 
     @property
@@ -88,7 +88,7 @@ class RowChecker:
         self.headings, self.answers, self.today = headings, answers, today
         self.tally = Tally()
 
-    def check(self, row: Row) -> tuple[ParsedRow | None, list[Problem]]:
+    def check(self, row: SheetRow) -> tuple[ParsedRow | None, list[Problem]]:
         problems: list[Problem] = []
         got = {
             name: self._field(row, name, read, problems) for name, read in self._readers().items()
@@ -119,7 +119,7 @@ class RowChecker:
         }
 
     def _field(
-        self, row: Row, name: str, read: Callable[[str], Any], problems: list[Problem]
+        self, row: SheetRow, name: str, read: Callable[[str], Any], problems: list[Problem]
     ) -> Any:
         column = name.removesuffix("_gauge_pa")
         typed = self.headings.cell(row.cells, column)
@@ -195,7 +195,7 @@ class RowChecker:
         return value
 
     def _section(
-        self, row: Row, got: dict[str, Any], problems: list[Problem]
+        self, row: SheetRow, got: dict[str, Any], problems: list[Problem]
     ) -> dict[str, Any] | None:
         """Diameters and wall, once material and size are known, whatever else is wrong."""
         if not got["material"] or not got["nominal_size"]:
@@ -216,7 +216,7 @@ class RowChecker:
         return {"schedule": schedule, **wall}
 
     def _wall_problem(
-        self, row: Row, got: dict[str, Any], schedule: str, error: RecordError
+        self, row: SheetRow, got: dict[str, Any], schedule: str, error: RecordError
     ) -> Problem:
         material = PipeRun.Material(got["material"]).label
         made = ", ".join(schedules(got["material"]))
@@ -241,8 +241,8 @@ SYSTEM_FIELDS = ("site", "building", "tag", "kind", "hazard", "gas_supply",
                  "rated_pressure_gauge_pa", "design_pressure_gauge_pa")  # fmt: skip
 
 
-def _run(got: dict[str, Any], section: dict[str, Any]) -> Run:
-    return Run(
+def _run(got: dict[str, Any], section: dict[str, Any]) -> GivenRun:
+    return GivenRun(
         role=got["role"],
         material=got["material"],
         length_m=got["length"],

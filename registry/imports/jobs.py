@@ -15,7 +15,7 @@ from django.utils import timezone
 
 from registry.imports.answers import Answers
 from registry.imports.headers import match_headings
-from registry.imports.load import Outcome, run_import
+from registry.imports.load import ImportOutcome, run_import
 from registry.imports.problems import ImportFileError
 from registry.imports.reader import MAX_ROWS, count_rows, open_table
 from registry.models import ImportBatch, Organisation, User
@@ -115,7 +115,7 @@ def _claim(pk: int) -> ImportBatch | None:
     return None
 
 
-def _run(batch: ImportBatch) -> Outcome:
+def _run(batch: ImportBatch) -> ImportOutcome:
     if batch.rows_total > INLINE_ROWS:
         batch.rows_total = count_rows(batch.file.path, up_to=MAX_ROWS + 1)
         batch.save(update_fields=["rows_total"])

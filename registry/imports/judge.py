@@ -10,11 +10,11 @@ from registry.imports.answers import ADD
 from registry.imports.check import ParsedRow, RowChecker
 from registry.imports.known import Key, KnownSystem, disagreements, resembles
 from registry.imports.problems import Problem
-from registry.imports.reader import Row, open_table
+from registry.imports.reader import SheetRow, open_table
 from registry.imports.survey import Survey
 
 CHUNK = 1000
-Checked = tuple[Row, ParsedRow | None, list[Problem]]
+Checked = tuple[SheetRow, ParsedRow | None, list[Problem]]
 
 
 class Fate(StrEnum):
@@ -25,7 +25,7 @@ class Fate(StrEnum):
 
 @dataclass(slots=True)
 class Verdict:
-    row: Row
+    row: SheetRow
     fate: Fate
     parsed: ParsedRow | None
     problems: list[Problem]
@@ -49,7 +49,7 @@ def judge(chunk: list[Checked], survey: Survey, systems: dict[Key, KnownSystem])
 
 
 def _verdict(
-    row: Row,
+    row: SheetRow,
     parsed: ParsedRow | None,
     problems: list[Problem],
     survey: Survey,
@@ -68,7 +68,7 @@ def _verdict(
     )
 
 
-def _against_runs(row: Row, parsed: ParsedRow, known: KnownSystem, survey: Survey) -> Verdict:
+def _against_runs(row: SheetRow, parsed: ParsedRow, known: KnownSystem, survey: Survey) -> Verdict:
     if parsed.run in known.runs:
         return Verdict(row, Fate.KNOWN, parsed, [])
     if parsed.run.look not in known.looks:

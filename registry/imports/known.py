@@ -4,13 +4,13 @@ from collections.abc import Iterable
 from dataclasses import dataclass, field
 from datetime import datetime
 
-from registry.imports.check import ParsedRow, Run
+from registry.imports.check import GivenRun, ParsedRow
 from registry.imports.problems import Problem
-from registry.imports.reader import Row
+from registry.imports.reader import SheetRow
 from registry.imports.survey import Survey
 from registry.models import Organisation, PipeRun, Site, System
 from registry.services.ledger import RecordError
-from registry.services.register import check_materials
+from registry.services.register.systems import check_materials
 
 Key = tuple[str, str]
 UNKNOWN = System.Hazard.UNKNOWN
@@ -19,7 +19,7 @@ UNKNOWN = System.Hazard.UNKNOWN
 @dataclass
 class KnownSystem:
     system: System
-    runs: set[Run] = field(default_factory=set)
+    runs: set[GivenRun] = field(default_factory=set)
     looks: set[tuple[str, ...]] = field(default_factory=set)  # of runs older than this import
 
 
@@ -52,11 +52,13 @@ class KnownRegister:
         return {pks[pk]: known for pk, known in found.items()}
 
 
-def _run_of(pipe: PipeRun) -> Run:
-    return Run(**{name: getattr(pipe, name) for name in Run.__dataclass_fields__})
+def _run_of(pipe: PipeRun) -> GivenRun:
+    return GivenRun(**{name: getattr(pipe, name) for name in GivenRun.__dataclass_fields__})
 
 
-def disagreements(parsed: ParsedRow, row: Row, known: KnownSystem, survey: Survey) -> list[Problem]:
+def disagreements(
+    parsed: ParsedRow, row: SheetRow, known: KnownSystem, survey: Survey
+) -> list[Problem]:
     """Facts on which the register and the file differ; the file never overwrites the register."""
     system, headings, found = known.system, survey.headings, []
     facts = survey.plans[parsed.key].facts

@@ -25,7 +25,7 @@ EXAMPLES = 6
 
 
 @dataclass
-class Group:
+class RepeatedProblem:
     """Rows with the same thing wrong, for a page that a person can work through."""
 
     column: str
@@ -44,7 +44,7 @@ class Group:
 
 
 @dataclass
-class Outcome:
+class ImportOutcome:
     rows: int = 0
     new: int = 0
     known: int = 0
@@ -55,7 +55,7 @@ class Outcome:
     sites_new: list[str] = field(default_factory=list)
     notices: list[str] = field(default_factory=list)
     questions: list[Question] = field(default_factory=list)
-    groups: list[Group] = field(default_factory=list)
+    groups: list[RepeatedProblem] = field(default_factory=list)
 
     def to_json(self) -> dict[str, Any]:
         return asdict(self)
@@ -68,10 +68,10 @@ class _Count:
         self.survey, self.known = survey, known
         self.was_known = frozenset(known.pk_by_key)
         self.known_sites = frozenset(known.sites)
-        self.outcome = Outcome()
+        self.outcome = ImportOutcome()
         self.systems: set[Key] = set()
         self.sites: dict[str, str] = {}
-        self.groups: dict[tuple[str, str], Group] = {}
+        self.groups: dict[tuple[str, str], RepeatedProblem] = {}
 
     def add(self, verdict: Verdict) -> None:
         self.outcome.rows += 1
@@ -89,10 +89,12 @@ class _Count:
         if key not in self.groups and len(self.groups) >= GROUPS:
             problem = Problem("Other", "", "see the file of rows to mend", "")
             key = (problem.field, problem.wrong)
-        group = self.groups.setdefault(key, Group(problem.field, problem.wrong, problem.right))
+        group = self.groups.setdefault(
+            key, RepeatedProblem(problem.field, problem.wrong, problem.right)
+        )
         group.add(row, problem)
 
-    def finish(self) -> Outcome:
+    def finish(self) -> ImportOutcome:
         outcome = self.outcome
         outcome.systems_known = len(self.systems & self.was_known)
         outcome.systems_new = len(self.systems) - outcome.systems_known
@@ -118,7 +120,7 @@ def run_import(
     source: str = "",
     mend_to: TextIO | None = None,
     on_rows: Callable[[int], None] | None = None,
-) -> Outcome:
+) -> ImportOutcome:
     """Read the file twice: once to plan, once to judge and, if somebody imports it, to write.
 
     Every chunk is one transaction. A run that was cut short can be repeated with the same `now`:

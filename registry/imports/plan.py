@@ -10,7 +10,7 @@ from registry.imports.cells import NO_NITROGEN, SOME_NITROGEN
 from registry.imports.check import ParsedRow
 from registry.models import PipeRun, System
 from registry.services.ledger import RecordError
-from registry.services.register import check_materials
+from registry.services.register.systems import check_materials
 
 AGREEING = ("kind", "hazard", "building")  # a system has one of each
 NOTHING = ("", System.Hazard.UNKNOWN)

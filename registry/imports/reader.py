@@ -23,7 +23,7 @@ CHUNK = 1 << 20
 
 
 @dataclass(frozen=True, slots=True)
-class Row:
+class SheetRow:
     number: int  # as the spreadsheet numbers it; the headings are row 1
     cells: list[str]
 
@@ -31,7 +31,7 @@ class Row:
 @dataclass
 class Table:
     headings: list[str]
-    rows: Iterator[Row]
+    rows: Iterator[SheetRow]
     notices: list[str]
 
 
@@ -72,7 +72,7 @@ def _open_csv(path: Path) -> Iterator[Table]:
     with path.open(encoding=encoding, newline="") as file:
         reader = csv.reader(file, delimiter=_delimiter(file), strict=False)
         rows = _csv_rows(reader)
-        headings = next(rows, Row(1, [])).cells
+        headings = next(rows, SheetRow(1, [])).cells
         yield Table(headings, rows, notices)
 
 
@@ -102,7 +102,7 @@ def _delimiter(file: Any) -> str:
     return max(DELIMITERS, key=headings.count)
 
 
-def _csv_rows(reader: Any) -> Iterator[Row]:
+def _csv_rows(reader: Any) -> Iterator[SheetRow]:
     number = 0
     while True:
         number += 1
@@ -117,7 +117,7 @@ def _csv_rows(reader: Any) -> Iterator[Row]:
         yield from _checked(number, cells)
 
 
-def _checked(number: int, cells: list[str]) -> Iterator[Row]:
+def _checked(number: int, cells: list[str]) -> Iterator[SheetRow]:
     while cells and not cells[-1].strip():
         cells.pop()
     if cells and number > MAX_ROWS + 1:
@@ -137,7 +137,7 @@ def _checked(number: int, cells: list[str]) -> Iterator[Row]:
             "Is a quotation mark left open?"
         )
     if cells:
-        yield Row(number, cells)
+        yield SheetRow(number, cells)
 
 
 @contextmanager
@@ -157,7 +157,7 @@ def _open_xlsx(path: Path) -> Iterator[Table]:
         notices.append(f"Only the first sheet, “{sheet.title}”, was read.")
     try:
         rows = _xlsx_rows(sheet)
-        yield Table(next(rows, Row(1, [])).cells, rows, notices)
+        yield Table(next(rows, SheetRow(1, [])).cells, rows, notices)
     finally:
         book.close()
 
@@ -177,7 +177,7 @@ def _check_unpacked_size(path: Path) -> None:
         )
 
 
-def _xlsx_rows(sheet: Any) -> Iterator[Row]:
+def _xlsx_rows(sheet: Any) -> Iterator[SheetRow]:
     # The caps are one past what is allowed, so that a larger sheet is refused and not cut short.
     rows = sheet.iter_rows(max_row=MAX_ROWS + 2, max_col=MAX_COLUMNS + 1, values_only=True)
     number = 0

@@ -13,7 +13,7 @@ from registry.imports.dates import DMY, MDY, ORDER_WORDS
 from registry.imports.headers import UNIT_DIMENSIONS, Headings, match_headings
 from registry.imports.plan import SystemClaims, SystemPlan, plan_system
 from registry.imports.problems import ImportFileError, Problem, counted
-from registry.imports.reader import Row, open_table
+from registry.imports.reader import SheetRow, open_table
 from registry.quantities import QuantityError, parse_quantity
 
 
@@ -30,7 +30,7 @@ class Survey:
     plans: dict[tuple[str, str], SystemPlan] = field(default_factory=dict)
     first_seen: dict[bytes, int] = field(default_factory=dict)
 
-    def problems_of(self, parsed: ParsedRow, row: Row) -> list[Problem]:
+    def problems_of(self, parsed: ParsedRow, row: SheetRow) -> list[Problem]:
         """What is wrong with a row only in the company of the others."""
         problems = [
             self.headings.problem(row.cells, conflict.field, conflict.wrong, conflict.right)

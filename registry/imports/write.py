@@ -8,12 +8,14 @@ from registry.imports.check import ParsedRow
 from registry.imports.judge import Fate, Verdict
 from registry.imports.known import Key, KnownRegister, KnownSystem
 from registry.imports.survey import Survey
+from registry.kinds.events import OBSERVATION
+from registry.kinds.facts import PIPE_ENTERED, SYSTEM_ENTERED
 from registry.models import Building, Organisation, PipeRun, Record, Site, System, User
 from registry.services import add_site
 from registry.services.assessments import follow_ledger
 from registry.services.derive import rederive_many
 from registry.services.ledger import chain
-from registry.services.register import PIPE_FACTS, SYSTEM_FACTS, facts_of
+from registry.services.register.systems import PIPE_FACTS, SYSTEM_FACTS, facts_of
 from registry.signals import record_added
 
 
@@ -57,7 +59,9 @@ class Writer:
         System.objects.bulk_create(made.values())
         books |= made
         self.known.pk_by_key |= {key: system.pk for key, system in made.items()}
-        return [self._record(system, "register.system", _facts(system)) for system in made.values()]
+        return [
+            self._record(system, SYSTEM_ENTERED.code, _facts(system)) for system in made.values()
+        ]
 
     def _system(self, row: ParsedRow) -> System:
         plan = self.survey.plans[row.key]
@@ -82,7 +86,7 @@ class Writer:
     def _run(self, row: ParsedRow, system: System) -> PipeRun:
         values = {name: getattr(row.run, name) for name in row.run.__dataclass_fields__}
         run = PipeRun(system=system, **values)
-        run.record = self._record(system, "register.pipe", facts_of(run, PIPE_FACTS))
+        run.record = self._record(system, PIPE_ENTERED.code, facts_of(run, PIPE_FACTS))
         return run
 
     def _observations(self, rows: list[ParsedRow], books: dict[Key, System]) -> list[Record]:
@@ -96,7 +100,7 @@ class Writer:
         return [
             self._record(
                 books[row.key],
-                "event.observation",
+                OBSERVATION.code,
                 {"text": row.remark},
                 client_key=key,
                 note=f"Remark in {self.source}, row {row.number}. When it happened is not known; "

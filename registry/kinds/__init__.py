@@ -1,9 +1,11 @@
 """What can be written into a ledger: every kind of record as data, with just the fields it needs.
 
-Forms, checks, pages, exports and the contributor guide are all made from this table. Codes are
-stored and chained by hash, so a code never changes once it is in use.
+Forms, checks, pages, exports and the contributor guide are all made from these, and so is what a
+record does to gas, water, protection and strip. Codes are stored and chained by hash, so a code
+never changes once it is in use; whoever needs one kind in particular imports it by name.
 """
 
+from registry.atmosphere import gas_effects
 from registry.kinds.checking import DetailsError, answered, check_details
 from registry.kinds.events import EVENTS
 from registry.kinds.facts import REGISTER
@@ -13,17 +15,29 @@ from registry.kinds.readings import READINGS
 from registry.kinds.requests import REQUESTS
 from registry.kinds.steps import STEPS
 
-__all__ = ["KINDS", "DetailsError", "Field", "Kind", "answered", "check_details", "entered_by_hand"]
+__all__ = [
+    "DEFINED_IN",
+    "KINDS",
+    "DetailsError",
+    "Field",
+    "Kind",
+    "answered",
+    "check_details",
+    "entered_by_hand",
+]
 
-KINDS: dict[str, Kind] = {
-    kind.code: kind for kind in (*EVENTS, *REQUESTS, *READINGS, *STEPS, *INSPECTIONS, *REGISTER)
+DEFINED_IN: dict[str, tuple[Kind, ...]] = {
+    "events": EVENTS,
+    "requests": REQUESTS,
+    "readings": READINGS,
+    "steps": STEPS,
+    "inspections": INSPECTIONS,
+    "facts": REGISTER,
 }
+KINDS: dict[str, Kind] = {kind.code: kind for kinds in DEFINED_IN.values() for kind in kinds}
+gas_effects.tell({code: kind.gas for code, kind in KINDS.items()})
 
 
 def entered_by_hand(system_kind: str) -> list[Kind]:
     """The kinds a person can choose from for a system of this kind."""
-    return [
-        kind
-        for kind in KINDS.values()
-        if kind.is_entered_by_hand and (not kind.system_kinds or system_kind in kind.system_kinds)
-    ]
+    return [kind for kind in KINDS.values() if kind.is_entered_by_hand and kind.suits(system_kind)]

@@ -1,35 +1,58 @@
 """Changes to the register itself, written by the services that make them."""
 
+from registry.atmosphere import GasEffect, feeds
 from registry.kinds.parts import Field, Kind, text
+from registry.translation import _
+
+SYSTEM_ENTERED = Kind(
+    "register.system",
+    _("System entered"),
+    is_entered_by_hand=False,
+    is_news=False,
+    changes_recurring_work=True,
+)
+
+FACTS_AMENDED = Kind(
+    "register.amended",
+    _("Register facts changed"),
+    is_entered_by_hand=False,
+    gas=GasEffect(feed=feeds.after_amendment, tells_former_feed=True),
+    changes_recurring_work=True,
+)
+
+PIPE_ENTERED = Kind(
+    "register.pipe",
+    _("Pipe run entered"),
+    is_entered_by_hand=False,
+    is_for_managers=True,
+    is_taken_back_by_hand=True,
+    is_news=False,
+)
+
+ASSUMPTION_CHANGED = Kind(
+    "register.assumption",
+    _("Assumption of the corrosion model changed"),
+    _("A number the model assumes, set for this system alone; the note says why."),
+    (
+        text("key", _("Assumption"), required=True),
+        text("unit", _("Unit")),
+        Field("value", _("Value"), "number", help=_("Empty: back to the model's own.")),
+        Field("before", _("Before"), "number"),
+    ),
+    is_entered_by_hand=False,
+)
+
+WITHDRAWN = Kind(
+    "register.withdrawn",
+    _("Withdrawn: entered by mistake"),
+    fields=(text("reason", _("Reason"), required=True),),
+    is_entered_by_hand=False,
+)
 
 REGISTER = (
-    Kind("register.system", "System entered", "register", is_entered_by_hand=False),
-    Kind("register.amended", "Register facts changed", "register", is_entered_by_hand=False),
-    Kind(
-        "register.pipe",
-        "Pipe run entered",
-        "register",
-        is_entered_by_hand=False,
-        is_for_managers=True,
-    ),
-    Kind(
-        "register.assumption",
-        "Assumption of the corrosion model changed",
-        "register",
-        "A number the model assumes, set for this system alone; the note says why.",
-        (
-            text("key", "Assumption", required=True),
-            text("unit", "Unit"),
-            Field("value", "Value", "number", help="Empty: back to the model's own."),
-            Field("before", "Before", "number"),
-        ),
-        is_entered_by_hand=False,
-    ),
-    Kind(
-        "register.withdrawn",
-        "Withdrawn: entered by mistake",
-        "register",
-        fields=(text("reason", "Reason", required=True),),
-        is_entered_by_hand=False,
-    ),
+    SYSTEM_ENTERED,
+    FACTS_AMENDED,
+    PIPE_ENTERED,
+    ASSUMPTION_CHANGED,
+    WITHDRAWN,
 )

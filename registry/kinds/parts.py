@@ -2,7 +2,19 @@
 
 from dataclasses import dataclass
 
-TRI = (("yes", "Yes"), ("no", "No"), ("unknown", "Not known"))
+from registry.atmosphere.gas_effects import NO_EFFECT, GasEffect
+from registry.atmosphere.types import LedgerItem, SystemFacts
+from registry.kinds.meaning import (
+    PipeEvidence,
+    Protection,
+    ProtectionJudge,
+    StripMark,
+    Water,
+    WaterJudge,
+)
+from registry.translation import _
+
+TRI = (("yes", _("Yes")), ("no", _("No")), ("unknown", _("Not known")))
 
 
 @dataclass(frozen=True)
@@ -23,16 +35,50 @@ class Field:
 
 @dataclass(frozen=True)
 class Kind:
+    """A kind of record with all that follows from it; nothing about a kind is said elsewhere."""
+
     code: str
     label: str
-    group: str
     help: str = ""
     fields: tuple[Field, ...] = ()
     cautions: tuple[str, ...] = ()
-    is_entered_by_hand: bool = True
+    gas: GasEffect = NO_EFFECT
+    water: Water | WaterJudge = Water.NONE
+    protection: Protection | ProtectionJudge = Protection.NONE
+    evidence: PipeEvidence | None = None
+    mark: StripMark | None = None  # on the strip
     system_kinds: tuple[str, ...] = ()  # empty: every kind of system
+    moment: str = _("When it happened")
+    is_entered_by_hand: bool = True
+    is_taken_back_by_hand: bool = False  # though services alone write it
     is_for_managers: bool = False  # of the owner, and for nobody else to write
-    moment: str = "When it happened"
+    shows_gas: bool = False  # a reading that whoever does the order wants to see
+    is_news: bool = True  # follow-ups are raised from it, and other programs are told
+    changes_recurring_work: bool = False
+
+    @property
+    def group(self) -> str:
+        return self.code.partition(".")[0]
+
+    @property
+    def bears_on_gas(self) -> bool:
+        """Whether the derivation of the atmosphere takes its records."""
+        return self.group in ("event", "reading", "inerting") or self.gas != NO_EFFECT
+
+    @property
+    def may_be_taken_back(self) -> bool:
+        return self.is_entered_by_hand or self.is_taken_back_by_hand
+
+    def suits(self, system_kind: str) -> bool:
+        return not self.system_kinds or system_kind in self.system_kinds
+
+    def water_of(self, item: LedgerItem, facts: SystemFacts) -> Water:
+        fixed = self.water
+        return fixed if isinstance(fixed, Water) else fixed(item, facts)
+
+    def protection_of(self, item: LedgerItem) -> Protection:
+        fixed = self.protection
+        return fixed if isinstance(fixed, Protection) else fixed(item)
 
     def field(self, name: str) -> Field | None:
         return next((field for field in self.fields if field.name == name), None)
@@ -66,19 +112,19 @@ def quantity(
     return Field(name, label, "quantity", dimension, is_required=required, low=low, help=help)
 
 
-WHERE = text("where", "Where", help="The vent, drain or gauge, as marked on the drawing.")
-SPOT = text("where", "Where", help="Bay, aisle or room, and the pipe as on the drawing.")
-PIPE_TEMPERATURE = quantity("temperature_k", "Pipe temperature", "temperature", low=200.0)
+WHERE = text("where", _("Where"), help=_("The vent, drain or gauge, as marked on the drawing."))
+SPOT = text("where", _("Where"), help=_("Bay, aisle or room, and the pipe as on the drawing."))
+PIPE_TEMPERATURE = quantity("temperature_k", _("Pipe temperature"), "temperature", low=200.0)
 DRAIN_STEPS = (
-    tri("nitrogen_before_opening", "Was nitrogen connected before any drain was opened?"),
-    tri("regulator_above_system", "Was the regulator set above system pressure?"),
-    tri("flow_until_empty", "Did nitrogen flow until all the water was out?"),
-    tri("one_drain_at_a_time", "Was only one drain open at a time?"),
+    tri("nitrogen_before_opening", _("Was nitrogen connected before any drain was opened?")),
+    tri("regulator_above_system", _("Was the regulator set above system pressure?")),
+    tri("flow_until_empty", _("Did nitrogen flow until all the water was out?")),
+    tri("one_drain_at_a_time", _("Was only one drain open at a time?")),
 )
 REPLACED = percent(
     "replaced_percent",
-    "Share of the gas replaced by air",
-    help="Leave empty when it is not known; 0 when no air came in.",
+    _("Share of the gas replaced by air"),
+    help=_("Leave empty when it is not known; 0 when no air came in."),
 )
-WATER = ("wet", "antifreeze")
-GAS = ("dry", "preaction")
+WET_PIPE = ("wet", "antifreeze")
+GAS_PIPE = ("dry", "preaction")

@@ -1,25 +1,25 @@
 """What the owner wants done that nothing in the pipe asks for."""
 
-from registry.kinds.parts import GAS, WATER, Field, Kind
+from registry.kinds.parts import GAS_PIPE, WET_PIPE, Field, Kind
+from registry.translation import _
 
-REQUESTS = (
-    Kind(
-        "request.inerting",
-        "Inerting wanted",
-        "request",
-        "The owner wants pipe that holds air filled with nitrogen. Raises the order for it.",
-        (
-            Field(
-                "wanted_by",
-                "Wanted by",
-                "date",
-                help="The last day. Leave it empty for the days that the rule gives.",
-                is_ahead=True,
-            ),
+INERTING_WANTED = Kind(
+    "request.inerting",
+    _("Inerting wanted"),
+    _("The owner wants pipe that holds air filled with nitrogen. Raises the order for it."),
+    (
+        Field(
+            "wanted_by",
+            _("Wanted by"),
+            "date",
+            help=_("The last day. Leave it empty for the days that the rule gives."),
+            is_ahead=True,
         ),
-        ("draining", "nitrogen", "cylinders"),
-        system_kinds=(*WATER, *GAS),
-        is_for_managers=True,
-        moment="When it was decided",
     ),
+    ("draining", "nitrogen", "cylinders"),
+    system_kinds=(*WET_PIPE, *GAS_PIPE),
+    is_for_managers=True,
+    moment=_("When it was decided"),
 )
+
+REQUESTS = (INERTING_WANTED,)

@@ -1,75 +1,135 @@
 """The steps of an inerting run, logged by its page."""
 
+from registry.atmosphere import GasEffect, runs
+from registry.atmosphere.gas_effects import NO_EFFECT
+from registry.kinds import by_answers
+from registry.kinds.meaning import MarkShape, Protection, ProtectionJudge, StripMark, Water
 from registry.kinds.parts import WHERE, Field, Kind, percent, pressure, text, tri
+from registry.translation import _
 
 
-def _step(code: str, label: str, *fields: Field) -> Kind:
-    return Kind(code, label, "inerting", fields=fields, is_entered_by_hand=False)
+def _step(
+    code: str,
+    label: str,
+    *fields: Field,
+    gas: GasEffect = NO_EFFECT,
+    water: Water = Water.NONE,
+    protection: Protection | ProtectionJudge = Protection.NONE,
+    mark: StripMark | None = None,
+    shows_gas: bool = False,
+) -> Kind:
+    return Kind(
+        code,
+        label,
+        fields=fields,
+        gas=gas,
+        water=water,
+        protection=protection,
+        mark=mark,
+        shows_gas=shows_gas,
+        is_entered_by_hand=False,
+    )
 
 
-FILL = Field("fill", "Fill", "integer", is_required=True, low=1, high=50)
+FILL = Field("fill", _("Fill"), "integer", is_required=True, low=1, high=50)
+STARTED = _step(
+    "inerting.started",
+    _("Inerting run begins"),
+    percent("start_n2_percent", _("Nitrogen at the start"), required=True),
+    percent("feed_n2_percent", _("Nitrogen of the feed"), required=True),
+    percent("target_n2_percent", _("Accept at"), required=True),
+    pressure("fill_gauge_pa", _("Planned fill pressure"), required=True),
+    text("analyser", _("Gas analyser")),
+    Field("analyser_calibrated_on", _("Analyser calibrated"), "date"),
+    text("plan_sha256", _("SHA-256 of the plan")),
+    gas=GasEffect(
+        moves=runs.started, turned=("aerated", "Drained: aerated until the run is accepted.")
+    ),
+    water=Water.EMPTIES_FOR_RUN,
+    protection=Protection.IMPAIRED,
+)
+
+FILLED = _step(
+    "inerting.filled",
+    _("Filled with nitrogen"),
+    FILL,
+    pressure("pressure_gauge_pa", _("Pressure reached"), required=True),
+    WHERE,
+    gas=GasEffect(moves=runs.filled),
+)
+
+READ = _step(
+    "inerting.read",
+    _("Reading"),
+    FILL,
+    percent("n2_percent", _("Nitrogen"), required=True),
+    WHERE,
+    text("questioned", _("Questioned because")),
+    gas=GasEffect(moves=runs.read, is_reading=True),
+    shows_gas=True,
+)
+
+PURGED = _step(
+    "inerting.purged",
+    _("Purged"),
+    FILL,
+    pressure("pressure_gauge_pa", _("Pressure left"), required=True),
+    WHERE,
+    gas=GasEffect(moves=runs.purged),
+)
+
+ACCEPTED = _step(
+    "inerting.accepted",
+    _("Reading accepted"),
+    FILL,
+    percent("n2_percent", _("Nitrogen"), required=True),
+    percent("target_n2_percent", _("Target"), required=True),
+    gas=GasEffect(moves=runs.accepted),
+    mark=StripMark(MarkShape.INERTING, "N"),
+    shows_gas=True,
+)
+
+FINAL_PURGE = _step(
+    "inerting.final_purge",
+    _("Final purge to zero"),
+    pressure("pressure_gauge_pa", _("Pressure left"), required=True),
+    WHERE,
+)
+
+WATER_FILLED = _step(
+    "inerting.water_filled",
+    _("Filled with water"),
+    pressure("pressure_gauge_pa", _("Water pressure")),
+    water=Water.REFILLS_AFTER_RUN,
+)
+
+RETURNED = _step(
+    "inerting.returned",
+    _("Returned to service"),
+    tri("valves_open", _("Control valves open and sealed or supervised?")),
+    tri("notified", _("Everybody told that protection is restored?")),
+    water=Water.REFILLS_AFTER_RUN,
+    protection=by_answers.protection_after_return,
+)
+
+STOPPED = _step(
+    "inerting.stopped",
+    _("Run stopped"),
+    text("reason", _("Reason"), required=True),
+    text("left_as", _("How the system was left"), required=True),
+    gas=GasEffect(moves=runs.stopped),
+    water=Water.LEAVES_AFTER_RUN,
+    mark=StripMark(MarkShape.WORK, "S"),
+)
+
 STEPS = (
-    _step(
-        "inerting.started",
-        "Inerting run begins",
-        percent("start_n2_percent", "Nitrogen at the start", required=True),
-        percent("feed_n2_percent", "Nitrogen of the feed", required=True),
-        percent("target_n2_percent", "Accept at", required=True),
-        pressure("fill_gauge_pa", "Planned fill pressure", required=True),
-        text("analyser", "Gas analyser"),
-        Field("analyser_calibrated_on", "Analyser calibrated", "date"),
-        text("plan_sha256", "SHA-256 of the plan"),
-    ),
-    _step(
-        "inerting.filled",
-        "Filled with nitrogen",
-        FILL,
-        pressure("pressure_gauge_pa", "Pressure reached", required=True),
-        WHERE,
-    ),
-    _step(
-        "inerting.read",
-        "Reading",
-        FILL,
-        percent("n2_percent", "Nitrogen", required=True),
-        WHERE,
-        text("questioned", "Questioned because"),
-    ),
-    _step(
-        "inerting.purged",
-        "Purged",
-        FILL,
-        pressure("pressure_gauge_pa", "Pressure left", required=True),
-        WHERE,
-    ),
-    _step(
-        "inerting.accepted",
-        "Reading accepted",
-        FILL,
-        percent("n2_percent", "Nitrogen", required=True),
-        percent("target_n2_percent", "Target", required=True),
-    ),
-    _step(
-        "inerting.final_purge",
-        "Final purge to zero",
-        pressure("pressure_gauge_pa", "Pressure left", required=True),
-        WHERE,
-    ),
-    _step(
-        "inerting.water_filled",
-        "Filled with water",
-        pressure("pressure_gauge_pa", "Water pressure"),
-    ),
-    _step(
-        "inerting.returned",
-        "Returned to service",
-        tri("valves_open", "Control valves open and sealed or supervised?"),
-        tri("notified", "Everybody told that protection is restored?"),
-    ),
-    _step(
-        "inerting.stopped",
-        "Run stopped",
-        text("reason", "Reason", required=True),
-        text("left_as", "How the system was left", required=True),
-    ),
+    STARTED,
+    FILLED,
+    READ,
+    PURGED,
+    ACCEPTED,
+    FINAL_PURGE,
+    WATER_FILLED,
+    RETURNED,
+    STOPPED,
 )

@@ -1,8 +1,9 @@
 from django.db import models
 from django.db.models import F, Q
 
+from registry.models.querysets import ThroughSystemQuerySet
 from registry.models.systems import System
-from registry.querysets import ThroughSystemQuerySet
+from registry.translation import _
 
 
 class AssessmentQuerySet(ThroughSystemQuerySet):
@@ -14,28 +15,28 @@ class Assessment(models.Model):
     """What the corrosion model made of a system at the end of a day; old ones are kept."""
 
     class Basis(models.TextChoices):
-        LEDGER = "ledger", "Oxygen ledger and field evidence"
-        EVIDENCE = "evidence", "Field evidence only: the pipe is outside the oxygen model"
-        NONE = "none", "Outside the oxygen model, and no field evidence"
+        LEDGER = "ledger", _("Oxygen ledger and field evidence")
+        EVIDENCE = "evidence", _("Field evidence only: the pipe is outside the oxygen model")
+        NONE = "none", _("Outside the oxygen model, and no field evidence")
 
     class Band(models.TextChoices):
         """What to do, by the score. The last four are of models before 2.0, by the probability."""
 
-        LEAVE = "leave", "Leave"
-        WATCH = "watch", "Watch"
-        PLAN = "plan", "Plan"
-        ACT = "act", "Act"
-        LOW = "low", "Low"
-        MODERATE = "moderate", "Moderate"
-        HIGH = "high", "High"
-        SEVERE = "severe", "Severe"
+        LEAVE = "leave", _("Leave")
+        WATCH = "watch", _("Watch")
+        PLAN = "plan", _("Plan")
+        ACT = "act", _("Act")
+        LOW = "low", _("Low")
+        MODERATE = "moderate", _("Moderate")
+        HIGH = "high", _("High")
+        SEVERE = "severe", _("Severe")
 
     system = models.ForeignKey(System, on_delete=models.CASCADE, related_name="assessments")
     model_version = models.CharField(max_length=12)
-    as_of = models.DateField(help_text="Assessed as at the end of this day, UTC.")
+    as_of = models.DateField(help_text=_("Assessed as at the end of this day, UTC."))
     assessed_at = models.DateTimeField()
     is_latest = models.BooleanField(default=True)
-    digest = models.CharField(max_length=64, help_text="Of what went in, time apart.")
+    digest = models.CharField(max_length=64, help_text=_("Of what went in, time apart."))
     basis = models.CharField(max_length=8, choices=Basis)
     score = models.FloatField(null=True)
     band = models.CharField(max_length=8, choices=Band, blank=True)

@@ -2,6 +2,7 @@ from django.db import models
 
 from registry.models.records import Record
 from registry.models.systems import System
+from registry.translation import _
 
 
 class AtmosphereSpan(models.Model):
@@ -11,14 +12,14 @@ class AtmosphereSpan(models.Model):
     """
 
     class State(models.TextChoices):
-        INERT = "inert", "Inert"
-        IN_DOUBT = "in_doubt", "In doubt"
-        AERATED = "aerated", "Aerated"
+        INERT = "inert", _("Inert")
+        IN_DOUBT = "in_doubt", _("In doubt")
+        AERATED = "aerated", _("Aerated")
 
     system = models.ForeignKey(System, on_delete=models.CASCADE, related_name="spans")
     starts_at = models.DateTimeField()
     state = models.CharField(max_length=10, choices=State)
-    state_since = models.DateTimeField(help_text="A new span need not be a change of state.")
+    state_since = models.DateTimeField(help_text=_("A new span need not be a change of state."))
     reason_code = models.CharField(max_length=60)
     reason = models.CharField(max_length=400)
     cause = models.ForeignKey(

@@ -5,7 +5,7 @@ from django.db import models
 from django.urls import reverse
 
 from registry.models.people import Organisation, User
-from registry.querysets import OwnedQuerySet
+from registry.models.querysets import OwnedQuerySet
 
 
 def import_path(batch: "ImportBatch", name: str) -> str:

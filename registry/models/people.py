@@ -3,6 +3,8 @@ import uuid
 from django.contrib.auth.models import AbstractBaseUser, BaseUserManager, PermissionsMixin
 from django.db import models
 
+from registry.translation import _
+
 
 class UserManager(BaseUserManager["User"]):
     def create_user(self, email: str, password: str | None = None, **extra) -> "User":
@@ -22,13 +24,15 @@ class User(AbstractBaseUser, PermissionsMixin):
     """A person who signs in by mail address; what they may do comes from their memberships."""
 
     class Units(models.TextChoices):
-        US = "us", "US customary (psi, ft, gal, °F)"
-        SI = "si", "SI (bar, m, L, °C)"
+        US = "us", _("US customary (psi, ft, gal, °F)")
+        SI = "si", _("SI (bar, m, L, °C)")
 
     uuid = models.UUIDField(default=uuid.uuid4, unique=True, editable=False)
-    email = models.EmailField("e-mail address", unique=True)
+    email = models.EmailField(_("e-mail address"), unique=True)
     name = models.CharField(max_length=150)
-    display_units = models.CharField("units shown", max_length=2, choices=Units, default=Units.US)
+    display_units = models.CharField(
+        _("units shown"), max_length=2, choices=Units, default=Units.US
+    )
     is_active = models.BooleanField(default=True)
     is_staff = models.BooleanField(default=False)
     date_joined = models.DateTimeField(auto_now_add=True)
@@ -49,9 +53,9 @@ class User(AbstractBaseUser, PermissionsMixin):
 
 class Organisation(models.Model):
     class Kind(models.TextChoices):
-        OWNER = "owner", "Owner"
-        CONTRACTOR = "contractor", "Contractor"
-        AUDITOR = "auditor", "Auditor"
+        OWNER = "owner", _("Owner")
+        CONTRACTOR = "contractor", _("Contractor")
+        AUDITOR = "auditor", _("Auditor")
 
     name = models.CharField(max_length=150, unique=True)
     kind = models.CharField(max_length=10, choices=Kind)
@@ -75,9 +79,9 @@ class Membership(models.Model):
     """What one person may do for one organisation."""
 
     class Role(models.TextChoices):
-        MANAGER = "manager", "Manager: sets up sites and systems, imports, records"
-        RECORDER = "recorder", "Recorder: logs events, readings and runs"
-        READER = "reader", "Reader: reads and exports"
+        MANAGER = "manager", _("Manager: sets up sites and systems, imports, records")
+        RECORDER = "recorder", _("Recorder: logs events, readings and runs")
+        READER = "reader", _("Reader: reads and exports")
 
     user = models.ForeignKey(User, on_delete=models.CASCADE, related_name="memberships")
     organisation = models.ForeignKey(

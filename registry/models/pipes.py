@@ -1,8 +1,10 @@
 import math
 
 from django.db import models
+from django.utils.translation import gettext
 
 from registry.models.systems import InstalledPrecision, System
+from registry.translation import _
 
 
 class PipeRunQuerySet(models.QuerySet):
@@ -14,28 +16,28 @@ class PipeRun(models.Model):
     """A length of one material, size and wall; never edited: a corrected run supersedes it."""
 
     class Role(models.TextChoices):
-        RISER = "riser", "Riser"
-        FEED_MAIN = "feed_main", "Feed main"
-        CROSS_MAIN = "cross_main", "Cross main"
-        BRANCH_LINE = "branch_line", "Branch line"
+        RISER = "riser", _("Riser")
+        FEED_MAIN = "feed_main", _("Feed main")
+        CROSS_MAIN = "cross_main", _("Cross main")
+        BRANCH_LINE = "branch_line", _("Branch line")
 
     class Material(models.TextChoices):
-        BLACK_STEEL = "black_steel", "Black steel"
-        GALVANIZED_STEEL = "galvanized_steel", "Galvanized steel"
-        STAINLESS_STEEL = "stainless_steel", "Stainless steel"
-        COPPER = "copper", "Copper"
-        CPVC = "cpvc", "CPVC"
+        BLACK_STEEL = "black_steel", _("Black steel")
+        GALVANIZED_STEEL = "galvanized_steel", _("Galvanized steel")
+        STAINLESS_STEEL = "stainless_steel", _("Stainless steel")
+        COPPER = "copper", _("Copper")
+        CPVC = "cpvc", _("CPVC")
 
     class Joint(models.TextChoices):
-        UNKNOWN = "unknown", "Not recorded"
-        THREADED = "threaded", "Threaded"
-        ROLL_GROOVED = "roll_grooved", "Grooved, rolled"
-        CUT_GROOVED = "cut_grooved", "Grooved, cut"
-        WELDED = "welded", "Welded"
+        UNKNOWN = "unknown", _("Not recorded")
+        THREADED = "threaded", _("Threaded")
+        ROLL_GROOVED = "roll_grooved", _("Grooved, rolled")
+        CUT_GROOVED = "cut_grooved", _("Grooved, cut")
+        WELDED = "welded", _("Welded")
 
     class WallBasis(models.TextChoices):
-        TABLE = "table", "From the pipe table"
-        GIVEN = "given", "Given"
+        TABLE = "table", _("From the pipe table")
+        GIVEN = "given", _("Given")
 
     system = models.ForeignKey(System, on_delete=models.PROTECT, related_name="pipe_runs")
     record = models.OneToOneField(
@@ -83,7 +85,7 @@ class PipeRun(models.Model):
         if self.material == self.Material.COPPER:
             return f"type {self.schedule}"
         if self.schedule == "light":
-            return "light wall"
+            return gettext("light wall")
         return f"schedule {self.schedule}" if self.schedule[:1].isdigit() else self.schedule
 
     @property

@@ -4,9 +4,10 @@ from django.db import models
 from django.urls import reverse
 
 from registry.kinds import KINDS, Kind
+from registry.kinds.facts import WITHDRAWN
 from registry.models.people import User
+from registry.models.querysets import RecordQuerySet
 from registry.models.systems import System
-from registry.querysets import RecordQuerySet
 
 
 class Record(models.Model):
@@ -62,6 +63,10 @@ class Record(models.Model):
     @property
     def is_step_of_run(self) -> bool:
         return self.inerting_run_id is not None and self.definition.group == "inerting"
+
+    @property
+    def is_withdrawal(self) -> bool:
+        return self.kind == WITHDRAWN.code
 
     @property
     def is_correctable(self) -> bool:

@@ -4,8 +4,9 @@ from django.db import models
 from django.urls import reverse
 
 from registry.models.people import User
+from registry.models.querysets import ThroughSystemQuerySet
 from registry.models.systems import System
-from registry.querysets import ThroughSystemQuerySet
+from registry.translation import _
 
 
 class InertingRun(models.Model):
@@ -15,10 +16,10 @@ class InertingRun(models.Model):
     """
 
     class Status(models.TextChoices):
-        OPEN = "open", "Under way"
-        ACCEPTED = "accepted", "Reading accepted"
-        RETURNED = "returned", "Back in service"
-        STOPPED = "stopped", "Stopped"
+        OPEN = "open", _("Under way")
+        ACCEPTED = "accepted", _("Reading accepted")
+        RETURNED = "returned", _("Back in service")
+        STOPPED = "stopped", _("Stopped")
 
     system = models.ForeignKey(System, on_delete=models.PROTECT, related_name="inerting_runs")
     uuid = models.UUIDField(default=uuid.uuid4, unique=True, editable=False)
@@ -31,8 +32,8 @@ class InertingRun(models.Model):
     start_n2_percent = models.FloatField()
     volume_m3 = models.FloatField()
     temperature_k = models.FloatField(default=294.25)
-    analyser = models.CharField("gas analyser", max_length=120, blank=True)
-    analyser_calibrated_on = models.DateField("analyser calibrated", null=True, blank=True)
+    analyser = models.CharField(_("gas analyser"), max_length=120, blank=True)
+    analyser_calibrated_on = models.DateField(_("analyser calibrated"), null=True, blank=True)
     status = models.CharField(max_length=10, choices=Status, default=Status.OPEN)
     client_key = models.UUIDField(null=True, blank=True, unique=True)
 

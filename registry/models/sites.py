@@ -4,16 +4,20 @@ from django.core.exceptions import ValidationError
 from django.core.validators import MaxValueValidator, MinValueValidator
 from django.db import models
 from django.urls import reverse
+from django.utils.translation import gettext
 
 from registry.corrosion.gas import site_atmosphere
 from registry.models.people import Organisation
-from registry.querysets import OwnedQuerySet, SiteQuerySet, contract_in_force
+from registry.models.querysets import OwnedQuerySet, SiteQuerySet, contract_in_force
+from registry.translation import _
 
 
 def check_time_zone(name: str) -> None:
     if name not in zoneinfo.available_timezones():
         raise ValidationError(
-            f"“{name}” is not a time zone of the IANA list; write for example Europe/London."
+            gettext(
+                "“{name}” is not a time zone of the IANA list; write for example Europe/London."
+            ).format(name=name)
         )
 
 
@@ -25,7 +29,7 @@ class Site(models.Model):
         max_length=64,
         default="UTC",
         validators=[check_time_zone],
-        help_text="IANA name, for example America/Chicago; due dates follow it.",
+        help_text=_("IANA name, for example America/Chicago; due dates follow it."),
     )
     altitude_m = models.FloatField(
         "altitude",
@@ -33,12 +37,12 @@ class Site(models.Model):
         validators=[MinValueValidator(-430), MaxValueValidator(6000)],
     )
     water_temperature_k = models.FloatField(
-        "supply water temperature",
+        _("supply water temperature"),
         default=288.15,
         validators=[MinValueValidator(273.15), MaxValueValidator(313.15)],
     )
     measured_dissolved_oxygen_mg_l = models.FloatField(
-        "measured dissolved oxygen of the supply",
+        _("measured dissolved oxygen of the supply"),
         null=True,
         blank=True,
         validators=[MinValueValidator(0), MaxValueValidator(30)],

@@ -5,15 +5,17 @@ from datetime import datetime
 from django.core.validators import MaxValueValidator, MinValueValidator
 from django.db import models
 from django.urls import reverse
+from django.utils.translation import gettext
 
+from registry.models.querysets import SystemQuerySet
 from registry.models.sites import Building, Site
 from registry.quantities import PSI
-from registry.querysets import SystemQuerySet
+from registry.translation import _
 
 
 class InstalledPrecision(models.TextChoices):
-    DAY = "day", "Day"
-    YEAR = "year", "Year only"
+    DAY = "day", _("Day")
+    YEAR = "year", _("Year only")
 
 
 @dataclass(frozen=True)
@@ -31,27 +33,27 @@ class Volume:
 
 class System(models.Model):
     class Kind(models.TextChoices):
-        WET = "wet", "Wet pipe"
-        DRY = "dry", "Dry pipe"
-        PREACTION = "preaction", "Preaction"
-        DELUGE = "deluge", "Deluge"
-        ANTIFREEZE = "antifreeze", "Antifreeze"
+        WET = "wet", _("Wet pipe")
+        DRY = "dry", _("Dry pipe")
+        PREACTION = "preaction", _("Preaction")
+        DELUGE = "deluge", _("Deluge")
+        ANTIFREEZE = "antifreeze", _("Antifreeze")
 
     class Hazard(models.TextChoices):
-        LIGHT = "light", "Light hazard"
-        ORDINARY_1 = "ordinary_1", "Ordinary hazard group 1"
-        ORDINARY_2 = "ordinary_2", "Ordinary hazard group 2"
-        EXTRA_1 = "extra_1", "Extra hazard group 1"
-        EXTRA_2 = "extra_2", "Extra hazard group 2"
-        STORAGE = "storage", "Storage"
-        UNKNOWN = "unknown", "Not recorded"
+        LIGHT = "light", _("Light hazard")
+        ORDINARY_1 = "ordinary_1", _("Ordinary hazard group 1")
+        ORDINARY_2 = "ordinary_2", _("Ordinary hazard group 2")
+        EXTRA_1 = "extra_1", _("Extra hazard group 1")
+        EXTRA_2 = "extra_2", _("Extra hazard group 2")
+        STORAGE = "storage", _("Storage")
+        UNKNOWN = "unknown", _("Not recorded")
 
     class GasSupply(models.TextChoices):
-        UNKNOWN = "unknown", "Not recorded"
-        NONE = "none", "None fitted"
-        CYLINDERS = "cylinders", "Nitrogen cylinders"
-        GENERATOR = "generator", "Nitrogen generator"
-        COMPRESSOR = "compressor", "Air compressor"
+        UNKNOWN = "unknown", _("Not recorded")
+        NONE = "none", _("None fitted")
+        CYLINDERS = "cylinders", _("Nitrogen cylinders")
+        GENERATOR = "generator", _("Nitrogen generator")
+        COMPRESSOR = "compressor", _("Air compressor")
 
     GAS_FILLED_KINDS = (Kind.DRY, Kind.PREACTION)
 
@@ -63,12 +65,12 @@ class System(models.Model):
     tag = models.CharField(max_length=60)
     kind = models.CharField(max_length=12, choices=Kind)
     hazard = models.CharField(max_length=12, choices=Hazard, default=Hazard.UNKNOWN)
-    design_pressure_gauge_pa = models.FloatField("design pressure", null=True, blank=True)
+    design_pressure_gauge_pa = models.FloatField(_("design pressure"), null=True, blank=True)
     rated_pressure_gauge_pa = models.FloatField(
-        "rated working pressure of the weakest component", default=175 * PSI
+        _("rated working pressure of the weakest component"), default=175 * PSI
     )
     service_pressure_gauge_pa = models.FloatField(
-        "usual pressure in service", null=True, blank=True
+        _("usual pressure in service"), null=True, blank=True
     )
     installed_on = models.DateField()
     installed_precision = models.CharField(
@@ -76,24 +78,24 @@ class System(models.Model):
     )
     gas_supply = models.CharField(max_length=12, choices=GasSupply, default=GasSupply.UNKNOWN)
     supply_n2_percent = models.FloatField(
-        "nitrogen the supply delivers",
+        _("nitrogen the supply delivers"),
         null=True,
         blank=True,
         validators=[MinValueValidator(79.05), MaxValueValidator(100)],
     )
     generator_flow_m3_s = models.FloatField(
-        "nitrogen swept through an open vent",
+        _("nitrogen swept through an open vent"),
         null=True,
         blank=True,
-        help_text="Flow of the generator at standard conditions, where the pipe is swept.",
+        help_text=_("Flow of the generator at standard conditions, where the pipe is swept."),
     )
     consequence_class = models.PositiveSmallIntegerField(
         default=3,
         validators=[MinValueValidator(1), MaxValueValidator(5)],
-        help_text="1 little depends on it … 5 lives or the whole business do.",
+        help_text=_("1 little depends on it … 5 lives or the whole business do."),
     )
-    volume_override_m3 = models.FloatField("measured volume", null=True, blank=True)
-    volume_override_note = models.CharField("how it was measured", max_length=200, blank=True)
+    volume_override_m3 = models.FloatField(_("measured volume"), null=True, blank=True)
+    volume_override_note = models.CharField(_("how it was measured"), max_length=200, blank=True)
     next_sequence = models.PositiveIntegerField(default=1, editable=False)
     head_hash = models.CharField(max_length=64, blank=True, editable=False)
 
@@ -141,31 +143,33 @@ class System(models.Model):
             return Volume(self.volume_override_m3, "measured", self.volume_override_note)
         runs = list(self.pipe_runs.current().order_by("role", "-outside_diameter_mm", "pk"))
         given = sum(1 for run in runs if run.wall_basis == "given")
-        note = f"{len(runs)} pipe runs" + (f", wall given for {given}" if given else "")
-        return Volume(sum(run.volume_m3 for run in runs), "pipe runs", note)
+        note = gettext("{runs} pipe runs").format(runs=len(runs)) + (
+            gettext(", wall given for {given}").format(given=given) if given else ""
+        )
+        return Volume(sum(run.volume_m3 for run in runs), gettext("pipe runs"), note)
 
 
 class Fitting(models.Model):
     class Kind(models.TextChoices):
-        VENT = "vent", "Vent"
-        INJECTION_PORT = "injection_port", "Injection port"
-        MAIN_DRAIN = "main_drain", "Main drain"
-        AUXILIARY_DRAIN = "auxiliary_drain", "Auxiliary drain"
-        LOW_POINT_DRAIN = "low_point_drain", "Low-point drain"
-        GAUGE = "gauge", "Gauge"
-        COMPRESSOR = "compressor", "Air compressor"
-        GENERATOR = "generator", "Nitrogen generator"
-        ANALYSER = "analyser", "Gas analyser"
-        BACKFLOW_PREVENTER = "backflow_preventer", "Backflow preventer"
+        VENT = "vent", _("Vent")
+        INJECTION_PORT = "injection_port", _("Injection port")
+        MAIN_DRAIN = "main_drain", _("Main drain")
+        AUXILIARY_DRAIN = "auxiliary_drain", _("Auxiliary drain")
+        LOW_POINT_DRAIN = "low_point_drain", _("Low-point drain")
+        GAUGE = "gauge", _("Gauge")
+        COMPRESSOR = "compressor", _("Air compressor")
+        GENERATOR = "generator", _("Nitrogen generator")
+        ANALYSER = "analyser", _("Gas analyser")
+        BACKFLOW_PREVENTER = "backflow_preventer", _("Backflow preventer")
 
     system = models.ForeignKey(System, on_delete=models.PROTECT, related_name="fittings")
     kind = models.CharField(max_length=20, choices=Kind)
-    label = models.CharField(max_length=80, blank=True, help_text="As marked on the drawing.")
+    label = models.CharField(max_length=80, blank=True, help_text=_("As marked on the drawing."))
     location = models.CharField(max_length=200, blank=True)
-    serial = models.CharField("serial number", max_length=80, blank=True)
-    calibrated_on = models.DateField("last calibrated", null=True, blank=True)
+    serial = models.CharField(_("serial number"), max_length=80, blank=True)
+    calibrated_on = models.DateField(_("last calibrated"), null=True, blank=True)
     fitted_on = models.DateField("fitted", null=True, blank=True)
-    removed_on = models.DateField("taken out", null=True, blank=True)
+    removed_on = models.DateField(_("taken out"), null=True, blank=True)
 
     class Meta:
         ordering = ["kind", "label"]

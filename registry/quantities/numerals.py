@@ -4,6 +4,8 @@ import math
 import re
 from fractions import Fraction
 
+from django.utils.translation import gettext
+
 MAX_LENGTH = 60  # longer than any quantity a person types; keeps every pattern below cheap
 
 GROUPED = re.compile(r"[1-9][0-9]{0,2}(,[0-9]{3})+(\.[0-9]+)?")
@@ -48,7 +50,7 @@ def read_number(numeral: str) -> float:
     digits = numeral.lstrip("+-").strip()
     value = _unsigned(digits)
     if not math.isfinite(value):
-        raise NumberError("the number is too large")
+        raise NumberError(gettext("the number is too large"))
     return sign * value
 
 
@@ -63,12 +65,16 @@ def _unsigned(digits: str) -> float:
         return float(digits.replace(",", ""))
     if comma := DECIMAL_COMMA.fullmatch(digits):
         whole = comma["whole"].replace(".", "")
-        raise NumberError(f"a decimal comma is not read: write {whole}.{comma['decimals']}")
-    raise NumberError(f"“{digits}” is not a number")
+        raise NumberError(
+            gettext("a decimal comma is not read: write {whole}.{decimals}").format(
+                whole=whole, decimals=comma["decimals"]
+            )
+        )
+    raise NumberError(gettext("“{digits}” is not a number").format(digits=digits))
 
 
 def _fraction(match: re.Match[str]) -> float:
     if int(match["under"]) == 0:
-        raise NumberError("a fraction cannot have 0 below the line")
+        raise NumberError(gettext("a fraction cannot have 0 below the line"))
     part = Fraction(int(match["over"]), int(match["under"]))
     return float(int(match["whole"] or 0) + part)

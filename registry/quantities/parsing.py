@@ -3,6 +3,8 @@
 import re
 from dataclasses import dataclass
 
+from django.utils.translation import gettext
+
 from .numerals import MAX_LENGTH, NUMBER, NumberError, read_number, tidy
 from .units import (
     ABSOLUTE,
@@ -65,7 +67,9 @@ def parse_quantity(
         raise kind_of_error(typed, str(error), write_like(kind)) from None
     if reference == ABSOLUTE:
         if value < 0:
-            raise QuantityError(typed, "an absolute pressure cannot be negative", write_like(kind))
+            raise QuantityError(
+                typed, gettext("an absolute pressure cannot be negative"), write_like(kind)
+            )
         value -= atmosphere_pa
     _check_range(typed, value, kind)
     return Quantity(value, symbol, reference)
@@ -73,7 +77,7 @@ def parse_quantity(
 
 def write_like(kind: Dimension) -> str:
     examples = dict.fromkeys(kind.examples.values())
-    return f"Write it like {' or '.join(examples)}."
+    return gettext("Write it like {examples}.").format(examples=" or ".join(examples))
 
 
 def shorten(typed: str, limit: int = MAX_LENGTH) -> str:
@@ -82,15 +86,15 @@ def shorten(typed: str, limit: int = MAX_LENGTH) -> str:
 
 def _read(typed: str, kind: Dimension, default: str | None) -> tuple[float, str, str | None]:
     if len(typed) > MAX_LENGTH:
-        raise NumberError("it is too long to be a quantity")
+        raise NumberError(gettext("it is too long to be a quantity"))
     text = tidy(typed)
     if not text:
-        raise NumberError("nothing was typed")
+        raise NumberError(gettext("nothing was typed"))
     if kind.is_compound and (pair := TWO.fullmatch(text)) and kind.unit_for(pair["unit"].lower()):
         return _read_pair(pair, kind)
     match = ONE.match(text)
     if not match:
-        raise NumberError("it does not begin with a number")
+        raise NumberError(gettext("it does not begin with a number"))
     unit, reference = _unit(match["unit"], kind, default)
     return _stored(read_number(match["number"]), unit, kind), unit.symbol, reference
 
@@ -102,7 +106,11 @@ def _read_pair(pair: re.Match[str], kind: Dimension) -> tuple[float, str, None]:
     whole = read_number(pair["number"])
     part = _stored(read_number(pair["number2"]), small, kind)
     if not 0 <= part < _stored(1, large, kind):
-        raise NumberError(f"“{pair['number2']} {small.symbol}” is not a part of one {large.symbol}")
+        raise NumberError(
+            gettext("“{number2} {symbol}” is not a part of one {symbol_2}").format(
+                number2=pair["number2"], symbol=small.symbol, symbol_2=large.symbol
+            )
+        )
     sign = -1 if pair["number"].startswith("-") else 1
     return _stored(whole, large, kind) + sign * part, f"{large.symbol} {small.symbol}", None
 
@@ -116,7 +124,7 @@ def _unit(typed: str, kind: Dimension, default: str | None) -> tuple[Unit, str |
     key = re.sub(r"[\s°.()]", "", typed.lower())
     if not key:
         if typed.strip() or default is None:
-            raise _NoUnit("the unit is missing")
+            raise _NoUnit(gettext("the unit is missing"))
         key = default.lower().replace(" ", "").replace("°", "")
     if kind.name == "pressure":
         found, reference = pressure_aliases().get(key, (None, None))
@@ -129,27 +137,39 @@ def _unit(typed: str, kind: Dimension, default: str | None) -> tuple[Unit, str |
 
 def _unknown_unit(typed: str, key: str, kind: Dimension) -> str:
     if re.match(r"-|to\b|or\b", typed):
-        return "it looks like a range, and one value is needed"
+        return gettext("it looks like a range, and one value is needed")
     for other in DIMENSIONS.values():
         if other.unit_for(key) or (other.name == "pressure" and key in pressure_aliases()):
-            return f"it is not {kind.noun}: {shorten(typed, 20)} measures {other.noun}"
+            return gettext("it is not {noun}: {typed} measures {noun_2}").format(
+                noun=kind.noun, typed=shorten(typed, 20), noun_2=other.noun
+            )
     known = ", ".join(unit.symbol for unit in kind.units)
-    return f"“{shorten(typed, 20)}” is not a unit known here ({known})"
+    return gettext("“{typed}” is not a unit known here ({known})").format(
+        typed=shorten(typed, 20), known=known
+    )
 
 
 def _check_range(typed: str, value: float, kind: Dimension) -> None:
     if value < kind.lowest:
         raise QuantityError(typed, _too_low(kind), write_like(kind))
     if value > kind.highest:
-        limit = "more than 100 %" if kind.name == "percent" else "larger than any real one"
-        raise QuantityError(typed, f"as {kind.noun} it is {limit}", write_like(kind))
+        limit = (
+            gettext("more than 100 %")
+            if kind.name == "percent"
+            else gettext("larger than any real one")
+        )
+        raise QuantityError(
+            typed,
+            gettext("as {noun} it is {limit}").format(noun=kind.noun, limit=limit),
+            write_like(kind),
+        )
 
 
 def _too_low(kind: Dimension) -> str:
     if kind.name == "temperature":
-        return "it is below absolute zero"
+        return gettext("it is below absolute zero")
     if kind.name == "pressure":
-        return "it is below a perfect vacuum"
+        return gettext("it is below a perfect vacuum")
     if kind.name == "altitude":
-        return "it is lower than any dry land"
-    return f"{kind.noun} cannot be negative"
+        return gettext("it is lower than any dry land")
+    return gettext("{noun} cannot be negative").format(noun=kind.noun)

@@ -6,6 +6,8 @@ NPS and DN pairs: ASME B36.10M and ISO 6708 (from memory, check the primary docu
 import re
 from fractions import Fraction
 
+from django.utils.translation import gettext
+
 from .numerals import MAX_LENGTH, NumberError, read_number, tidy
 from .parsing import QuantityError
 
@@ -37,13 +39,13 @@ def parse_nominal_size(text: object) -> str:
     """The NPS of a size typed as 1-1/4", 1 1/4, 1.25, 4 inch, 4 or DN32."""
     typed = str(text)
     if len(typed) > MAX_LENGTH:
-        raise QuantityError(typed, "it is too long to be a pipe size", _write_like())
+        raise QuantityError(typed, gettext("it is too long to be a pipe size"), _write_like())
     tidied = tidy(typed)
     if match := METRIC.fullmatch(tidied):
         return _from_metric(typed, int(match["dn"] or match["mm"]))
     if match := SIZE.fullmatch(tidied):
         return _from_inches(typed, match["number"])
-    raise QuantityError(typed, "it is not a nominal pipe size", _write_like())
+    raise QuantityError(typed, gettext("it is not a nominal pipe size"), _write_like())
 
 
 def _from_inches(typed: str, numeral: str) -> str:
@@ -55,8 +57,14 @@ def _from_inches(typed: str, numeral: str) -> str:
         return INCHES[inches]
     if inches > max(INCHES) and inches in DN_BY_SIZE.values():
         dn = int(inches)
-        raise QuantityError(typed, "no unit, and no pipe is that many inches", f"Write DN{dn}.")
-    raise QuantityError(typed, "no pipe is made in this size", _neighbours(inches, INCHES, '{}"'))
+        raise QuantityError(
+            typed,
+            gettext("no unit, and no pipe is that many inches"),
+            gettext("Write DN{dn}.").format(dn=dn),
+        )
+    raise QuantityError(
+        typed, gettext("no pipe is made in this size"), _neighbours(inches, INCHES, '{}"')
+    )
 
 
 def _from_metric(typed: str, dn: int) -> str:
@@ -64,7 +72,9 @@ def _from_metric(typed: str, dn: int) -> str:
     if dn in by_dn:
         return by_dn[dn]
     sizes = {value: str(int(value)) for value in by_dn}
-    raise QuantityError(typed, "no pipe is made in this size", _neighbours(dn, sizes, "DN{}"))
+    raise QuantityError(
+        typed, gettext("no pipe is made in this size"), _neighbours(dn, sizes, "DN{}")
+    )
 
 
 def _neighbours(value: float, sizes: dict[float, str], pattern: str) -> str:
@@ -72,13 +82,17 @@ def _neighbours(value: float, sizes: dict[float, str], pattern: str) -> str:
     above = [size for size in sizes if size > value]
     near = [pattern.format(sizes[size]) for size in (below[-1:] + above[:1])]
     return (
-        f"The nearest sizes are {' and '.join(near)}." if len(near) > 1 else _only(near[0], below)
+        gettext("The nearest sizes are {near}.").format(near=" and ".join(near))
+        if len(near) > 1
+        else _only(near[0], below)
     )
 
 
 def _only(size: str, below: list[float]) -> str:
-    return f"The {'largest' if below else 'smallest'} size here is {size}."
+    return gettext("The {smallest} size here is {size}.").format(
+        smallest="largest" if below else "smallest", size=size
+    )
 
 
 def _write_like() -> str:
-    return "Write it like 1-1/4 or DN32."
+    return gettext("Write it like 1-1/4 or DN32.")

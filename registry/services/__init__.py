@@ -2,7 +2,7 @@
 
 from registry.services.derive import rederive, system_facts
 from registry.services.ledger import RecordError, record, record_body, withdraw
-from registry.services.register import (
+from registry.services.register.systems import (
     add_fitting,
     add_pipe_run,
     add_site,

@@ -14,8 +14,8 @@ from registry.assess.books import CHUNK, Book, read_books
 from registry.assess.cases import Case, case_of
 from registry.assess.clock import day_of, end_of
 from registry.assess.results import Assessed, assess_cases
+from registry.atmosphere_rows.system_ledger import SystemLedger
 from registry.corrosion.assumptions import MODEL_VERSION
-from registry.facts import Told
 from registry.models import Assessment, System
 from registry.services.locking import lock_all
 
@@ -80,7 +80,7 @@ def _rare_collections() -> Iterator[None]:
         gc.set_threshold(*usual)
 
 
-def follow_ledger(told: Sequence[Told], now: datetime) -> None:
+def follow_ledger(told: Sequence[SystemLedger], now: datetime) -> None:
     """Assess systems whose records changed, and which the caller holds. A failure is logged, and
     never blocks the record."""
     in_order = sorted(told, key=lambda one: one.system.pk)
@@ -101,7 +101,7 @@ def _assess_chunk(keys: Sequence[int], now: datetime, which: Which) -> Tally:
 
 
 def _assess_held(
-    keys: Sequence[int], now: datetime, which: Which, told: Sequence[Told] = ()
+    keys: Sequence[int], now: datetime, which: Which, told: Sequence[SystemLedger] = ()
 ) -> Tally:
     day = day_of(now)
     latest = _latest(keys)

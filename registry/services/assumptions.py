@@ -3,10 +3,11 @@
 from datetime import datetime
 
 from django.utils import timezone
+from django.utils.translation import gettext
 
-from registry.assess.books import ASSUMPTION
 from registry.assess.cases import Editable, editable_assumptions
 from registry.kinds import DetailsError
+from registry.kinds.facts import ASSUMPTION_CHANGED
 from registry.models import Record, System, User
 from registry.services.ledger import record
 
@@ -26,20 +27,29 @@ def set_assumption(
     _check_assumption(known, key, value, note)
     details = {"key": key, "value": value, "unit": known[key].unit}
     return record(
-        system=system, kind=ASSUMPTION, occurred_at=now, details=details, note=note.strip(),
-        recorded_by=recorded_by, now=now,
-    )  # fmt: skip
+        system=system,
+        kind=ASSUMPTION_CHANGED.code,
+        occurred_at=now,
+        details=details,
+        note=note.strip(),
+        recorded_by=recorded_by,
+        now=now,
+    )
 
 
 def _check_assumption(known: dict[str, Editable], key: str, value: float | None, note: str) -> None:
     problems = {}
     if key not in known:
-        raise DetailsError({"key": f"The model has no assumption “{key}”."})
+        raise DetailsError({"key": gettext("The model has no assumption “{key}”.").format(key=key)})
     least, most = known[key].least, known[key].most
     if value is not None and not least <= value <= most:
-        right = f"it goes from {least:g} to {most:g} {known[key].unit}"
-        problems["value"] = f"{value:g} is outside what is possible; {right}."
+        right = gettext("it goes from {least:g} to {most:g} {unit}").format(
+            least=least, most=most, unit=known[key].unit
+        )
+        problems["value"] = gettext("{value:g} is outside what is possible; {right}.").format(
+            value=value, right=right
+        )
     if not note.strip():
-        problems["note"] = "Say why: what was measured or seen, and by whom."
+        problems["note"] = gettext("Say why: what was measured or seen, and by whom.")
     if problems:
         raise DetailsError(problems)

@@ -5,7 +5,7 @@ from collections.abc import Sequence
 from datetime import UTC, datetime
 
 from registry.atmosphere import Span, derive
-from registry.facts import HORIZON, Told, ledger_items, system_facts
+from registry.atmosphere_rows.system_ledger import HORIZON, SystemLedger, ledger_items, system_facts
 from registry.models import AtmosphereSpan, OwnerPolicy, Record, System
 
 
@@ -14,16 +14,16 @@ def derive_spans(system: System, records, *, now: datetime) -> tuple[Span, ...]:
     return derive(system_facts(system), ledger_items(records), now + HORIZON)
 
 
-def rederive(system: System, *, now: datetime) -> Told:
+def rederive(system: System, *, now: datetime) -> SystemLedger:
     """Derive the atmosphere again from the current ledger and store it in place of the old."""
     records = list(system.records.current().in_order())
     facts = system_facts(system)
     rows = _rows(system, derive(facts, ledger_items(records), now + HORIZON))
     system.spans.all().delete()
-    return Told(system, records, facts, AtmosphereSpan.objects.bulk_create(rows))
+    return SystemLedger(system, records, facts, AtmosphereSpan.objects.bulk_create(rows))
 
 
-def rederive_many(systems: Sequence[System], *, now: datetime) -> list[Told]:
+def rederive_many(systems: Sequence[System], *, now: datetime) -> list[SystemLedger]:
     """As `rederive` for each of one owner's systems, in as many queries for many as for one."""
     if not systems:
         return []
@@ -38,7 +38,7 @@ def rederive_many(systems: Sequence[System], *, now: datetime) -> list[Told]:
         facts = system_facts(system, policy=policy, volume_m3=volumes[system.pk])
         own = records[system.pk]
         rows = _rows(system, derive(facts, ledger_items(own), now + HORIZON))
-        told.append(Told(system, own, facts, rows))
+        told.append(SystemLedger(system, own, facts, rows))
     AtmosphereSpan.objects.bulk_create([row for one in told for row in one.spans])
     return told
 

@@ -7,9 +7,11 @@ from uuid import UUID, uuid4
 
 from django.db import transaction
 from django.utils import timezone
+from django.utils.translation import gettext
 
 from registry.chain import Link, record_hash
 from registry.kinds import KINDS, DetailsError, answered, check_details
+from registry.kinds.facts import SYSTEM_ENTERED, WITHDRAWN
 from registry.models import InertingRun, PipeRun, Record, System, User
 from registry.services.assessments import follow_ledger
 from registry.services.derive import rederive
@@ -85,12 +87,12 @@ def withdraw(
     now = now or timezone.now()
     with transaction.atomic():
         book = lock(record.system)
-        details = check_details(KINDS["register.withdrawn"], {"reason": reason.strip()})
+        details = check_details(WITHDRAWN, {"reason": reason.strip()})
         check_not_superseded(record)
         PipeRun.objects.filter(record=record).update(is_withdrawn=True)
         written = append(
             system=book,
-            kind="register.withdrawn",
+            kind=WITHDRAWN.code,
             occurred_at=record.occurred_at,
             details=details,
             recorded_by=recorded_by,
@@ -153,7 +155,7 @@ def chain(*, system: System, now: datetime, **fields) -> Record:
 
 def announce(written: Record, now: datetime) -> None:
     told = rederive(written.system, now=now)
-    if written.kind != "register.system":  # without pipe there is nothing to assess
+    if written.kind != SYSTEM_ENTERED.code:  # without pipe there is nothing to assess
         follow_ledger([told], now)
     record_added.send(sender=Record, record=written, now=now, told=told)
 
@@ -190,11 +192,11 @@ def _instant(when: datetime) -> str:
 def _checked(system, kind, occurred_at, details, supersedes, now) -> dict[str, Any]:
     problems: dict[str, str] = {}
     if kind not in KINDS:
-        raise RecordError({"kind": f"“{kind}” is not a kind of record."})
+        raise RecordError({"kind": gettext("“{kind}” is not a kind of record.").format(kind=kind)})
     allowed = KINDS[kind].system_kinds
     if allowed and system.kind not in allowed:
-        problems["kind"] = (
-            f"{KINDS[kind].label} does not happen to a {system.get_kind_display().lower()} system."
+        problems["kind"] = gettext("{label} does not happen to a {lower} system.").format(
+            label=KINDS[kind].label, lower=system.get_kind_display().lower()
         )
     if when := _when_problem(system, occurred_at, now):
         problems["occurred_at"] = when
@@ -211,22 +213,22 @@ def _checked(system, kind, occurred_at, details, supersedes, now) -> dict[str, A
 
 def _when_problem(system: System, occurred_at: datetime, now: datetime) -> str | None:
     if timezone.is_naive(occurred_at):
-        return "A time needs a zone; give it in the site's time zone."
+        return gettext("A time needs a zone; give it in the site's time zone.")
     if occurred_at > now + CLOCK_TOLERANCE:
-        return "This is in the future; a record says what has happened already."
+        return gettext("This is in the future; a record says what has happened already.")
     zone = system.site.zone
     first = datetime.combine(system.installed_on, time.min, tzinfo=zone)
     if occurred_at < first:
-        return (
-            f"This is before the system was installed ({system.installed_on:%-d %B %Y}); "
+        return gettext(
+            "This is before the system was installed ({installed_on:%-d %B %Y}); "
             "correct the date here or the installation date in the register."
-        )
+        ).format(installed_on=system.installed_on)
     return None
 
 
 def _check_supersedes(system: System, supersedes: Record) -> None:
     if supersedes.system_id != system.pk:
-        raise RecordError({"supersedes": "A correction belongs to the same system."})
+        raise RecordError({"supersedes": gettext("A correction belongs to the same system.")})
     check_not_superseded(supersedes)
 
 
@@ -235,8 +237,10 @@ def check_not_superseded(record: Record) -> None:
     if later:
         raise RecordError(
             {
-                "supersedes": f"{later.recorded_by} already corrected this record as number "
-                f"{later.sequence}; correct that one instead."
+                "supersedes": gettext(
+                    "{recorded_by} already corrected this record as number {sequence}; "
+                    "correct that one instead."
+                ).format(recorded_by=later.recorded_by, sequence=later.sequence)
             }
         )
 

@@ -5,11 +5,13 @@ from datetime import datetime
 from typing import Any
 from uuid import UUID
 
+from django.utils.translation import gettext
+
 from registry.corrosion.inerting import ReadingJudgement
 from registry.models import InertingRun, Record
 from registry.quantities import format_quantity
-from registry.run_progress import judge
-from registry.run_steps import PURGED, Step
+from registry.runs.progress import judge
+from registry.runs.steps import PURGED, RunStep
 from registry.services.ledger import RecordError
 
 
@@ -24,7 +26,7 @@ class RunUnderWay(Exception):
 class StepLogged(Exception):
     """The run is not at this step any more: `logged` is what somebody wrote, if it is there."""
 
-    def __init__(self, step: Step, logged: Record | None, run: InertingRun):
+    def __init__(self, step: RunStep, logged: Record | None, run: InertingRun):
         self.step, self.logged, self.run = step, logged, run
         super().__init__(f"{step.token} is not the next step of the run")
 
@@ -63,8 +65,9 @@ def check_order(steps: Sequence[Record], occurred_at: datetime) -> None:
         zone = steps[-1].system.site.zone
         raise RecordError(
             {
-                "occurred_at": f"The step before was done at "
-                f"{steps[-1].occurred_at.astimezone(zone):%H:%M on %-d %B}; this one came after it."
+                "occurred_at": gettext(
+                    "The step before was done at {zone:%H:%M on %-d %B}; this one came after it."
+                ).format(zone=steps[-1].occurred_at.astimezone(zone))
             }
         )
 
@@ -77,8 +80,9 @@ def check_rise(
     if reached is not None and reached <= left:
         raise RecordError(
             {
-                "pressure_gauge_pa": f"The pipe was left at {format_quantity(left, 'pressure')}; a "
-                "fill ends above that."
+                "pressure_gauge_pa": gettext(
+                    "The pipe was left at {pressure}; a fill ends above that."
+                ).format(pressure=format_quantity(left, "pressure"))
             }
         )
 
@@ -92,7 +96,7 @@ def _pressure_left(steps: Sequence[Record], fill: int) -> float:
     return next(purges, 0.0)
 
 
-def logged_as(steps: Sequence[Record], step: Step) -> Record | None:
+def logged_as(steps: Sequence[Record], step: RunStep) -> Record | None:
     """What stands in the log for a step; for a step of a run that ended, its end."""
     same = (
         row for row in steps if row.kind == step.kind and row.details.get("fill", 0) == step.fill

@@ -7,18 +7,20 @@ from uuid import UUID, uuid5
 
 from django.db import transaction
 from django.utils import timezone
+from django.utils.translation import gettext
 
 from registry.corrosion.inerting import InertingPlan
+from registry.kinds.readings import PRESSURE_READING
 from registry.models import InertingRun, Record, System, User
-from registry.planning import notice_text, plan_digest, plan_document
-from registry.run_progress import current_steps, step_of
-from registry.run_steps import (
+from registry.runs.planning import notice_text, plan_digest, plan_document
+from registry.runs.progress import current_steps, step_of
+from registry.runs.steps import (
     ACCEPTED,
     FILLED,
     READ,
     STARTED,
     STOPPED,
-    Step,
+    RunStep,
     is_correctable,
     may_accept,
     status_after,
@@ -34,8 +36,6 @@ from registry.services.run_checks import (
     says,
     written_with,
 )
-
-RETOLD_AS_PRESSURE = "reading.pressure"
 
 
 @transaction.atomic
@@ -120,7 +120,7 @@ def _start_details(run: InertingRun) -> dict[str, Any]:
 def log_step(
     *,
     run: InertingRun,
-    step: Step,
+    step: RunStep,
     details: Mapping[str, Any],
     recorded_by: User,
     occurred_at: datetime,
@@ -168,7 +168,7 @@ def log_step(
 def _as_written(
     run: InertingRun,
     steps: Sequence[Record],
-    step: Step,
+    step: RunStep,
     details: Mapping[str, Any],
     is_kept: bool,
     is_extra: bool,
@@ -177,7 +177,7 @@ def _as_written(
     if step.kind == READ:
         return READ, questioned(run, steps, details, is_kept)
     if is_extra:
-        return RETOLD_AS_PRESSURE, _pressure_alone(details)
+        return PRESSURE_READING.code, _pressure_alone(details)
     if step.kind == FILLED:
         check_rise(run, steps, step.fill, details)
     return step.kind, details
@@ -186,7 +186,7 @@ def _as_written(
 def _pressure_alone(details: Mapping[str, Any]) -> dict[str, Any]:
     if details.get("pressure_gauge_pa") is None:
         raise RecordError(
-            {"pressure_gauge_pa": "Only a reading or a pressure can be kept as well."}
+            {"pressure_gauge_pa": gettext("Only a reading or a pressure can be kept as well.")}
         )
     return {name: details.get(name) for name in ("pressure_gauge_pa", "where")}
 
@@ -233,12 +233,16 @@ def correct_step(
     run.system = lock(run.system)
     if earlier := written_with(run, client_key):
         if not says(earlier, details):
-            raise RecordError({"client_key": "This was sent already with another answer."})
+            raise RecordError({"client_key": gettext("This was sent already with another answer.")})
         return earlier
     steps = current_steps(run)
     if not is_correctable(wrong, steps):
         raise RecordError(
-            {"supersedes": "Steps can be corrected until the run goes on after acceptance."}
+            {
+                "supersedes": gettext(
+                    "Steps can be corrected until the run goes on after acceptance."
+                )
+            }
         )
     others = [step for step in steps if step.pk != wrong.pk]
     details = dict(details) | {"fill": wrong.details["fill"]}
@@ -301,7 +305,7 @@ def stop_run(
         return earlier
     steps = current_steps(run)
     if step_of(run, steps) is None:
-        raise StepLogged(Step(STOPPED), steps[-1] if steps else None, run)
+        raise StepLogged(RunStep(STOPPED), steps[-1] if steps else None, run)
     check_order(steps, occurred_at)
     written = record(
         system=run.system,

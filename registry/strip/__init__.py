@@ -1,10 +1,10 @@
 """The strip: one band of a system's atmosphere over time, with its events as marks on it.
 
-Pure: spans and marks go in, geometry, words and SVG come out. No Django.
+Pure: spans and marks go in, geometry, words and SVG come out. No database.
 """
 
 from .layout import Bar, PlacedMark, Size, SpanLike, Strip, Tick, build_strip
-from .marks import MARKS, Mark, Shape
+from .marks import MARKS, Mark
 from .period import telling_period
 from .svg import PRINT, strip_svg, strip_svg_for_pdf
 from .words import STATE_WORDS, Day, describe, duration_words
@@ -17,7 +17,6 @@ __all__ = [
     "Day",
     "Mark",
     "PlacedMark",
-    "Shape",
     "Size",
     "SpanLike",
     "Strip",

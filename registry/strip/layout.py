@@ -6,7 +6,9 @@ from datetime import UTC, datetime, tzinfo
 from itertools import groupby, pairwise
 from typing import Protocol
 
-from .marks import MARKS, Mark, Shape, letter_levels
+from registry.kinds.meaning import MarkShape
+
+from .marks import MARKS, Mark, letter_levels
 
 LEAST_BAR = 2.0  # a day in doubt must stay visible on a strip of twenty years
 LEAST_TICK_PITCH = 48.0
@@ -48,7 +50,7 @@ class Bar:
 @dataclass(frozen=True)
 class PlacedMark:
     x: float
-    shape: Shape
+    shape: MarkShape
     letter: str
     level: int | None
     title: str
@@ -152,9 +154,9 @@ def _parts(begins: datetime, stops: datetime, now: datetime) -> list[tuple[datet
 def _place_marks(marks: Iterable[Mark], scale: _Scale) -> tuple[PlacedMark, ...]:
     shown = [mark for mark in marks if mark.kind in MARKS and scale.shows(mark.at)]
     shown.sort(key=lambda mark: mark.at)
-    places = [(scale.x(mark.at), MARKS[mark.kind][1]) for mark in shown]
+    places = [(scale.x(mark.at), MARKS[mark.kind].letter) for mark in shown]
     return tuple(
-        PlacedMark(x, MARKS[mark.kind][0], letter, level, mark.title)
+        PlacedMark(x, MARKS[mark.kind].shape, letter, level, mark.title)
         for mark, (x, letter), level in zip(shown, places, letter_levels(places), strict=True)
     )
 

@@ -1,20 +1,12 @@
-"""Which records stand on the strip, and the shape that says what they did to the gas."""
+"""Which records stand on the strip, by the mark that their kind has."""
 
 from dataclasses import dataclass
 from datetime import datetime
-from enum import StrEnum
+
+from registry.kinds import KINDS
 
 LETTER_PITCH = 14.0
 LEVELS = 3
-
-
-class Shape(StrEnum):
-    """Shape first: a strip must read without colour."""
-
-    BREACH = "lets air in"
-    INERTING = "inerting accepted"
-    READING = "reading"
-    WORK = "other work"
 
 
 @dataclass(frozen=True)
@@ -24,20 +16,7 @@ class Mark:
     title: str
 
 
-MARKS: dict[str, tuple[Shape, str]] = {
-    "event.drain_down": (Shape.BREACH, "D"),
-    "event.trip": (Shape.BREACH, "T"),
-    "event.head_break": (Shape.BREACH, "H"),
-    "event.fire": (Shape.BREACH, "F"),
-    "event.leak": (Shape.BREACH, "L"),
-    "event.gas_loss": (Shape.BREACH, "G"),
-    "event.air_makeup": (Shape.BREACH, "A"),
-    "inerting.accepted": (Shape.INERTING, "N"),
-    "event.repair": (Shape.WORK, "R"),
-    "event.impairment_start": (Shape.WORK, "I"),
-    "inerting.stopped": (Shape.WORK, "S"),
-    "reading.gas": (Shape.READING, ""),
-}
+MARKS = {code: kind.mark for code, kind in KINDS.items() if kind.mark}
 
 
 def letter_levels(places: list[tuple[float, str]]) -> list[int | None]:

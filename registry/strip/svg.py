@@ -7,8 +7,9 @@ no ids, and every renderer draws them alike.
 from collections.abc import Callable, Iterable, Mapping
 from html import escape
 
+from registry.kinds.meaning import MarkShape
+
 from .layout import Bar, PlacedMark, Strip
-from .marks import Shape
 
 HATCH_PITCH = 6.0
 DOT_PITCH = 6.0
@@ -170,12 +171,12 @@ def _letter(mark: PlacedMark, foot: float, strip: Strip, draw: Draw) -> str:
     return stem + draw("text", "strip-letter", mark.letter, x=x, y=y)
 
 
-def _shape(shape: Shape, x: float, y: float, r: float, draw: Draw) -> str:
-    if shape is Shape.READING:
+def _shape(shape: MarkShape, x: float, y: float, r: float, draw: Draw) -> str:
+    if shape is MarkShape.READING:
         return draw("circle", "strip-mark hollow", cx=x, cy=y, r=r * 0.75)
-    if shape is Shape.WORK:
+    if shape is MarkShape.WORK:
         return draw("path", "strip-stem", d=f"M{x:g} {y - r:g}v{2 * r:g}", stroke_width=2)
-    if shape is Shape.BREACH:
+    if shape is MarkShape.BREACH:
         return draw("path", "strip-mark", d=f"M{x - r:g} {y - r:g}h{2 * r:g}L{x:g} {y + r:g}z")
     d = f"M{x:g} {y - r:g}L{x + r:g} {y:g} {x:g} {y + r:g} {x - r:g} {y:g}z"
     return draw("path", "strip-mark", d=d)

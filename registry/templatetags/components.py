@@ -10,23 +10,24 @@ from django import template
 from django.forms import BoundField, CheckboxInput, Form, RadioSelect
 from django.urls import reverse
 from django.utils.html import format_html
+from django.utils.translation import gettext_lazy as _
 from django_tables2 import Table
 
 from registry.access import managed_owners
-from registry.cautions import CAUTIONS
 from registry.fields import QuantityField
 from registry.models import User
+from registry.pages.cautions import CAUTIONS
 
 register = template.Library()
 
 MAIN = (
-    ("reports:portfolio", "Portfolio"),
-    ("scheduling:work", "My work"),
-    ("scheduling:due", "Recurring"),
-    ("reports:audit", "Ledger"),
-    ("scheduling:feeds", "Feeds"),
+    ("reports:portfolio", _("Portfolio")),
+    ("scheduling:work", _("My work")),
+    ("scheduling:due", _("Recurring")),
+    ("reports:audit", _("Ledger")),
+    ("scheduling:feeds", _("Feeds")),
 )
-KEEPER = (("registry:import-new", "Import"),)
+KEEPER = (("registry:import-new", _("Import")),)
 SHORT_ANSWER = 10
 SHORT_ANSWERS = 4
 

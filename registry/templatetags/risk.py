@@ -5,6 +5,7 @@ from typing import Protocol
 from django import template
 from django.utils.html import format_html
 from django.utils.safestring import SafeString, mark_safe
+from django.utils.translation import gettext
 
 from registry.corrosion.assess import HORIZONS
 from registry.models import Assessment
@@ -68,7 +69,7 @@ def chance(probability: float) -> str:
     if 0 < percent < LEAST_SHOWN:
         return f"below {LEAST_SHOWN}\u00a0%"
     if 100 - LEAST_SHOWN < percent < 100:
-        return "above 99.9\u00a0%"
+        return gettext("above 99.9 %")
     return f"{percent:.0f}\u00a0%" if percent >= 10 else f"{percent:.1f}\u00a0%"
 
 
@@ -84,7 +85,7 @@ def life(years: float) -> str:
 @register.filter
 def life_band(row: HasLife) -> str:
     low, high = row.life_low_yr, row.life_high_yr
-    return "not known" if low is None or high is None else f"{life(low)} to {life(high)}"
+    return gettext("not known") if low is None or high is None else f"{life(low)} to {life(high)}"
 
 
 @register.simple_tag(takes_context=True)

@@ -7,10 +7,11 @@ from django import template
 from django.utils import timezone
 from django.utils.html import format_html
 from django.utils.safestring import SafeString, mark_safe
+from django.utils.translation import gettext
 
 from registry.corrosion.inerting import InertingPlan, Notice
-from registry.planning import notice_text
 from registry.quantities import PSI, format_quantity
+from registry.runs.planning import notice_text
 from registry.templatetags.units import units_of
 
 register = template.Library()
@@ -25,7 +26,7 @@ def chance(probability: float) -> str:
     """A probability in words where a figure would claim too much."""
     if probability < 0.01:
         return "hardly"
-    return "nearly sure" if probability > 0.99 else f"{100 * probability:.0f} %"
+    return gettext("nearly sure") if probability > 0.99 else f"{100 * probability:.0f} %"
 
 
 @register.filter
@@ -38,19 +39,23 @@ def gas(context: template.Context, standard_m3: float) -> SafeString:
     """Nitrogen as it is sold: standard cubic feet or cubic metres."""
     user = getattr(context.get("request"), "user", None)
     if units_of(user) == "us":
-        number, unit = f"{standard_m3 * CUBIC_FEET_PER_M3:,.0f}", "standard ft³"
+        number, unit = f"{standard_m3 * CUBIC_FEET_PER_M3:,.0f}", gettext("standard ft³")
     else:
-        number, unit = f"{standard_m3:,.1f}", "standard m3"
+        number, unit = f"{standard_m3:,.1f}", gettext("standard m3")
     return format_html('{}\u00a0<span class="unit">{}</span>', number, unit)
 
 
 @register.filter
 def recovery(seconds: float) -> str:
     if isinf(seconds):
-        return "never: the generator's gas does not reach the target"
+        return gettext("never: the generator's gas does not reach the target")
     if seconds >= 2 * DAY_S:
-        return f"about {seconds / DAY_S:.0f} days of sweeping through an open vent"
-    return f"about {max(1, round(seconds / HOUR_S))} h of sweeping through an open vent"
+        return gettext("about {DAY_S:.0f} days of sweeping through an open vent").format(
+            DAY_S=seconds / DAY_S
+        )
+    return gettext("about {HOUR_S} h of sweeping through an open vent").format(
+        HOUR_S=max(1, round(seconds / HOUR_S))
+    )
 
 
 @register.simple_tag
@@ -109,7 +114,9 @@ def bands(plan: InertingPlan) -> SafeString:
         f'<text class="bands-word" text-anchor="middle" x="{x(target)}" y="{height - 6}">'
         f"accept at {target:g} %</text>"
     )
-    words = f"Predicted nitrogen after each fill against the target of {target:g} percent"
+    words = gettext(
+        "Predicted nitrogen after each fill against the target of {target:g} percent"
+    ).format(target=target)
     return mark_safe(
         f'<svg class="bands" viewBox="0 0 {WIDTH} {height}" role="img" aria-label="{words}">'
         f"{''.join(rows)}{line}</svg>"

@@ -9,6 +9,7 @@ from django import template
 from django.utils import timezone
 from django.utils.html import format_html
 from django.utils.safestring import SafeString, mark_safe
+from django.utils.translation import gettext
 
 from registry.kinds import KINDS
 from registry.models import Record, System
@@ -80,7 +81,7 @@ def state(code: str) -> SafeString:
 @register.simple_tag
 def since(when: datetime | None, system: System) -> str:
     """The day a state began: {% since system.atmosphere_since system %}."""
-    return system.day_words(when) if when else "not derived yet"
+    return system.day_words(when) if when else gettext("not derived yet")
 
 
 @register.filter
@@ -111,11 +112,10 @@ def _figure(
     day: Day | None,
 ) -> SafeString:
     start, end = telling_period(spans, marks, now)
-    title = f"Atmosphere since {start.astimezone(tz):%B %Y}"
-    words = (
-        describe(spans, now=now, zone=tz, day=day, is_now_told=False)
-        or f"The strip begins in {start.astimezone(tz):%B %Y}."
-    )
+    title = gettext("Atmosphere since {tz:%B %Y}").format(tz=start.astimezone(tz))
+    words = describe(spans, now=now, zone=tz, day=day, is_now_told=False) or gettext(
+        "The strip begins in {tz:%B %Y}."
+    ).format(tz=start.astimezone(tz))
     drawn = partial(
         build_strip, spans, marks, start=start, end=end, now=now, zone=tz, now_word=now_word
     )
@@ -153,7 +153,7 @@ def _key(marks: list[Mark]) -> SafeString:
     if not kinds:
         return mark_safe("")
     entries = [
-        format_html("<li><b>{}</b> {}</li>", MARKS[kind][1] or "○", KINDS[kind].label)
+        format_html("<li><b>{}</b> {}</li>", MARKS[kind].letter or "○", KINDS[kind].label)
         for kind in kinds
     ]
     return format_html('<ul class="strip-key">{}</ul>', mark_safe("".join(entries)))

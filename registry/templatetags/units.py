@@ -8,10 +8,11 @@ from django.utils.html import format_html
 from django.utils.safestring import SafeString
 
 from registry.quantities import DIMENSIONS, format_quantity, shape_quantity, size_text
+from registry.translation import _
 
 register = template.Library()
 
-NOT_RECORDED = "not recorded"
+NOT_RECORDED = _("not recorded")
 
 
 @register.simple_tag(takes_context=True)

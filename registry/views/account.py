@@ -4,6 +4,7 @@ from django.contrib.auth.views import LoginView, LogoutView, PasswordChangeView
 from django.shortcuts import redirect, render
 from django.urls import reverse, reverse_lazy
 from django.utils.decorators import method_decorator
+from django.utils.translation import gettext
 
 from registry.forms.account import AccountForm, SignInForm
 from registry.models import Organisation
@@ -42,7 +43,7 @@ def account(request):
     form = AccountForm(request.POST or None, instance=request.user)
     if form.is_valid():
         form.save()
-        messages.success(request, "Saved. Every page now follows it.")
+        messages.success(request, gettext("Saved. Every page now follows it."))
         return redirect("registry:account")
     memberships = request.user.memberships.select_related("organisation")
     return render(request, "registry/account.html", {"form": form, "memberships": memberships})

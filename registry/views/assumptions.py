@@ -1,11 +1,12 @@
 from django.contrib import messages
 from django.shortcuts import redirect, render
 from django.utils import timezone
+from django.utils.translation import gettext
 
 from registry.access import get_manageable, get_visible, may_manage
 from registry.assess import read_books
 from registry.forms.assumptions import AssumptionForm, assumption_rows
-from registry.forms.speaking import attempt
+from registry.forms.units_and_errors import attempt
 from registry.models import System
 from registry.services.assumptions import set_assumption
 
@@ -20,7 +21,7 @@ def assumptions(request, pk):
     if form.is_valid() and attempt(
         form, set_assumption, system=system, recorded_by=request.user, **form.cleaned_data
     ):
-        messages.success(request, "Set; the ledger holds it, and the score follows it.")
+        messages.success(request, gettext("Set; the ledger holds it, and the score follows it."))
         return redirect("registry:assumptions", system.pk)
     context = {"system": system, "rows": rows, "form": form}
     context["may_manage"] = may_manage(system, request.user)

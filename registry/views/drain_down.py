@@ -3,6 +3,7 @@
 from django.contrib import messages
 from django.shortcuts import redirect, render
 from django.utils import timezone
+from django.utils.translation import gettext
 from django.views.decorators.http import require_http_methods
 
 from registry import services
@@ -10,10 +11,10 @@ from registry.access import get_recordable, get_visible, may_record
 from registry.atmosphere.drain_down import judge
 from registry.corrosion.cylinders import cylinder_sizes, cylinders_needed, usable_nitrogen
 from registry.forms.drain_down import CoverForm, DrainDownForm
-from registry.forms.speaking import attempt
+from registry.forms.units_and_errors import attempt
 from registry.models import System
-from registry.planning import cover_for_drain_down
 from registry.quantities import PSI
+from registry.runs.planning import cover_for_drain_down
 
 SYSTEMS = System.objects.select_related("site__owner", "building")
 RESERVE_PA = 200 * PSI
@@ -45,7 +46,12 @@ def _tell(request, system, form):
         **form.facts(),
     )  # fmt: skip
     if written:
-        messages.success(request, f"The drain-down is recorded as number {written.sequence}.")
+        messages.success(
+            request,
+            gettext("The drain-down is recorded as number {sequence}.").format(
+                sequence=written.sequence
+            ),
+        )
     return written
 
 

@@ -2,6 +2,7 @@ from math import isfinite
 
 from django.http import Http404, HttpRequest, HttpResponse
 from django.utils.html import escape
+from django.utils.translation import gettext
 
 from registry.fields import QuantityField
 from registry.quantities import DIMENSIONS, STANDARD_ATMOSPHERE_PA
@@ -11,7 +12,7 @@ def echo(request: HttpRequest) -> HttpResponse:
     """What is understood of a quantity while it is typed; empty until it can be read."""
     dimension = request.GET.get("dimension", "")
     if dimension and dimension not in DIMENSIONS:
-        raise Http404("No such dimension.")
+        raise Http404(gettext("No such dimension."))
     typed = request.GET.get(request.GET.get("name", ""), "")
     understood = _field(request, dimension).echo(typed) if dimension and typed else ""
     return HttpResponse(escape(f"= {understood}") if understood else "")

@@ -1,11 +1,12 @@
 from django.contrib import messages
 from django.shortcuts import get_object_or_404, redirect, render
+from django.utils.translation import gettext
 
 from registry import services
 from registry.access import get_manageable
 from registry.forms.pipes import PipeRunForm, run_words
-from registry.forms.speaking import attempt
 from registry.forms.systems import FittingForm
+from registry.forms.units_and_errors import attempt
 from registry.models import Fitting, PipeRun, System
 
 SYSTEMS = System.objects.select_related("site__owner", "building")
@@ -49,7 +50,7 @@ def fitting_new(request, pk):
     form = FittingForm(request.POST or None, instance=Fitting(system=system))
     if form.is_valid():
         services.add_fitting(system=system, recorded_by=request.user, **form.cleaned_data)
-        messages.success(request, "The fitting is in the register.")
+        messages.success(request, gettext("The fitting is in the register."))
         return redirect(system)
     return render(request, "registry/fitting_form.html", {"form": form, "system": system})
 
@@ -62,7 +63,7 @@ def fitting_edit(request, pk):
         services.amend_fitting(
             fitting=Fitting.objects.get(pk=pk), recorded_by=request.user, **form.cleaned_data
         )
-        messages.success(request, "Saved; the ledger holds what changed.")
+        messages.success(request, gettext("Saved; the ledger holds what changed."))
         return redirect(system)
     context = {"form": form, "system": system, "fitting": Fitting.objects.get(pk=pk)}
     return render(request, "registry/fitting_form.html", context)

@@ -1,15 +1,17 @@
 from django.contrib import messages
 from django.http import Http404
 from django.shortcuts import redirect, render
+from django.utils.translation import gettext
+from django.utils.translation import gettext_lazy as _
 
 from registry import services
 from registry.access import get_manageable, get_recordable, get_visible, may_manage, may_record
-from registry.cautions import CAUTIONS
 from registry.forms.records import RecordForm, WithdrawForm
-from registry.forms.speaking import attempt
+from registry.forms.units_and_errors import attempt
 from registry.kinds import entered_by_hand
-from registry.ledger_lines import line_of, system_effects
 from registry.models import Record, System
+from registry.pages.cautions import CAUTIONS
+from registry.pages.ledger_lines import line_of, system_effects
 
 SYSTEMS = System.objects.select_related("site__owner", "building")
 RECORDS = Record.objects.select_related(
@@ -18,9 +20,9 @@ RECORDS = Record.objects.select_related(
 
 
 HEADINGS = {
-    "event": "Something happened",
-    "reading": "Something was measured",
-    "request": "Something is wanted",
+    "event": _("Something happened"),
+    "reading": _("Something was measured"),
+    "request": _("Something is wanted"),
 }
 
 
@@ -48,7 +50,12 @@ def record_new(request, pk, kind):
             form, services.record, system=system, recorded_by=request.user, **form.facts()
         )
     ):
-        messages.success(request, f"{definition.label} recorded as number {written.sequence}.")
+        messages.success(
+            request,
+            gettext("{label} recorded as number {sequence}.").format(
+                label=definition.label, sequence=written.sequence
+            ),
+        )
         return redirect(system)
     return render(request, "registry/record_form.html", _form_page(system, form))
 
@@ -74,10 +81,12 @@ def record_page(request, pk):
 def record_correct(request, pk):
     record = get_recordable(RECORDS.all(), request.user, pk=pk)
     if record.is_step_of_run:
-        messages.info(request, "A step of an inerting run is put right in the log of its run.")
+        messages.info(
+            request, gettext("A step of an inerting run is put right in the log of its run.")
+        )
         return redirect(f"{record.inerting_run.get_absolute_url()}#log")
     if not record.definition.is_entered_by_hand:
-        raise Http404("Records of this kind are not corrected by hand.")
+        raise Http404(gettext("Records of this kind are not corrected by hand."))
     _require_right(record, request.user)
     form = RecordForm(
         request.POST or None,
@@ -90,7 +99,10 @@ def record_correct(request, pk):
         )
     ):  # fmt: skip
         messages.success(
-            request, f"Number {record.sequence} is corrected by number {written.sequence}."
+            request,
+            gettext("Number {sequence} is corrected by number {sequence_2}.").format(
+                sequence=record.sequence, sequence_2=written.sequence
+            ),
         )
         return redirect(record.system)
     return render(
@@ -101,14 +113,16 @@ def record_correct(request, pk):
 def record_withdraw(request, pk):
     record = get_visible(RECORDS.all(), request.user, pk=pk)
     if not _is_withdrawable(record):
-        raise Http404("Records of this kind are not withdrawn.")
+        raise Http404(gettext("Records of this kind are not withdrawn."))
     _require_right(record, request.user)
     form = WithdrawForm(request.POST or None)
     if form.is_valid() and attempt(
         form, services.withdraw,
         record=record, reason=form.cleaned_data["reason"], recorded_by=request.user,
     ):  # fmt: skip
-        messages.success(request, f"Number {record.sequence} is withdrawn.")
+        messages.success(
+            request, gettext("Number {sequence} is withdrawn.").format(sequence=record.sequence)
+        )
         return redirect(record.system)
     line = line_of(record, request.user.display_units)
     return render(
@@ -120,7 +134,7 @@ def _kind(code, system):
     for kind in entered_by_hand(system.kind):
         if kind.code == code:
             return kind
-    raise Http404(f"“{code}” cannot be entered by hand for this system.")
+    raise Http404(gettext("“{code}” cannot be entered by hand for this system.").format(code=code))
 
 
 def _form_page(system, form, record=None):
@@ -136,7 +150,7 @@ def _form_page(system, form, record=None):
 
 
 def _is_withdrawable(record):
-    return record.definition.is_entered_by_hand or record.kind == "register.pipe"
+    return record.definition.may_be_taken_back
 
 
 def _may_write(record, user):

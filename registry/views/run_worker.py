@@ -3,6 +3,7 @@ from pathlib import Path
 from django.contrib.auth.decorators import login_not_required
 from django.contrib.staticfiles import finders
 from django.http import FileResponse, Http404
+from django.utils.translation import gettext
 from django.views.decorators.http import require_safe
 
 SCRIPT = "registry/run-worker.js"
@@ -15,6 +16,6 @@ def run_worker(request):
     the folder that it comes from. It holds nothing of the book."""
     path = finders.find(SCRIPT)
     if path is None:
-        raise Http404(f"{SCRIPT} is missing.")
+        raise Http404(gettext("{SCRIPT} is missing.").format(SCRIPT=SCRIPT))
     headers = {"Cache-Control": "no-cache"}
     return FileResponse(Path(path).open("rb"), content_type="text/javascript", headers=headers)

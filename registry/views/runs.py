@@ -6,23 +6,24 @@ from django.contrib import messages
 from django.http import Http404
 from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
+from django.utils.translation import gettext
 from django.views.decorators.http import require_http_methods, require_safe
 
 from registry.access import get_recordable, get_visible, may_record
 from registry.forms.runs import CorrectionForm, PlanForm, StepForm, StopForm
-from registry.forms.speaking import attempt
+from registry.forms.units_and_errors import attempt
 from registry.models import InertingRun, System
-from registry.planning import generator_recovery_s, plan_for_system
-from registry.quantities import format_quantity
-from registry.run_page import (
+from registry.pages.run import (
     logged_page,
     may_read_again,
     plan_page,
     run_page,
     starting_gas,
 )
-from registry.run_progress import current_steps, progress_of
-from registry.run_steps import OF_A_FILL, READ, Step, is_correctable
+from registry.quantities import format_quantity
+from registry.runs.planning import generator_recovery_s, plan_for_system
+from registry.runs.progress import current_steps, progress_of
+from registry.runs.steps import OF_A_FILL, READ, RunStep, is_correctable
 from registry.services.ledger import RecordError
 from registry.services.run_checks import ReadingQuestioned, RunUnderWay, StepLogged
 from registry.services.runs import (
@@ -67,7 +68,9 @@ def _start(request, system, form, plan, now):
             now=now,
         )
     except RunUnderWay as under_way:
-        messages.warning(request, f"{under_way} This is that run.")
+        messages.warning(
+            request, gettext("{under_way} This is that run.").format(under_way=under_way)
+        )
         run = under_way.run
     except RecordError as refused:
         for name, problem in refused.problems.items():
@@ -114,7 +117,7 @@ def run(request, pk):
 def _offered_step(request, progress):
     """The next step or, on request, one more reading of the fill that is about to be purged."""
     if "again" in request.GET and may_read_again(progress):
-        return Step(READ, progress.step.fill)
+        return RunStep(READ, progress.step.fill)
     return progress.step
 
 
@@ -153,9 +156,9 @@ def run_step(request, pk):
     return render(request, "registry/run.html", context, status=NOT_WRITTEN)
 
 
-def _step(request) -> Step:
+def _step(request) -> RunStep:
     try:
-        return Step.from_token(request.POST.get("token", ""))
+        return RunStep.from_token(request.POST.get("token", ""))
     except ValueError as error:
         raise Http404(str(error)) from None
 
@@ -167,8 +170,10 @@ def _mind_the_rating(request, run, written):
         limit = format_quantity(rated, "pressure", request.user.display_units)
         messages.warning(
             request,
-            f"That is above the rated working pressure of the weakest component, {limit}. "
-            "Bring it down and look for damage before going on.",
+            gettext(
+                "That is above the rated working pressure of the weakest component, "
+                "{limit}. Bring it down and look for damage before going on."
+            ).format(limit=limit),
         )
 
 
@@ -179,7 +184,7 @@ def run_correct(request, pk, record_pk):
     wrong = get_object_or_404(run.records.select_related("recorded_by"), pk=record_pk)
     is_stale = request.method == "POST" and wrong.kind in OF_A_FILL  # the service says why not
     if not is_stale and not is_correctable(wrong, steps):
-        raise Http404("This step is not corrected here.")
+        raise Http404(gettext("This step is not corrected here."))
     form = CorrectionForm(request.POST or None, run=run, wrong=wrong, user=request.user)
     context = {"run": run, "form": form, "wrong": wrong}
     try:
@@ -215,10 +220,10 @@ def run_stop(request, pk):
             occurred_at=form.cleaned_data["occurred_at"] or timezone.now(),
             client_key=form.cleaned_data["client_key"],
         ):
-            messages.success(request, "The run is stopped; why is on record.")
+            messages.success(request, gettext("The run is stopped; why is on record."))
             return redirect(run)
     except StepLogged:
-        messages.warning(request, "The run had ended already.")
+        messages.warning(request, gettext("The run had ended already."))
         return redirect(run)
     status = NOT_WRITTEN if request.method == "POST" else 200
     return render(request, "registry/run_stop.html", {"run": run, "form": form}, status=status)

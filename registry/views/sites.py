@@ -2,13 +2,14 @@ from django.contrib import messages
 from django.db.models import Count, Q
 from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
+from django.utils.translation import gettext
 
 from registry import services
 from registry.access import get_manageable, get_visible, may_manage, require_managed_owner
 from registry.forms.sites import BuildingForm, ContractForm, SiteForm
-from registry.forms.speaking import attempt
+from registry.forms.units_and_errors import attempt
 from registry.models import Building, ServiceContract, Site
-from registry.services.sites import save_building, save_contract
+from registry.services.register.sites import save_building, save_contract
 
 SITES = Site.objects.select_related("owner")
 
@@ -42,7 +43,7 @@ def site_new(request):
     if form.is_valid() and (
         made := attempt(form, services.add_site, owner=instance.owner, **form.facts())
     ):
-        messages.success(request, f"{made} is in the register.")
+        messages.success(request, gettext("{made} is in the register.").format(made=made))
         return redirect(made)
     return render(request, "registry/site_form.html", {"form": form, "owner": instance.owner})
 
@@ -55,7 +56,7 @@ def site_edit(request, pk):
             form, services.amend_site, site=site, recorded_by=request.user,
             seen=form.cleaned_data["seen"], **form.facts(),
         ):  # fmt: skip
-            messages.success(request, f"{site} is saved.")
+            messages.success(request, gettext("{site} is saved.").format(site=site))
             return redirect(site)
         form.look_again(Site.objects.get(pk=pk))
     return render(
@@ -84,7 +85,7 @@ def _building(request, site, building):
     form = BuildingForm(request.POST or None, instance=building)
     if form.is_valid():
         save_building(building=building, **form.cleaned_data)
-        messages.success(request, f"{building} is saved.")
+        messages.success(request, gettext("{building} is saved.").format(building=building))
         return redirect("registry:site-edit", site.pk)
     context = {"site": site, "form": form, "thing": building, "noun": "building"}
     return render(request, "registry/site_part_form.html", context)
@@ -104,7 +105,12 @@ def _contract(request, site, contract):
     form = ContractForm(request.POST or None, instance=contract)
     if form.is_valid():
         save_contract(contract=contract, **form.cleaned_data)
-        messages.success(request, f"{contract.contractor} serves {site}: saved.")
+        messages.success(
+            request,
+            gettext("{contractor} serves {site}: saved.").format(
+                contractor=contract.contractor, site=site
+            ),
+        )
         return redirect("registry:site-edit", site.pk)
-    context = {"site": site, "form": form, "thing": contract, "noun": "service contract"}
+    context = {"site": site, "form": form, "thing": contract, "noun": gettext("service contract")}
     return render(request, "registry/site_part_form.html", context)

@@ -1,13 +1,14 @@
 from django.contrib import messages
 from django.shortcuts import redirect, render
 from django.utils import timezone
+from django.utils.translation import gettext
 
 from registry import services
 from registry.access import get_manageable, get_visible, may_manage, may_record
-from registry.forms.speaking import attempt
 from registry.forms.systems import SystemForm
+from registry.forms.units_and_errors import attempt
 from registry.models import Site, System
-from registry.system_page import SystemPage
+from registry.pages.system import SystemPage
 
 SYSTEMS = System.objects.select_related("site__owner", "building")
 
@@ -30,7 +31,9 @@ def system_new(request, pk):
             form, services.add_system, site=site, recorded_by=request.user, **form.facts()
         )
     ):
-        messages.success(request, f"{made} is in the register. Add its pipe next.")
+        messages.success(
+            request, gettext("{made} is in the register. Add its pipe next.").format(made=made)
+        )
         return redirect(made)
     return render(request, "registry/system_form.html", {"form": form, "site": site})
 
@@ -44,7 +47,7 @@ def system_edit(request, pk):
             form, services.amend_system, system=system, recorded_by=request.user,
             seen=form.cleaned_data["seen"], **form.facts(),
         ):  # fmt: skip
-            messages.success(request, "Saved; the ledger holds what changed.")
+            messages.success(request, gettext("Saved; the ledger holds what changed."))
             return redirect(system)
         form.look_again(system)
     context = {"form": form, "site": system.site, "system": system}

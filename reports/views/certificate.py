@@ -7,7 +7,7 @@ from django.views.decorators.http import require_safe
 
 from registry.access import get_visible
 from registry.models import InertingRun
-from reports.certificate import CERTIFIED, certificate_of
+from reports.certificate.paper import CERTIFIED, certificate_of
 
 RUNS = InertingRun.objects.select_related("system__site__owner", "system__building")
 NOT_YET = 409

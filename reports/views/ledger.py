@@ -4,9 +4,9 @@ from django.utils.text import slugify
 
 from registry.access import get_visible
 from registry.models import Record, System
-from reports import ledger as book
-from reports.exports import LEDGER_COLUMNS, csv_response, ledger_line
-from reports.filters import AuditFilter, LedgerFilter
+from reports.ledger import page as ledger_page
+from reports.ledger.csv_rows import LEDGER_COLUMNS, csv_response, ledger_line
+from reports.portfolio.filters import AuditFilter, LedgerFilter
 
 PER_PAGE = 100
 SYSTEMS = System.objects.select_related("site__owner", "building")
@@ -18,8 +18,8 @@ def ledger(request, pk):
     day = chosen.as_of_day
     context = {
         "system": system,
-        "check": book.check_chain(system),
-        "then": book.as_known_on(system, day) if day else None,
+        "check": ledger_page.check_chain(system),
+        "then": ledger_page.as_known_on(system, day) if day else None,
     }
     return render(request, "reports/ledger.html", context | _page(request, chosen))
 
@@ -41,11 +41,11 @@ def audit_csv(request):
 
 
 def _of(system):
-    return book.with_all_that_is_shown(system.records.all()).order_by("sequence")
+    return ledger_page.with_all_that_is_shown(system.records.all()).order_by("sequence")
 
 
 def _all(user):
-    records = book.with_all_that_is_shown(Record.objects.visible_to(user))
+    records = ledger_page.with_all_that_is_shown(Record.objects.visible_to(user))
     return records.order_by("-recorded_at", "-pk")
 
 
@@ -57,9 +57,9 @@ def _records(chosen):
 def _page(request, chosen):
     keys = _records(chosen).values_list("pk", flat=True)  # sorted without dragging the rows along
     page = Paginator(keys, PER_PAGE).get_page(request.GET.get("page"))
-    found = book.with_all_that_is_shown(Record.objects.all()).in_bulk(list(page.object_list))
+    found = ledger_page.with_all_that_is_shown(Record.objects.all()).in_bulk(list(page.object_list))
     records = [found[key] for key in page.object_list]
-    shown = book.rows(records, request.user.display_units, chosen.as_of_day)
+    shown = ledger_page.rows(records, request.user.display_units, chosen.as_of_day)
     return {"filter": chosen, "page": page, "rows": list(shown), "query": _query(request)}
 
 
@@ -72,5 +72,5 @@ def _query(request):
 
 def _csv(request, chosen, name):
     records = _records(chosen).iterator(chunk_size=1000)
-    shown = book.rows(records, request.user.display_units, chosen.as_of_day)
+    shown = ledger_page.rows(records, request.user.display_units, chosen.as_of_day)
     return csv_response(name, LEDGER_COLUMNS, map(ledger_line, shown))

@@ -4,9 +4,9 @@ from django.utils import timezone
 from django_tables2 import RequestConfig
 
 from registry.access import managed_owners
-from reports import portfolio as pages
-from reports.filters import PortfolioFilter
-from reports.tables import PortfolioTable
+from reports.portfolio import page as portfolio_page
+from reports.portfolio.filters import PortfolioFilter
+from reports.portfolio.table import PortfolioTable
 
 PER_PAGE = 50
 
@@ -20,9 +20,9 @@ class OurPages(Paginator):
 
 def portfolio(request):
     now = timezone.now()
-    systems = pages.portfolio(request.user, now)
+    systems = portfolio_page.portfolio(request.user, now)
     chosen = PortfolioFilter(request.GET or None, queryset=systems, request=request, now=now)
-    summary = pages.summary(request.user, now)
+    summary = portfolio_page.summary(request.user, now)
     table = PortfolioTable(chosen.qs, user=request.user, now=now)
     RequestConfig(request, paginate={"paginator_class": OurPages}).configure(table)
     table.caption = f"{table.paginator.count} of {summary.systems} systems"
@@ -33,7 +33,7 @@ def portfolio(request):
             "table": table,
             "filter": chosen,
             "summary": summary,
-            "sites": pages.site_rows(request.user, now),
+            "sites": portfolio_page.site_rows(request.user, now),
             "may_manage": managed_owners(request.user).exists(),
             "now": now,
         },

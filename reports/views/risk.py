@@ -6,12 +6,12 @@ from django.views.decorators.http import require_safe
 
 from registry.access import get_visible, key_in, may_manage
 from registry.models import System
-from reports import matrix as grid
-from reports.assumptions import assumptions_page
 from reports.bundle import bundle_url
-from reports.forms import WhatIfForm
-from reports.risk import RiskPage
-from reports.risk_report import risk_report_of
+from reports.portfolio import matrix as matrix_page
+from reports.risk.assumptions import assumptions_page
+from reports.risk.forms import WhatIfForm
+from reports.risk.page import RiskPage
+from reports.risk.paper import risk_report_of
 
 SYSTEMS = System.objects.select_related("site__owner", "building")
 NOTHING_TO_PRINT = 409
@@ -43,8 +43,8 @@ def risk_pdf(request, pk):
 
 @require_safe
 def matrix(request):
-    chosen = grid.chosen_cell(request.GET)
-    page = grid.Matrix.of(request.user, chosen)
+    chosen = matrix_page.chosen_cell(request.GET)
+    page = matrix_page.Matrix.of(request.user, chosen)
     return render(request, "reports/matrix.html", {"matrix": page})
 
 

@@ -8,13 +8,14 @@ from zoneinfo import ZoneInfo
 
 from django.db.models import F, Q, QuerySet
 from django.urls import reverse
+from django.utils.translation import gettext
 
 from registry.models import AtmosphereSpan, Membership, System, User
-from scheduling.messages.heads import Heads, heads_of
+from scheduling.messages.chain_heads import ChainHeads, heads_of
 from scheduling.messages.links import absolute
 from scheduling.messages.outbox import write
 from scheduling.models import MailPreference, Message, Occurrence, Task
-from scheduling.wording import day, due_words
+from scheduling.orders.due_words import day, due_words
 
 WEEK = timedelta(days=7)
 HOUR = time(7)
@@ -39,14 +40,16 @@ class Digest:
     since: datetime
     until: datetime
     sections: list[Section]
-    heads: Heads
+    heads: ChainHeads
     zone: ZoneInfo
 
     @property
     def subject(self) -> str:
         late = self.sections[1].count
-        words = f"{late} late" if late else "nothing late"
-        return f"Week to {day(self.until.astimezone(self.zone).date())}: {words}"
+        words = f"{late} late" if late else gettext("nothing late")
+        return gettext("Week to {date}: {words}").format(
+            date=day(self.until.astimezone(self.zone).date()), words=words
+        )
 
 
 def ask_for_digests(now: datetime) -> int:
@@ -107,20 +110,20 @@ def _changed(systems: QuerySet, since: datetime, now: datetime, zone: ZoneInfo) 
         }
         for span in spans[:LISTED]
     ]
-    return Section("What changed state", lines, spans.count())
+    return Section(gettext("What changed state"), lines, spans.count())
 
 
 def _late(person: User, now: datetime) -> Section:
     tasks = Task.objects.overdue(now).visible_to(person).with_place()
     planned = Occurrence.objects.late(now).visible_to(person).with_place()
-    return _work("What is late", tasks, planned, now)
+    return _work(gettext("What is late"), tasks, planned, now)
 
 
 def _next(person: User, now: datetime) -> Section:
     tasks = Task.objects.open().due_between(now, now + WEEK).visible_to(person).with_place()
     ahead = Q(late_at__gt=now, late_at__lte=now + WEEK)
     planned = Occurrence.objects.open().filter(ahead).visible_to(person).with_place()
-    return _work("What is due in the next seven days", tasks, planned, now)
+    return _work(gettext("What is due in the next seven days"), tasks, planned, now)
 
 
 def _work(title: str, tasks: QuerySet, planned: QuerySet, now: datetime) -> Section:
@@ -143,6 +146,6 @@ def _task_line(task: Task, now: datetime) -> dict[str, Any]:
 def _planned_line(one: Occurrence) -> dict[str, Any]:
     return {
         "what": f"{one.item.title}, {one.system.tag}, {one.system.site.name}",
-        "note": f"Window until {day(one.closes_on)}.",
+        "note": gettext("Window until {closes_on}.").format(closes_on=day(one.closes_on)),
         "link": absolute(reverse("scheduling:schedule", args=[one.system_id])),
     }

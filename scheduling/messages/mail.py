@@ -11,22 +11,23 @@ from django.conf import settings
 from django.core.mail import EmailMultiAlternatives
 from django.template.loader import render_to_string
 from django.urls import reverse
+from django.utils.translation import gettext
 
 from registry.models import User
+from scheduling.messages.chain_heads import heads_file
 from scheduling.messages.digest import digest_of
-from scheduling.messages.heads import heads_file
 from scheduling.messages.links import absolute, unsubscribe_headers, unsubscribe_link
 from scheduling.messages.outbox import Parcel
 from scheduling.models import Message, Task
-from scheduling.publishing import CAUTIONS, WHO_DECIDES
-from scheduling.wording import due_words
+from scheduling.orders.due_words import due_words
+from scheduling.rules.cautions import WHO_DECIDES
 
 LISTED = 50
 """Follow-ups named in one mail; the page shows the rest."""
 
 
 @dataclass(frozen=True)
-class Draft:
+class MailDraft:
     """A mail to be, and the messages that turned out to be needed no more."""
 
     subject: str
@@ -35,18 +36,18 @@ class Draft:
     files: list[tuple[str, str, str]] = field(default_factory=list)
 
 
-def draft(parcel: Parcel, now: datetime) -> Draft | None:
+def draft(parcel: Parcel, now: datetime) -> MailDraft | None:
     """None when nothing of it is worth a mail any more."""
     person = parcel.first.person
     assert person is not None
     return DRAFTS[parcel.first.kind](parcel, person, now)
 
 
-def send(parcel: Parcel, drafted: Draft) -> None:
+def send(parcel: Parcel, drafted: MailDraft) -> None:
     message_of(parcel, drafted).send()
 
 
-def message_of(parcel: Parcel, drafted: Draft) -> EmailMultiAlternatives:
+def message_of(parcel: Parcel, drafted: MailDraft) -> EmailMultiAlternatives:
     person, kind = parcel.first.person, parcel.first.kind
     assert person is not None
     link = unsubscribe_link(person, kind)
@@ -76,16 +77,16 @@ def message_id(parcel: Parcel) -> str:
     return f"<{parcel.key}@{domain}>"
 
 
-def _draft_assignment(parcel: Parcel, person: User, now: datetime) -> Draft | None:
+def _draft_assignment(parcel: Parcel, person: User, now: datetime) -> MailDraft | None:
     theirs = Task.objects.open().for_organisations_of(person)
-    return _draft_tasks(parcel, person, now, theirs, "given to you")
+    return _draft_tasks(parcel, person, now, theirs, gettext("given to you"))
 
 
-def _draft_escalation(parcel: Parcel, person: User, now: datetime) -> Draft | None:
+def _draft_escalation(parcel: Parcel, person: User, now: datetime) -> MailDraft | None:
     return _draft_tasks(parcel, person, now, Task.objects.overdue(now), "late")
 
 
-def _draft_tasks(parcel: Parcel, person: User, now: datetime, live, what: str) -> Draft | None:
+def _draft_tasks(parcel: Parcel, person: User, now: datetime, live, what: str) -> MailDraft | None:
     asked = [message.task_id for message in parcel.messages]
     tasks = list(live.filter(pk__in=asked).visible_to(person).with_place())
     if not tasks:
@@ -96,10 +97,10 @@ def _draft_tasks(parcel: Parcel, person: User, now: datetime, live, what: str) -
         "count": len(tasks),
         "more": max(0, len(tasks) - LISTED),
         "work": absolute(reverse("scheduling:work")),
-        "cautions": sorted({CAUTIONS[task.kind] for task in tasks if task.kind in CAUTIONS}),
+        "cautions": sorted({task.work.caution for task in tasks if task.work.caution}),
     }
     needless = [message for message in parcel.messages if message.task_id not in kept]
-    return Draft(_subject(tasks, what), context, needless)
+    return MailDraft(_subject(tasks, what), context, needless)
 
 
 def _subject(tasks: list[Task], what: str) -> str:
@@ -127,15 +128,15 @@ def _line(task: Task, now: datetime) -> dict[str, Any]:
     }
 
 
-def _draft_digest(parcel: Parcel, person: User, now: datetime) -> Draft | None:
+def _draft_digest(parcel: Parcel, person: User, now: datetime) -> MailDraft | None:
     digest = digest_of(person, now)
     if digest is None:
         return None
     files = [heads_file(person, now)] if digest.heads.is_attached else []
-    return Draft(digest.subject, {"digest": digest}, files=files)
+    return MailDraft(digest.subject, {"digest": digest}, files=files)
 
 
-DRAFTS: dict[str, Callable[[Parcel, User, datetime], Draft | None]] = {
+DRAFTS: dict[str, Callable[[Parcel, User, datetime], MailDraft | None]] = {
     Message.Kind.ASSIGNMENT: _draft_assignment,
     Message.Kind.ESCALATION: _draft_escalation,
     Message.Kind.DIGEST: _draft_digest,

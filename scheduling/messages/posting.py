@@ -16,6 +16,8 @@ from dataclasses import dataclass
 from threading import Timer
 from urllib.parse import urlsplit
 
+from django.utils.translation import gettext
+
 CONNECT_S = 5.0
 DEADLINE_S = 15.0
 """For the whole exchange, however slowly the other side talks; far below the lease of a claim."""
@@ -65,19 +67,27 @@ def problem_of(url: str, *, allow_private: bool) -> str:
         parts = urlsplit(url)
         _ = parts.port
     except ValueError:
-        return "This is not an address; write for example https://hooks.example.org/riserbook."
+        return gettext(
+            "This is not an address; write for example https://hooks.example.org/riserbook."
+        )
     if not (url.isascii() and url.isprintable()) or " " in url:
-        return (
+        return gettext(
             "Write the address in plain ASCII without blanks: xn--... for the host, %C3%A4 for ä."
         )
     if parts.scheme != "https" and not (allow_private and parts.scheme == "http"):
-        return "The address must begin with https://, or the news could be read on its way."
+        return gettext(
+            "The address must begin with https://, or the news could be read on its way."
+        )
     if parts.username or parts.password:
-        return "Leave name and password out of the address: the signature says who calls."
+        return gettext("Leave name and password out of the address: the signature says who calls.")
     if not parts.hostname:
-        return "The address names no host; write for example https://hooks.example.org/riserbook."
+        return gettext(
+            "The address names no host; write for example https://hooks.example.org/riserbook."
+        )
     if _is_literal(parts.hostname) and not allow_private and not is_public(parts.hostname):
-        return f"{parts.hostname} is not a public address, and only public ones are called."
+        return gettext(
+            "{hostname} is not a public address, and only public ones are called."
+        ).format(hostname=parts.hostname)
     return ""
 
 
@@ -114,17 +124,27 @@ def _resolve(host: str, port: int, allow_private: bool) -> str:
     try:
         found = socket.getaddrinfo(host, port, type=socket.SOCK_STREAM)
     except (OSError, UnicodeError) as error:
-        raise AddressError(f"The name {host} was not found ({error}).") from error
+        raise AddressError(
+            gettext("The name {host} was not found ({error}).").format(host=host, error=error)
+        ) from error
     addresses = [str(entry[4][0]) for entry in found]
     if not allow_private and not all(is_public(address) for address in addresses):
-        raise AddressError(f"{host} leads to an address that is not public; nothing was sent.")
+        raise AddressError(
+            gettext("{host} leads to an address that is not public; nothing was sent.").format(
+                host=host
+            )
+        )
     return addresses[0]
 
 
 def post(target: Target, body: bytes, headers: dict[str, str]) -> Answer:
     """The status that came back. PostError says why none did. The answer's body is not read."""
     if len(body) > LARGEST_BODY:
-        raise PostError(f"The news has {len(body)} bytes; {LARGEST_BODY} are the most.")
+        raise PostError(
+            gettext("The news has {body} bytes; {LARGEST_BODY} are the most.").format(
+                body=len(body), LARGEST_BODY=LARGEST_BODY
+            )
+        )
     started = time.monotonic()
     try:
         with _connection(target) as connection:
@@ -132,7 +152,9 @@ def post(target: Target, body: bytes, headers: dict[str, str]) -> Answer:
             status = connection.getresponse().status
     except (OSError, http.client.HTTPException) as error:
         raise PostError(
-            f"No answer from {target.host}: {error or type(error).__name__}."
+            gettext("No answer from {host}: {name}.").format(
+                host=target.host, name=error or type(error).__name__
+            )
         ) from error
     return Answer(status, int(1000 * (time.monotonic() - started)))
 

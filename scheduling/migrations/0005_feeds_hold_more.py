@@ -1,6 +1,6 @@
 from django.db import migrations, models
 
-from scheduling.uids import occurrence_uids
+from scheduling.models.uids import occurrence_uids
 
 
 def name_occurrences(apps, schema_editor):

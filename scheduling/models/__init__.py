@@ -8,7 +8,7 @@ from scheduling.models.planning import PlanAsked
 from scheduling.models.policies import Escalation, EscalationLevel, RuleSetting
 from scheduling.models.recurring import Occurrence, RecurringItem, SprinklerArea
 from scheduling.models.revisions import Revision
-from scheduling.models.rule_runs import RuleRun, SystemWatch
+from scheduling.models.rule_runs import RuleFailure, RuleRun, SystemWatch
 from scheduling.models.tasks import Task
 from scheduling.models.webhooks import Delivery, WebhookEndpoint
 
@@ -30,6 +30,7 @@ __all__ = [
     "PlanAsked",
     "RecurringItem",
     "Revision",
+    "RuleFailure",
     "RuleRun",
     "RuleSetting",
     "SiteWinter",

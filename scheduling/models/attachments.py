@@ -7,7 +7,7 @@ from django.db import models
 from django.urls import reverse
 
 from registry.models import Record, System, User
-from registry.querysets import ThroughSystemQuerySet
+from registry.models.querysets import ThroughSystemQuerySet
 
 
 class Attachment(models.Model):

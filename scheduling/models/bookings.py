@@ -2,17 +2,18 @@ from django.db import models
 from django.db.models import Q
 
 from registry.models import Organisation, User
+from registry.translation import _
 
 
 class WorkState(models.TextChoices):
     """How far whoever has a follow-up has come with it; the ledger alone says that it is done."""
 
-    OFFERED = "offered", "Offered"
-    ACCEPTED = "accepted", "Accepted"
-    BOOKED = "booked", "Booked"
-    STARTED = "started", "Under way"
-    DECLINED = "declined", "Declined"
-    CANNOT = "cannot", "Cannot be done"
+    OFFERED = "offered", _("Offered")
+    ACCEPTED = "accepted", _("Accepted")
+    BOOKED = "booked", _("Booked")
+    STARTED = "started", _("Under way")
+    DECLINED = "declined", _("Declined")
+    CANNOT = "cannot", _("Cannot be done")
 
 
 class Crew(models.Model):
@@ -21,7 +22,7 @@ class Crew(models.Model):
     organisation = models.ForeignKey(Organisation, on_delete=models.PROTECT, related_name="crews")
     name = models.CharField(max_length=60)
     people = models.ManyToManyField(User, blank=True, related_name="crews")
-    is_active = models.BooleanField("goes out", default=True)
+    is_active = models.BooleanField(_("goes out"), default=True)
 
     class Meta:
         ordering = ["name"]
@@ -39,25 +40,25 @@ class TaskEvent(models.Model):
     """A line of a follow-up's trail: who changed what, when, from what to what, and why.
 
     Lines are only ever added. `was` and `became` hold what changed and nothing else, by the names
-    in `scheduling.trail`; `by` is empty where the rules or the passing of time did it.
+    in `scheduling.follow_ups.trail`; `by` is empty where the rules or the passing of time did it.
     """
 
     class What(models.TextChoices):
-        RAISED = "raised", "Raised"
-        ACCEPTED = "accepted", "Accepted"
-        DECLINED = "declined", "Declined"
-        BOOKED = "booked", "Booked"
-        MOVED = "moved", "Moved"
-        CREWED = "crewed", "Given to a crew"
-        STARTED = "started", "Begun"
-        CANNOT = "cannot", "Cannot be done"
-        REASSIGNED = "reassigned", "Handed over"
-        REDATED = "redated", "Due date changed"
-        ESCALATED = "escalated", "Escalated"
-        COMMENTED = "commented", "Comment"
-        DONE = "done", "Done"
-        WITHDRAWN = "withdrawn", "Withdrawn"
-        REOPENED = "reopened", "Opened again"
+        RAISED = "raised", _("Raised")
+        ACCEPTED = "accepted", _("Accepted")
+        DECLINED = "declined", _("Declined")
+        BOOKED = "booked", _("Booked")
+        MOVED = "moved", _("Moved")
+        CREWED = "crewed", _("Given to a crew")
+        STARTED = "started", _("Begun")
+        CANNOT = "cannot", _("Cannot be done")
+        REASSIGNED = "reassigned", _("Handed over")
+        REDATED = "redated", _("Due date changed")
+        ESCALATED = "escalated", _("Escalated")
+        COMMENTED = "commented", _("Comment")
+        DONE = "done", _("Done")
+        WITHDRAWN = "withdrawn", _("Withdrawn")
+        REOPENED = "reopened", _("Opened again")
 
     task = models.ForeignKey("scheduling.Task", on_delete=models.CASCADE, related_name="trail")
     what = models.CharField(max_length=12, choices=What)

@@ -1,7 +1,9 @@
 from django.db import models
 from django.db.models import Q
+from django.utils.translation import gettext
 
 from registry.models import Building, Organisation, Site, System, User
+from registry.translation import _
 from scheduling.models.bookings import Crew
 
 SCOPED = ("site", "building", "system", "contractor", "crew")
@@ -22,28 +24,28 @@ class FeedToken(models.Model):
     """A secret address for one person's calendar program. Only the digest of the secret is kept."""
 
     class Scope(models.TextChoices):
-        PERSON = "person", "Everything I may see"
-        SITE = "site", "One site"
-        BUILDING = "building", "One building"
-        SYSTEM = "system", "One system"
-        CONTRACTOR = "contractor", "What one contractor has to do"
-        CREW = "crew", "What one crew has to do"
+        PERSON = "person", _("Everything I may see")
+        SITE = "site", _("One site")
+        BUILDING = "building", _("One building")
+        SYSTEM = "system", _("One system")
+        CONTRACTOR = "contractor", _("What one contractor has to do")
+        CREW = "crew", _("What one crew has to do")
 
     class Alarm(models.TextChoices):
-        NONE = "none", "None"
-        HOUR = "hour", "An hour before"
-        DAY = "day", "A day before"
-        WEEK = "week", "A week before"
+        NONE = "none", _("None")
+        HOUR = "hour", _("An hour before")
+        DAY = "day", _("A day before")
+        WEEK = "week", _("A week before")
 
     class Detail(models.TextChoices):
-        FULL = "full", "Place, reason, cautions and a link"
-        BRIEF = "brief", "Work and time, and a link: for a calendar that others can read"
+        FULL = "full", _("Place, reason, cautions and a link")
+        BRIEF = "brief", _("Work and time, and a link: for a calendar that others can read")
 
     class Horizon(models.IntegerChoices):
-        PLANNED = 0, "Only what is planned"
-        MONTH = 30, "30 days"
-        QUARTER = 90, "90 days"
-        YEAR = 365, "A year"
+        PLANNED = 0, _("Only what is planned")
+        MONTH = 30, _("30 days")
+        QUARTER = 90, _("90 days")
+        YEAR = 365, _("A year")
 
     user = models.ForeignKey(User, on_delete=models.CASCADE, related_name="feed_tokens")
     label = models.CharField(max_length=80)
@@ -69,7 +71,7 @@ class FeedToken(models.Model):
     horizon_days = models.PositiveSmallIntegerField(
         choices=Horizon,
         default=Horizon.PLANNED,
-        help_text="How far ahead recurring work is shown that is expected, but not planned yet.",
+        help_text=_("How far ahead recurring work is shown that is expected, but not planned yet."),
     )
     alarm = models.CharField(max_length=6, choices=Alarm, default=Alarm.DAY)
     detail = models.CharField(max_length=6, choices=Detail, default=Detail.FULL)
@@ -110,7 +112,7 @@ class FeedToken(models.Model):
     def _what(self) -> str:
         kinds = [
             (self.with_tasks, "follow-ups"),
-            (self.with_recurring, "recurring work"),
+            (self.with_recurring, gettext("recurring work")),
             (self.with_impairments, "impairments"),
         ]
         *most, last = [words for is_held, words in kinds if is_held]
@@ -125,7 +127,7 @@ class FeedToken(models.Model):
         if self.system:
             return f"of {self.system}, {self.system.site}"
         if self.contractor:
-            return f"that {self.contractor} has to do"
+            return gettext("that {contractor} has to do").format(contractor=self.contractor)
         if self.crew:
             return f"of {self.crew}, {self.crew.organisation}"
-        return "at every site you may see"
+        return gettext("at every site you may see")

@@ -3,6 +3,8 @@ from datetime import datetime, timedelta
 from django.db import models
 from django.db.models import Q
 
+from registry.translation import _
+
 SILENT_FOR = timedelta(minutes=5)
 """A running job says more often than this that it lives."""
 
@@ -11,10 +13,10 @@ class JobRun(models.Model):
     """One run of a recurring job: that it lives, how far it is, what came of it."""
 
     class State(models.TextChoices):
-        RUNNING = "running", "Running"
-        DONE = "done", "Done"
-        FAILED = "failed", "Failed"
-        LOST = "lost", "Died on the way; a later run did the rest"
+        RUNNING = "running", _("Running")
+        DONE = "done", _("Done")
+        FAILED = "failed", _("Failed")
+        LOST = "lost", _("Died on the way; a later run did the rest")
 
     name = models.CharField(max_length=40)
     state = models.CharField(max_length=8, choices=State, default=State.RUNNING)
@@ -22,7 +24,7 @@ class JobRun(models.Model):
     started_at = models.DateTimeField()
     heartbeat_at = models.DateTimeField()
     ended_at = models.DateTimeField(null=True, blank=True)
-    done = models.PositiveIntegerField(default=0, help_text="Pieces of work so far.")
+    done = models.PositiveIntegerField(default=0, help_text=_("Pieces of work so far."))
     outcome = models.CharField(max_length=300, blank=True)
 
     class Meta:

@@ -1,9 +1,11 @@
 from django.core.exceptions import ValidationError
 from django.db import models
 from django.db.models import Q
+from django.utils.translation import gettext
 
 from registry.models import Organisation, Site, System, User
-from registry.querysets import AccessQuerySet, OwnedQuerySet, ThroughSystemQuerySet
+from registry.models.querysets import AccessQuerySet, OwnedQuerySet, ThroughSystemQuerySet
+from registry.translation import _
 from scheduling import library
 from scheduling.library.loading import item_from
 from scheduling.recurrence import MonthDay
@@ -25,8 +27,8 @@ class OwnItem(models.Model):
     system_kinds = models.CharField(max_length=60)
     interval = models.CharField(max_length=20, blank=True)
     trigger = models.CharField(max_length=120, blank=True)
-    before = models.CharField("window before", max_length=20, default="0 days")
-    after = models.CharField("window after", max_length=20, default="0 days")
+    before = models.CharField(_("window before"), max_length=20, default="0 days")
+    after = models.CharField(_("window after"), max_length=20, default="0 days")
     anchor = models.CharField(max_length=12, default="completion")
     season = models.CharField(max_length=20, choices=library.SEASONS, blank=True)
     condition = models.CharField(max_length=40, blank=True)
@@ -115,7 +117,9 @@ def check_month_day(text: str) -> None:
         month_day(text)
     except ValueError:
         raise ValidationError(
-            f"“{text}” is not a day of the year; write month and day like 10-31."
+            gettext("“{text}” is not a day of the year; write month and day like 10-31.").format(
+                text=text
+            )
         ) from None
 
 
@@ -128,12 +132,12 @@ class SiteWinter(models.Model):
     """When a site must be ready for frost and when frost is over, or that it never freezes."""
 
     site = models.OneToOneField(Site, on_delete=models.CASCADE, related_name="winter")
-    has_frost = models.BooleanField("It can freeze here", default=True)
+    has_frost = models.BooleanField(_("It can freeze here"), default=True)
     ready_by = models.CharField(
-        "Ready for frost by", max_length=5, default=READY_BY, validators=[check_month_day]
+        _("Ready for frost by"), max_length=5, default=READY_BY, validators=[check_month_day]
     )
     over_from = models.CharField(
-        "Frost is over from", max_length=5, default=OVER_FROM, validators=[check_month_day]
+        _("Frost is over from"), max_length=5, default=OVER_FROM, validators=[check_month_day]
     )
 
     objects = AtSiteQuerySet.as_manager()
@@ -144,9 +148,11 @@ class SiteWinter(models.Model):
     @property
     def text(self) -> str:
         if not self.has_frost:
-            return "It never freezes here."
+            return gettext("It never freezes here.")
         ready, over = (month_day(day).in_year(2000) for day in (self.ready_by, self.over_from))
-        return f"Ready for frost by {ready:%-d %B}; frost is over from {over:%-d %B}."
+        return gettext(
+            "Ready for frost by {ready:%-d %B}; frost is over from {over:%-d %B}."
+        ).format(ready=ready, over=over)
 
     @property
     def season(self) -> library.Winter | None:

@@ -7,6 +7,7 @@ from django.db.models import Q
 
 from registry.models import Organisation, Site, User
 from registry.models.sites import check_time_zone
+from registry.translation import _
 from scheduling.models.tasks import Task
 from scheduling.models.webhooks import WebhookEndpoint
 
@@ -41,24 +42,24 @@ class Message(models.Model):
     """
 
     class Kind(models.TextChoices):
-        ASSIGNMENT = "assignment", "Follow-up given to your organisation"
-        ESCALATION = "escalation", "Follow-up late"
-        DIGEST = "digest", "Weekly digest"
-        RECORD_ADDED = "record.added", "Record added to a ledger"
-        TASK_ASSIGNED = "follow_up.assigned", "Follow-up assigned"
-        TASK_CLOSED = "follow_up.closed", "Follow-up closed"
-        TASK_LATE = "follow_up.late", "Follow-up late"
-        TRIAL = "trial", "Trial delivery"
+        ASSIGNMENT = "assignment", _("Follow-up given to your organisation")
+        ESCALATION = "escalation", _("Follow-up late")
+        DIGEST = "digest", _("Weekly digest")
+        RECORD_ADDED = "record.added", _("Record added to a ledger")
+        TASK_ASSIGNED = "follow_up.assigned", _("Follow-up assigned")
+        TASK_CLOSED = "follow_up.closed", _("Follow-up closed")
+        TASK_LATE = "follow_up.late", _("Follow-up late")
+        TRIAL = "trial", _("Trial delivery")
 
     MAILED = (Kind.ASSIGNMENT, Kind.ESCALATION, Kind.DIGEST)
     POSTED = (Kind.RECORD_ADDED, Kind.TASK_ASSIGNED, Kind.TASK_CLOSED, Kind.TASK_LATE)
 
     class State(models.TextChoices):
-        PENDING = "pending", "Waiting"
-        CLAIMED = "claimed", "Being sent"
-        SENT = "sent", "Sent"
-        FAILED = "failed", "Given up"
-        DROPPED = "dropped", "Not needed"
+        PENDING = "pending", _("Waiting")
+        CLAIMED = "claimed", _("Being sent")
+        SENT = "sent", _("Sent")
+        FAILED = "failed", _("Given up")
+        DROPPED = "dropped", _("Not needed")
 
     uuid = models.UUIDField(default=uuid.uuid4, unique=True, editable=False)
     person = models.ForeignKey(
@@ -72,7 +73,7 @@ class Message(models.Model):
     task = models.ForeignKey(
         Task, on_delete=models.CASCADE, null=True, blank=True, related_name="messages"
     )
-    body = models.TextField(blank=True, help_text="What a webhook posts; mail is written late.")
+    body = models.TextField(blank=True, help_text=_("What a webhook posts; mail is written late."))
     state = models.CharField(max_length=8, choices=State, default=State.PENDING)
     created_at = models.DateTimeField()
     not_before = models.DateTimeField()
@@ -156,19 +157,24 @@ class MailPreference(models.Model):
         max_length=64,
         default="UTC",
         validators=[check_time_zone],
-        help_text="IANA name, for example Europe/London. Quiet hours and the digest follow it.",
+        help_text=_("IANA name, for example Europe/London. Quiet hours and the digest follow it."),
     )
     quiet_from = models.TimeField(
-        "quiet from", null=True, blank=True, help_text="No mail from this time, for example 19:00."
+        _("quiet from"),
+        null=True,
+        blank=True,
+        help_text=_("No mail from this time, for example 19:00."),
     )
     quiet_until = models.TimeField(
-        "quiet until", null=True, blank=True, help_text="Mail that waited is sent then."
+        _("quiet until"), null=True, blank=True, help_text=_("Mail that waited is sent then.")
     )
     wants_assignment = models.BooleanField(
-        "When a follow-up is given to my organisation", default=True
+        _("When a follow-up is given to my organisation"), default=True
     )
-    wants_escalation = models.BooleanField("When a late follow-up is reported to me", default=True)
-    wants_digest = models.BooleanField("Weekly digest, Monday morning", default=True)
+    wants_escalation = models.BooleanField(
+        _("When a late follow-up is reported to me"), default=True
+    )
+    wants_digest = models.BooleanField(_("Weekly digest, Monday morning"), default=True)
 
     class Meta:
         constraints = [

@@ -1,6 +1,7 @@
 from django.db import models
 
 from registry.models import Organisation
+from registry.translation import _
 
 
 class PlanAsked(models.Model):
@@ -12,9 +13,9 @@ class PlanAsked(models.Model):
 
     owner = models.OneToOneField(Organisation, on_delete=models.CASCADE, related_name="plan_asked")
     asked_at = models.DateTimeField()
-    turn = models.PositiveIntegerField(default=0, help_text="Raised each time it is asked for.")
+    turn = models.PositiveIntegerField(default=0, help_text=_("Raised each time it is asked for."))
     planned_to = models.PositiveBigIntegerField(
-        default=0, help_text="Systems up to this key are planned."
+        default=0, help_text=_("Systems up to this key are planned.")
     )
 
     class Meta:

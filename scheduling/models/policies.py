@@ -2,6 +2,7 @@ from django.core.validators import MaxValueValidator, MinValueValidator
 from django.db import models
 
 from registry.models import Organisation, User
+from registry.translation import _
 
 
 class RuleSetting(models.Model):
@@ -33,9 +34,9 @@ class EscalationLevel(models.Model):
     """Who is told when a follow-up is late by so many days."""
 
     class Told(models.TextChoices):
-        WORKER = "worker", "Managers of whoever has the work"
-        OWNER = "owner", "The owner's managers"
-        PERSON = "person", "One person"
+        WORKER = "worker", _("Managers of whoever has the work")
+        OWNER = "owner", _("The owner's managers")
+        PERSON = "person", _("One person")
 
     owner = models.ForeignKey(
         Organisation, on_delete=models.CASCADE, related_name="escalation_levels"
@@ -43,7 +44,7 @@ class EscalationLevel(models.Model):
     level = models.PositiveSmallIntegerField(
         validators=[MinValueValidator(1), MaxValueValidator(9)]
     )
-    after_days = models.PositiveIntegerField("days late", validators=[MaxValueValidator(3650)])
+    after_days = models.PositiveIntegerField(_("days late"), validators=[MaxValueValidator(3650)])
     told = models.CharField(max_length=8, choices=Told)
     person = models.ForeignKey(
         User, on_delete=models.PROTECT, null=True, blank=True, related_name="+"
@@ -74,7 +75,7 @@ class Escalation(models.Model):
     )
     level = models.PositiveSmallIntegerField()
     raised_at = models.DateTimeField()
-    late_since = models.DateTimeField(help_text="When the follow-up was due as this was raised.")
+    late_since = models.DateTimeField(help_text=_("When the follow-up was due as this was raised."))
     told = models.CharField(max_length=8, choices=EscalationLevel.Told)
     people = models.ManyToManyField(User, related_name="escalations")
 

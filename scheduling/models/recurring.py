@@ -7,36 +7,37 @@ from django.db.models import F, Max, Q
 from django.urls import reverse
 
 from registry.models import Record, System
-from registry.querysets import ThroughSystemQuerySet
-from scheduling.querysets_recurring import OccurrenceQuerySet
-from scheduling.recurrence import Anchor, Recurrence, Slot, parse_interval
-from scheduling.uids import occurrence_uids
+from registry.models.querysets import ThroughSystemQuerySet
+from registry.translation import _
+from scheduling.models.recurring_querysets import OccurrenceQuerySet
+from scheduling.models.uids import occurrence_uids
+from scheduling.recurrence import Anchor, PlannedSlot, Recurrence, parse_interval
 
 
 class SprinklerArea(models.Model):
     """Sprinklers of one type and environment that are sampled together."""
 
     class Type(models.TextChoices):
-        STANDARD_RESPONSE = "standard_response", "Standard response"
-        FAST_RESPONSE = "fast_response", "Fast response"
-        DRY = "dry", "Dry sprinklers"
-        EXTRA_HIGH = "extra_high_temperature", "Solder type, 325 °F (163 °C) or more"
+        STANDARD_RESPONSE = "standard_response", _("Standard response")
+        FAST_RESPONSE = "fast_response", _("Fast response")
+        DRY = "dry", _("Dry sprinklers")
+        EXTRA_HIGH = "extra_high_temperature", _("Solder type, 325 °F (163 °C) or more")
 
     class Environment(models.TextChoices):
-        ORDINARY = "", "Ordinary"
-        HARSH = "harsh", "Harsh: corrosive water or air"
-        HARSH_RESISTANT = "harsh_resistant", "Harsh, and listed corrosion-resistant"
+        ORDINARY = "", _("Ordinary")
+        HARSH = "harsh", _("Harsh: corrosive water or air")
+        HARSH_RESISTANT = "harsh_resistant", _("Harsh, and listed corrosion-resistant")
 
     system = models.ForeignKey(System, on_delete=models.PROTECT, related_name="sprinkler_areas")
-    label = models.CharField("sample area", max_length=80)
+    label = models.CharField(_("sample area"), max_length=80)
     sprinkler_type = models.CharField("type", max_length=24, choices=Type)
     environment = models.CharField(max_length=16, choices=Environment, blank=True, default="")
     count = models.PositiveIntegerField(
         "sprinklers", validators=[MinValueValidator(1), MaxValueValidator(100_000)]
     )
     installed_on = models.DateField("fitted")
-    last_tested_on = models.DateField("last sample tested", null=True, blank=True)
-    is_removed = models.BooleanField("taken out", default=False)
+    last_tested_on = models.DateField(_("last sample tested"), null=True, blank=True)
+    is_removed = models.BooleanField(_("taken out"), default=False)
 
     objects = ThroughSystemQuerySet.as_manager()
 
@@ -75,7 +76,7 @@ class RecurringItem(models.Model):
     anchor = models.CharField(max_length=12)
     first_due = models.DateField()
     since = models.DateField(null=True, blank=True)
-    last_done_on = models.DateField("last done before this book", null=True, blank=True)
+    last_done_on = models.DateField(_("last done before this book"), null=True, blank=True)
     asked_by = models.CharField(max_length=150)
     how_known = models.CharField(max_length=80)
     note = models.TextField(blank=True)
@@ -124,11 +125,11 @@ class Occurrence(models.Model):
     """
 
     class Status(models.TextChoices):
-        OPEN = "open", "Open"
-        DONE = "done", "Done"
-        SKIPPED = "skipped", "Skipped"
-        MISSED = "missed", "Missed"
-        WITHDRAWN = "withdrawn", "No longer asked for"
+        OPEN = "open", _("Open")
+        DONE = "done", _("Done")
+        SKIPPED = "skipped", _("Skipped")
+        MISSED = "missed", _("Missed")
+        WITHDRAWN = "withdrawn", _("No longer asked for")
 
     uuid = models.UUIDField(unique=True, editable=False)
     item = models.ForeignKey(RecurringItem, on_delete=models.PROTECT, related_name="occurrences")
@@ -136,8 +137,10 @@ class Occurrence(models.Model):
     due_on = models.DateField()
     opens_on = models.DateField()
     closes_on = models.DateField()
-    opens_at = models.DateTimeField(help_text="Start of the first day of the window at the site.")
-    late_at = models.DateTimeField(help_text="End of the last day of the window at the site.")
+    opens_at = models.DateTimeField(
+        help_text=_("Start of the first day of the window at the site.")
+    )
+    late_at = models.DateTimeField(help_text=_("End of the last day of the window at the site."))
     first_due_on = models.DateField()
     status = models.CharField(max_length=10, choices=Status, default=Status.OPEN)
     timing = models.CharField(max_length=10, blank=True)
@@ -183,8 +186,8 @@ class Occurrence(models.Model):
         return reverse("scheduling:occurrence-complete", args=[self.pk])
 
     @property
-    def slot(self) -> Slot:
-        return Slot(self.due_on, self.opens_on, self.closes_on)
+    def slot(self) -> PlannedSlot:
+        return PlannedSlot(self.due_on, self.opens_on, self.closes_on)
 
     @property
     def is_open(self) -> bool:

@@ -7,8 +7,10 @@ from django.db.models import Q
 from django.urls import reverse
 
 from registry.models import Organisation, Record, System
+from registry.translation import _
 from scheduling.models.bookings import Crew, WorkState
-from scheduling.querysets import TaskQuerySet
+from scheduling.models.querysets import TaskQuerySet
+from scheduling.rules import Work, work_of
 
 
 class Task(models.Model):
@@ -19,23 +21,15 @@ class Task(models.Model):
     the record is corrected and still holds.
     """
 
-    class Kind(models.TextChoices):
-        REINERTING_ORDER = "reinerting_order", "Re-inerting order"
-        CONFIRMING_READING = "confirming_reading", "Confirming reading"
-        OBSTRUCTION = "obstruction", "Obstruction investigation"
-        REPLACEMENT = "replacement", "Proposal to replace pipe"
-        LOW_POINTS = "low_points", "Drain low points"
-        GAS_SUPPLY = "gas_supply", "Repair of the gas supply"
-
     class Status(models.TextChoices):
-        OPEN = "open", "Open"
-        DONE = "done", "Done"
-        WITHDRAWN = "withdrawn", "Withdrawn"
+        OPEN = "open", _("Open")
+        DONE = "done", _("Done")
+        WITHDRAWN = "withdrawn", _("Withdrawn")
 
     uuid = models.UUIDField(default=uuid.uuid4, unique=True, editable=False)
     system = models.ForeignKey(System, on_delete=models.PROTECT, related_name="tasks")
     rule = models.CharField(max_length=40)
-    kind = models.CharField(max_length=24, choices=Kind)
+    kind = models.CharField(max_length=24, help_text="The code of the work that its rule asks for.")
     cause = models.ForeignKey(
         Record, on_delete=models.PROTECT, null=True, blank=True, related_name="tasks"
     )
@@ -45,29 +39,33 @@ class Task(models.Model):
     why = models.TextField()
     assigned_to = models.ForeignKey(Organisation, on_delete=models.PROTECT, related_name="tasks")
     is_handed_over = models.BooleanField(
-        default=False, help_text="A person, and not the rules, said who has it."
+        default=False, help_text=_("A person, and not the rules, said who has it.")
     )
     work_state = models.CharField(
         max_length=10, choices=WorkState, default=WorkState.OFFERED, editable=False
     )
-    work_reason = models.TextField(blank=True, help_text="Why it was declined or cannot be done.")
+    work_reason = models.TextField(
+        blank=True, help_text=_("Why it was declined or cannot be done.")
+    )
     crew = models.ForeignKey(
         Crew, on_delete=models.PROTECT, null=True, blank=True, related_name="tasks"
     )
     turn = models.PositiveIntegerField(
-        default=0, editable=False, help_text="Counts changes of work, so that of two one wins."
+        default=0, editable=False, help_text=_("Counts changes of work, so that of two one wins.")
     )
     opens_at = models.DateTimeField(
-        null=True, blank=True, help_text="Earlier work does not count; empty: any time."
+        null=True, blank=True, help_text=_("Earlier work does not count; empty: any time.")
     )
-    starts_at = models.DateTimeField(help_text="Begin of the time set aside in calendars.")
+    starts_at = models.DateTimeField(help_text=_("Begin of the time set aside in calendars."))
     ends_at = models.DateTimeField()
-    due_at = models.DateTimeField(help_text="Late from here on.")
-    due_because = models.TextField(blank=True, help_text="Why this date and no other.")
+    due_at = models.DateTimeField(help_text=_("Late from here on."))
+    due_because = models.TextField(blank=True, help_text=_("Why this date and no other."))
     dating_key = models.CharField(
-        max_length=200, blank=True, help_text="What the date rests on; while it holds, it stays."
+        max_length=200, blank=True, help_text=_("What the date rests on; while it holds, it stays.")
     )
-    time_zone = models.CharField(max_length=64, help_text="The site's zone that the times follow.")
+    time_zone = models.CharField(
+        max_length=64, help_text=_("The site's zone that the times follow.")
+    )
     status = models.CharField(max_length=10, choices=Status, default=Status.OPEN)
     raised_at = models.DateTimeField()
     closed_at = models.DateTimeField(null=True, blank=True)
@@ -119,13 +117,9 @@ class Task(models.Model):
         return self.status == self.Status.OPEN
 
     @property
-    def is_order(self) -> bool:
-        return self.kind == self.Kind.REINERTING_ORDER
-
-    @property
-    def opens_pipe(self) -> bool:
-        readings = (self.Kind.REINERTING_ORDER, self.Kind.CONFIRMING_READING)
-        return self.kind not in readings
+    def work(self) -> Work:
+        """What it asks people to do, with all that follows from that."""
+        return work_of(self.kind)
 
     @property
     def is_booked(self) -> bool:

@@ -9,7 +9,8 @@ from django.urls import reverse
 from django.utils.crypto import salted_hmac
 
 from registry.models import Organisation, User
-from registry.querysets import OwnedQuerySet
+from registry.models.querysets import OwnedQuerySet
+from registry.translation import _
 
 
 def new_nonce() -> str:
@@ -36,10 +37,12 @@ class WebhookEndpoint(models.Model):
     url = models.CharField("address", max_length=500)
     nonce = models.CharField(max_length=64, default=new_nonce, editable=False)
     is_secret_unseen = models.BooleanField(
-        default=False, editable=False, help_text="An update made a new one that nobody was shown."
+        default=False,
+        editable=False,
+        help_text=_("An update made a new one that nobody was shown."),
     )
     kinds = models.JSONField("news", default=list)
-    is_active = models.BooleanField("Deliver to this address", default=True)
+    is_active = models.BooleanField(_("Deliver to this address"), default=True)
     stopped_because = models.CharField(max_length=200, blank=True)
     made_by = models.ForeignKey(User, on_delete=models.PROTECT, related_name="endpoints")
     made_at = models.DateTimeField()
@@ -70,7 +73,7 @@ class Delivery(models.Model):
         "scheduling.Message", on_delete=models.CASCADE, related_name="deliveries"
     )
     attempted_at = models.DateTimeField()
-    address = models.CharField(max_length=45, blank=True, help_text="The address connected to.")
+    address = models.CharField(max_length=45, blank=True, help_text=_("The address connected to."))
     status = models.PositiveSmallIntegerField(null=True, blank=True)
     took_ms = models.PositiveIntegerField(default=0)
     error = models.CharField(max_length=300, blank=True)

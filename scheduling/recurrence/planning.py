@@ -13,20 +13,20 @@ from scheduling.recurrence.types import (
     Done,
     Outcome,
     Plan,
+    PlannedSlot,
     Recurrence,
     Settled,
-    Slot,
     Stage,
-    Standing,
+    TimeLeft,
     Timing,
 )
 
 
-def slot_due(rule: Recurrence, due_on: date) -> Slot:
-    return Slot(due_on, rule.before.before(due_on), rule.after.after(due_on))
+def slot_due(rule: Recurrence, due_on: date) -> PlannedSlot:
+    return PlannedSlot(due_on, rule.before.before(due_on), rule.after.after(due_on))
 
 
-def judge(slot: Slot, done_on: date) -> Settled:
+def judge(slot: PlannedSlot, done_on: date) -> Settled:
     """Work done on a day, held against its window; the last day of the window is on time."""
     if done_on < slot.opens_on:
         return Settled(slot, Timing.EARLY, (slot.opens_on - done_on).days, done_on)
@@ -35,13 +35,13 @@ def judge(slot: Slot, done_on: date) -> Settled:
     return Settled(slot, Timing.ON_TIME, 0, done_on)
 
 
-def standing(slot: Slot, today: date) -> Standing:
+def standing(slot: PlannedSlot, today: date) -> TimeLeft:
     if today < slot.opens_on:
-        return Standing(Stage.AHEAD, (slot.opens_on - today).days)
+        return TimeLeft(Stage.AHEAD, (slot.opens_on - today).days)
     if today > slot.closes_on:
-        return Standing(Stage.LATE, (today - slot.closes_on).days)
+        return TimeLeft(Stage.LATE, (today - slot.closes_on).days)
     stage = Stage.OPEN if today <= slot.due_on else Stage.TOLERATED
-    return Standing(stage, (slot.closes_on - today).days)
+    return TimeLeft(stage, (slot.closes_on - today).days)
 
 
 def plan(rule: Recurrence, history: Iterable[Done]) -> Plan:
@@ -52,13 +52,13 @@ def plan(rule: Recurrence, history: Iterable[Done]) -> Plan:
     return _plan_on_calendar(rule, in_order)
 
 
-def next_slot(rule: Recurrence, history: Iterable[Done] = ()) -> Slot:
+def next_slot(rule: Recurrence, history: Iterable[Done] = ()) -> PlannedSlot:
     return plan(rule, history).open
 
 
 def slots_ahead(
     rule: Recurrence, history: Iterable[Done], *, today: date, until: date
-) -> list[Slot]:
+) -> list[PlannedSlot]:
     """The open slot, whatever its date, and those expected to follow it up to a day.
 
     From completion, those that follow suppose that each is done on its due day, or today where
@@ -73,7 +73,7 @@ def slots_ahead(
     return [first, *takewhile(lambda slot: slot.due_on <= until, following)]
 
 
-def _grid(rule: Recurrence) -> Iterator[Slot]:
+def _grid(rule: Recurrence) -> Iterator[PlannedSlot]:
     """The due days of a fixed calendar since the rule is in force, without end."""
     for times in count():
         due_on = rule.interval.after(rule.first_due, times)

@@ -78,7 +78,7 @@ class Recurrence:
 
 
 @dataclass(frozen=True, slots=True)
-class Slot:
+class PlannedSlot:
     """One planned occurrence: its due day, and the window in which doing it is on time."""
 
     due_on: date
@@ -99,14 +99,14 @@ class Done:
 class Settled:
     """What became of a slot. `days` counts how early before the window, or how late after it."""
 
-    slot: Slot
+    slot: PlannedSlot
     timing: Timing
     days: int = 0
     done_on: date | None = None
 
 
 @dataclass(frozen=True, slots=True)
-class Standing:
+class TimeLeft:
     """Where an open slot stands on a day: days to its window, to its close, or past it."""
 
     stage: Stage
@@ -119,7 +119,7 @@ class Plan:
 
     settled: tuple[Settled, ...]
     extra: tuple[Done, ...]
-    open: Slot
+    open: PlannedSlot
 
 
 def seasonal(

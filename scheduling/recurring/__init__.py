@@ -1,13 +1,12 @@
 """Recurring inspection, testing and maintenance: every write, and what the pages read."""
 
+from scheduling.recurring.at_system import library_of
 from scheduling.recurring.completing import (
     complete_occurrence,
     skip_occurrence,
     withdraw_inspection,
 )
-from scheduling.recurring.facts import library_of
 from scheduling.recurring.owning import restore_item, save_item
-from scheduling.recurring.planning import plan_recurring, plan_site
 from scheduling.recurring.setting import (
     adopt_edition,
     answer_questions,
@@ -16,6 +15,7 @@ from scheduling.recurring.setting import (
     set_last_done,
     set_winter,
 )
+from scheduling.recurring.upkeep import plan_recurring, plan_site
 
 __all__ = [
     "adopt_edition",

@@ -6,8 +6,8 @@ from datetime import datetime
 
 from registry.models import System
 from scheduling.models import RecurringItem
-from scheduling.recurrence import Done, Slot, day_end, day_start, local_day, slots_ahead
-from scheduling.recurring.planning import done_as, ledger_of_work, relevant
+from scheduling.recurrence import Done, PlannedSlot, day_end, day_start, local_day, slots_ahead
+from scheduling.recurring.upkeep import done_as, ledger_of_work, relevant
 
 
 @dataclass(frozen=True)
@@ -15,7 +15,7 @@ class Expected:
     """`is_open` is what stands in the schedule; the rest supposes that it is done in time."""
 
     item: RecurringItem
-    slot: Slot
+    slot: PlannedSlot
     opens_at: datetime
     late_at: datetime
     is_open: bool

@@ -10,6 +10,8 @@ from pathlib import PurePosixPath, PureWindowsPath
 
 from django.core.files.base import File
 from django.core.files.storage import default_storage
+from django.utils.translation import gettext
+from django.utils.translation import gettext_lazy as _
 
 from registry.models import Record, System, User
 from registry.services import RecordError
@@ -18,7 +20,7 @@ from scheduling.models import Attachment
 LARGEST = 10 * 1024 * 1024
 MOST = 10
 HEAD = 32
-ACCEPTED = "JPEG, PNG, WebP or HEIC photos and PDF documents"
+ACCEPTED = _("JPEG, PNG, WebP or HEIC photos and PDF documents")
 EXTENSIONS = {
     "image/jpeg": (".jpg", ".jpeg"),
     "image/png": (".png",),
@@ -73,13 +75,23 @@ def check_file(file: File) -> str:
     """The type of a file that the book keeps; raises RecordError saying what would be right."""
     if file.size > LARGEST:
         raise RecordError(
-            {"files": f"“{file.name}” is larger than {LARGEST // 2**20} MB, the most for one file."}
+            {
+                "files": gettext(
+                    "“{name}” is larger than {LARGEST} MB, the most for one file."
+                ).format(name=file.name, LARGEST=LARGEST // 2**20)
+            }
         )
     file.seek(0)
     content_type = sniff(file.read(HEAD))
     file.seek(0)
     if content_type is None:
-        raise RecordError({"files": f"“{file.name}” is not one of {ACCEPTED}."})
+        raise RecordError(
+            {
+                "files": gettext("“{name}” is not one of {ACCEPTED}.").format(
+                    name=file.name, ACCEPTED=ACCEPTED
+                )
+            }
+        )
     return content_type
 
 
@@ -88,7 +100,13 @@ def stored(files: Iterable[File], system: System) -> Iterator[list[Stored]]:
     """The files written to storage; taken away again when what follows fails."""
     files = list(files)
     if len(files) > MOST:
-        raise RecordError({"files": f"{len(files)} files at once; {MOST} are the most."})
+        raise RecordError(
+            {
+                "files": gettext("{files} files at once; {MOST} are the most.").format(
+                    files=len(files), MOST=MOST
+                )
+            }
+        )
     checked = [(file, check_file(file)) for file in files]
     kept: list[Stored] = []
     try:

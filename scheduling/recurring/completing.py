@@ -7,6 +7,7 @@ from uuid import UUID
 
 from django.core.files.base import File
 from django.db import transaction
+from django.utils.translation import gettext
 
 from registry.models import Record, System, User
 from registry.services import RecordError, record, withdraw
@@ -17,15 +18,16 @@ from scheduling.recurrence import (
     Anchor,
     Done,
     Outcome,
+    PlannedSlot,
     Settled,
-    Slot,
     Timing,
     judge,
     local_day,
     plan,
 )
 from scheduling.recurring.attaching import Stored, attach, stored
-from scheduling.recurring.planning import (
+from scheduling.recurring.readings import verdict
+from scheduling.recurring.upkeep import (
     COMPLETED,
     SKIPPED,
     history_of,
@@ -34,7 +36,6 @@ from scheduling.recurring.planning import (
     relevant,
     settle,
 )
-from scheduling.recurring.readings import verdict
 
 NAMED = ("item", "title", "due_on", "asked_by")
 ADDED = (*NAMED, "timing", "days", "verdict", "files")
@@ -56,19 +57,19 @@ def complete_occurrence(
     client_key: UUID | None = None,
 ) -> Record:
     """Log the work with its findings; the same `client_key` again gives the first record back."""
-    book = lock(occurrence.system)
+    held = lock(occurrence.system)
     answers = {"found": "none", **details}
     if earlier := sent_before(
-        book, client_key, answers, added=ADDED, kind=COMPLETED, occurred_at=occurred_at,
+        held, client_key, answers, added=ADDED, kind=COMPLETED, occurred_at=occurred_at,
         note=note, recorded_by=recorded_by,
     ):  # fmt: skip
         return earlier
     item = _open_item(occurrence)
     check_findings(details)
-    settled = _settled_by(item, book, occurred_at)
-    with stored(files, book) as kept:
+    settled = _settled_by(item, held, occurred_at)
+    with stored(files, held) as kept:
         written = record(
-            system=book,
+            system=held,
             kind=COMPLETED,
             occurred_at=occurred_at,
             details=_details(item, settled, answers, kept),
@@ -79,7 +80,7 @@ def complete_occurrence(
         )
         attach(record=written, files=kept, uploaded_by=recorded_by, now=now)
         _close(item, settled, written, now)
-        plan_recurring(system=book, now=now)
+        plan_recurring(system=held, now=now)
     return written
 
 
@@ -94,16 +95,16 @@ def skip_occurrence(
     client_key: UUID | None = None,
 ) -> Record:
     """Let an occurrence go, with the reason on record; the rhythm goes on from its due day."""
-    book = lock(occurrence.system)
+    held = lock(occurrence.system)
     answers = {"reason": reason.strip()}
     if earlier := sent_before(
-        book, client_key, answers, added=NAMED, kind=SKIPPED, note=note, recorded_by=recorded_by
+        held, client_key, answers, added=NAMED, kind=SKIPPED, note=note, recorded_by=recorded_by
     ):
         return earlier
     item = _open_item(occurrence)
     row = item.occurrences.open().get()
     written = record(
-        system=book,
+        system=held,
         kind=SKIPPED,
         occurred_at=now,
         details={**_named(item, row.slot), **answers},
@@ -114,7 +115,7 @@ def skip_occurrence(
     )
     row.record = written
     settle(row, Occurrence.Status.SKIPPED, now)
-    plan_recurring(system=book, now=now)
+    plan_recurring(system=held, now=now)
     return written
 
 
@@ -123,11 +124,11 @@ def withdraw_inspection(
     *, inspection: Record, reason: str, recorded_by: User, now: datetime
 ) -> Record:
     """Take back work that was logged by mistake; it is then due as if nothing had been said."""
-    book = lock(inspection.system)
+    held = lock(inspection.system)
     written = withdraw(record=inspection, reason=reason, recorded_by=recorded_by, now=now)
     taken_back = {"status": Occurrence.Status.WITHDRAWN, "settled_at": now}
     Occurrence.objects.filter(record=inspection).update(**taken_back)
-    plan_recurring(system=book, now=now)
+    plan_recurring(system=held, now=now)
     return written
 
 
@@ -137,10 +138,14 @@ def check_findings(details: Mapping[str, Any]) -> None:
     described = [name for name, field in CLASSES.items() if details.get(field)]
     gravest = described[0] if described else "none"
     if found in CLASSES and found not in described:
-        raise RecordError({CLASSES[found]: "Say what was found, and where."})
+        raise RecordError({CLASSES[found]: gettext("Say what was found, and where.")})
     if gravest != found:
         raise RecordError(
-            {"found": f"The gravest finding described below is of the class “{gravest}”."}
+            {
+                "found": gettext(
+                    "The gravest finding described below is of the class “{gravest}”."
+                ).format(gravest=gravest)
+            }
         )
 
 
@@ -148,10 +153,16 @@ def _open_item(occurrence: Occurrence) -> RecurringItem:
     """The item, as long as something of it is open: a page left lying may be out of date."""
     row = Occurrence.objects.with_place().select_related("item__area").get(pk=occurrence.pk)
     if not row.item.is_active:
-        raise RecordError({"": "This is no longer asked for at this system."})
+        raise RecordError({"": gettext("This is no longer asked for at this system.")})
     if not row.is_open:
         settled = row.get_status_display().lower()
-        raise RecordError({"": f"This occurrence is {settled} already; open the schedule again."})
+        raise RecordError(
+            {
+                "": gettext(
+                    "This occurrence is {settled} already; open the schedule again."
+                ).format(settled=settled)
+            }
+        )
     return row.item
 
 
@@ -164,8 +175,10 @@ def _settled_by(item: RecurringItem, system: System, occurred_at: datetime) -> S
         last = max(row.on for row in done)
         raise RecordError(
             {
-                "occurred_at": f"On record it was last seen to on {last:%-d %B %Y}; this came "
-                "after it. Withdraw the other entry first if that one is wrong."
+                "occurred_at": gettext(
+                    "On record it was last seen to on {last:%-d %B %Y}; this came after it. "
+                    "Withdraw the other entry first if that one is wrong."
+                ).format(last=last)
             }
         )
     before = plan(item.rule, done)
@@ -174,7 +187,7 @@ def _settled_by(item: RecurringItem, system: System, occurred_at: datetime) -> S
     return newly[-1] if newly else judge(before.open, on)
 
 
-def _named(item: RecurringItem, slot: Slot) -> dict[str, Any]:
+def _named(item: RecurringItem, slot: PlannedSlot) -> dict[str, Any]:
     return {
         "item": item.key,
         "title": item.title,

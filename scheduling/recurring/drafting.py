@@ -9,14 +9,14 @@ from registry.models import System
 from scheduling import library
 from scheduling.models import RecurringItem, SprinklerArea
 from scheduling.recurrence import Anchor, Done, Interval, Outcome, Recurrence, sample_size
-from scheduling.recurring.facts import adopted, conditions_of, library_of, winter_of
+from scheduling.recurring.at_system import adopted, conditions_of, library_of, winter_of
 
 SAMPLE = "sprinkler-sample-"
 SAMPLE_WINDOW = Interval(1, "year")  # common practice, no source
 
 
 @dataclass(frozen=True)
-class Draft:
+class ItemDraft:
     key: str
     title: str
     group: str
@@ -62,7 +62,7 @@ def drafts_for(
     standing: Mapping[str, RecurringItem],
     done: Mapping[str, Sequence[Done]],
     today: date,
-) -> Iterator[Draft]:
+) -> Iterator[ItemDraft]:
     winter = winter_of(system.site)
     for choice in choices_for(system):
         rule = _rule(choice.item, standing.get(choice.item.key), system, winter, today)
@@ -71,9 +71,9 @@ def drafts_for(
     yield from _sample_drafts(system, done, today)
 
 
-def _draft(choice: library.Choice, rule: Recurrence) -> Draft:
+def _draft(choice: library.Choice, rule: Recurrence) -> ItemDraft:
     item = choice.item
-    return Draft(
+    return ItemDraft(
         key=item.key,
         title=item.title,
         group=item.group,
@@ -109,13 +109,13 @@ def _rule(
 
 def _sample_drafts(
     system: System, done: Mapping[str, Sequence[Done]], today: date
-) -> Iterator[Draft]:
+) -> Iterator[ItemDraft]:
     for area in system.sprinkler_areas.filter(is_removed=False):
         if draft := _sample_draft(area, done.get(f"{SAMPLE}{area.pk}", ()), system):
             yield draft
 
 
-def _sample_draft(area: SprinklerArea, done: Sequence[Done], system: System) -> Draft | None:
+def _sample_draft(area: SprinklerArea, done: Sequence[Done], system: System) -> ItemDraft | None:
     """The sample test of an area under the adopted edition that asks for it soonest."""
     tested = [row.on for row in done if row.outcome is Outcome.COMPLETED]
     last = max([*tested, *([area.last_tested_on] if area.last_tested_on else [])], default=None)
@@ -140,12 +140,12 @@ def _sample_due(area: SprinklerArea, edition: library.Edition, last: date | None
     )
 
 
-def _sample_test(area: SprinklerArea, edition: library.Edition, due: date) -> Draft | None:
+def _sample_test(area: SprinklerArea, edition: library.Edition, due: date) -> ItemDraft | None:
     test = library.sprinkler_test(area.environment or area.sprinkler_type, edition)
     if test is None:
         return None
     size = sample_size(area.count)
-    return Draft(
+    return ItemDraft(
         key=f"{SAMPLE}{area.pk}",
         title=f"Sample test of sprinklers, {area.label}: {size} of {area.count}",
         group="test",

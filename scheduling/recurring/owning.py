@@ -13,7 +13,7 @@ from registry.services import RecordError
 from registry.services.locking import hold
 from scheduling import library
 from scheduling.models import OwnItem
-from scheduling.recurring.asking import ask_for_plan
+from scheduling.recurring.replanning import ask_for_plan
 
 OWN = "own-"
 

@@ -4,26 +4,30 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
 
+from django.utils.translation import gettext
+
+from registry.kinds.inspections import INSPECTION_SKIPPED
 from registry.models import Record, Site, System
+from registry.translation import _
 from scheduling import library
 from scheduling.models import Occurrence, RecurringItem, SprinklerArea
-from scheduling.recurrence import Slot, Stage, Standing, local_day, standing
+from scheduling.recurrence import PlannedSlot, Stage, TimeLeft, local_day, standing
+from scheduling.recurring.at_system import adopted, conditions_of, library_of
 from scheduling.recurring.drafting import choices_for
-from scheduling.recurring.facts import adopted, conditions_of, library_of
 
 LATEST = 20
 GROUPS = (
-    ("late", "Late", (Stage.LATE,)),
-    ("now", "To do now", (Stage.OPEN, Stage.TOLERATED)),
-    ("ahead", "Ahead", (Stage.AHEAD,)),
+    ("late", _("Late"), (Stage.LATE,)),
+    ("now", _("To do now"), (Stage.OPEN, Stage.TOLERATED)),
+    ("ahead", _("Ahead"), (Stage.AHEAD,)),
 )
-TIMINGS = {"early": "early", "on_time": "on time", "late": "late"}
+TIMINGS = {"early": "early", "on_time": _("on time"), "late": "late"}
 
 
 @dataclass(frozen=True)
 class DueRow:
     occurrence: Occurrence
-    standing: Standing
+    standing: TimeLeft
 
     @property
     def is_late(self) -> bool:
@@ -40,13 +44,17 @@ class DueRow:
         return condition.question if condition else ""
 
 
-def standing_words(slot: Slot, where: Standing) -> str:
+def standing_words(slot: PlannedSlot, where: TimeLeft) -> str:
     if where.stage is Stage.LATE:
         return f"{_days(where.days)} late"
     if where.stage is Stage.TOLERATED:
-        return f"Past its due day; on time until {_day(slot.closes_on)}"
+        return gettext("Past its due day; on time until {closes_on}").format(
+            closes_on=_day(slot.closes_on)
+        )
     if where.stage is Stage.AHEAD:
-        return f"Due {_day(slot.due_on)}, on time from {_day(slot.opens_on)}"
+        return gettext("Due {due_on}, on time from {opens_on}").format(
+            due_on=_day(slot.due_on), opens_on=_day(slot.opens_on)
+        )
     return f"Due {_day(slot.due_on)}" + (", today" if where.days == 0 else "")
 
 
@@ -64,17 +72,17 @@ def due_row(occurrence: Occurrence, now: datetime) -> DueRow:
 
 
 @dataclass(frozen=True)
-class Group:
+class ScheduleGroup:
     code: str
     name: str
     rows: Sequence[DueRow]
 
 
-def grouped(rows: Iterable[DueRow]) -> list[Group]:
+def grouped(rows: Iterable[DueRow]) -> list[ScheduleGroup]:
     """By where they stand, empty groups left out."""
     listed = list(rows)
     groups = (
-        Group(code, name, [row for row in listed if row.standing.stage in stages])
+        ScheduleGroup(code, name, [row for row in listed if row.standing.stage in stages])
         for code, name, stages in GROUPS
     )
     return [group for group in groups if group.rows]
@@ -93,7 +101,7 @@ class DoneLine:
     @property
     def text(self) -> str:
         details = self.record.details
-        if self.record.kind == "inspection.skipped":
+        if self.record.kind == INSPECTION_SKIPPED.code:
             return f"skipped: {details['reason']}"
         days = details.get("days", 0)
         timing = TIMINGS[details["timing"]]
@@ -108,13 +116,17 @@ class DoneLine:
 
 @dataclass(frozen=True)
 class SchedulePage:
-    groups: Sequence[Group]
+    groups: Sequence[ScheduleGroup]
     occasional: Sequence[library.LibraryItem]
     done: Sequence[DoneLine]
     editions: Sequence[library.Edition]
     questions: Sequence[str]
     unanswered: Sequence[str]
     areas: Sequence[SprinklerArea]
+
+    @property
+    def edition_titles(self) -> str:
+        return "; ".join(edition.title for edition in self.editions)
 
     @classmethod
     def of(cls, system: System, now: datetime) -> "SchedulePage":

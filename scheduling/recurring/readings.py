@@ -5,7 +5,9 @@ from dataclasses import dataclass
 from datetime import timedelta
 from typing import Any
 
-from registry.cautions import CAUTIONS, Caution
+from registry.kinds.events import DRAIN_DOWN, REPAIR
+from registry.kinds.events import TRIP as TRIP_EVENT
+from registry.pages.cautions import CAUTIONS, Caution
 from scheduling.library.criteria import LEAK_TESTS, judge_leak_test, judge_main_drain
 from scheduling.recurring.drafting import SAMPLE
 
@@ -30,16 +32,16 @@ FIELDS: Mapping[str, tuple[str, ...]] = {
 }
 ALWAYS = ("readings",)
 TRIP = Advice(
-    "event.trip",
+    TRIP_EVENT.code,
     "A trip lets water and air into the pipe. Log it as an event too: it decides whether the "
     "nitrogen is still there.",
 )
 OPENED = Advice(
-    "event.repair",
+    REPAIR.code,
     "Opening the pipe lets air in unless nitrogen kept flowing. Log it as an event too.",
 )
 DRAINED = Advice(
-    "event.drain_down",
+    DRAIN_DOWN.code,
     "Draining lets air in unless nitrogen covered it and one drain was open at a time. Log it as "
     "an event too.",
 )

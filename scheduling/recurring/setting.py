@@ -6,6 +6,7 @@ from datetime import date, datetime
 from django.core.exceptions import ValidationError
 from django.db import transaction
 from django.db.models import F
+from django.utils.translation import gettext
 
 from registry.models import Site, System, User
 from registry.services import RecordError
@@ -19,7 +20,7 @@ from scheduling.models import (
     SystemAnswer,
 )
 from scheduling.recurrence import local_day
-from scheduling.recurring.planning import history_of, plan_recurring, plan_site
+from scheduling.recurring.upkeep import history_of, plan_recurring, plan_site
 
 EARLIEST = date(1850, 1, 1)
 
@@ -29,7 +30,13 @@ def adopt_edition(*, site: Site, edition: str, adopted_by: User, now: datetime) 
     """An edition holds at a site from now on, in place of another one of the same standard."""
     definition = library.editions().get(edition)
     if definition is None:
-        raise RecordError({"edition": f"“{edition}” is not an edition of the library."})
+        raise RecordError(
+            {
+                "edition": gettext("“{edition}” is not an edition of the library.").format(
+                    edition=edition
+                )
+            }
+        )
     hold(site)
     for row in site.adopted_editions.in_force():
         if row.edition == edition:
@@ -65,7 +72,7 @@ def set_winter(
     winter.has_frost, winter.ready_by, winter.over_from = has_frost, ready_by, over_from
     winter.full_clean()
     if has_frost and winter.ready_by == winter.over_from:
-        raise ValidationError({"over_from": "Frost cannot end on the day it is to begin."})
+        raise ValidationError({"over_from": gettext("Frost cannot end on the day it is to begin.")})
     winter.save()
     plan_site(site=site, now=now)
     return winter
@@ -122,12 +129,16 @@ def set_last_done(*, item: RecurringItem, last_done_on: date | None, now: dateti
 def _last_done_problem(item: RecurringItem, day: date, now: datetime) -> str:
     system = item.system
     if day > local_day(now, system.site.zone):
-        return "This is in the future; it says what was done."
+        return gettext("This is in the future; it says what was done.")
     if day < system.installed_on:
-        return f"This is before the system was installed ({system.installed_on:%-d %B %Y})."
+        return gettext(
+            "This is before the system was installed ({installed_on:%-d %B %Y})."
+        ).format(installed_on=system.installed_on)
     done = history_of(system).get(item.key)
     if done and day >= done[0].on:
-        return f"The ledger tells what was done from {done[0].on:%-d %B %Y} on; log the work there."
+        return gettext(
+            "The ledger tells what was done from {on:%-d %B %Y} on; log the work there."
+        ).format(on=done[0].on)
     return ""
 
 
@@ -138,9 +149,11 @@ def save_area(*, area: SprinklerArea, now: datetime) -> SprinklerArea:
     for name in ("installed_on", "last_tested_on"):
         day = getattr(area, name)
         if day and not EARLIEST <= day <= today:
-            raise RecordError({name: "This is in the future, or before there were sprinklers."})
+            raise RecordError(
+                {name: gettext("This is in the future, or before there were sprinklers.")}
+            )
     if area.last_tested_on and area.last_tested_on < area.installed_on:
-        raise RecordError({"last_tested_on": "This is before the sprinklers were fitted."})
+        raise RecordError({"last_tested_on": gettext("This is before the sprinklers were fitted.")})
     area.save()
     plan_recurring(system=area.system, now=now)
     return area

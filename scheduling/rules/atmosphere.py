@@ -3,13 +3,53 @@
 from collections.abc import Iterator, Sequence
 from datetime import datetime
 
+from django.utils.translation import gettext_noop as _
+
 from registry.atmosphere.confirming import Due
+from registry.kinds.readings import GAS_READING
+from registry.kinds.requests import INERTING_WANTED
+from scheduling.rules import cautions
+from scheduling.rules.answers import GAS_READINGS, acceptance_or_proof, first_answer
 from scheduling.rules.dating import DueDay, due_day
-from scheduling.rules.types import TIME, Cause, Facts, Rule, TaskDraft
-from scheduling.slots import Slot, reading_hour, reading_window, working_day
+from scheduling.rules.slots import WorkSlot, reading_hour, reading_window, working_day
+from scheduling.rules.types import TIME, Cause, Facts, GasRule, LogOffer, TaskDraft, Work, by_kind
 
 ORDER_WITHIN_DAYS, CONFIRM_WITHIN_DAYS = 14, 7
 POINTS_THAT_MAY_GO = 0.5  # assumed: half a percent of leak probability within five years
+YEAR = 365
+
+LOG_READING = LogOffer(_("Log a gas reading"), GAS_READING)
+LOG_RUN = LogOffer(_("Start the inerting run"))
+REINERT = Work(
+    code="reinerting_order",
+    label=_("Re-inerting order"),
+    answer_kinds=GAS_READINGS,
+    is_answer=by_kind(*GAS_READINGS),
+    chosen=acceptance_or_proof,
+    caution=cautions.DRAINING,
+    cautions=("draining", "nitrogen", "cylinders", "oxygen", "pressure", "local_codes"),
+    to_load=(
+        _("Regulator and hose for nitrogen"),
+        _("Gas analyser"),
+        _("Oxygen monitor"),
+        _("Drain hose"),
+    ),
+    log=(LOG_RUN, LOG_READING),
+    is_inerting_run=True,
+    is_about_gas=True,
+)
+CHECK_NITROGEN = Work(
+    code="confirming_reading",
+    label=_("Nitrogen check"),
+    answer_kinds=GAS_READINGS,
+    is_answer=by_kind(*GAS_READINGS),
+    chosen=first_answer,
+    caution=cautions.BREATHING,
+    cautions=("nitrogen", "local_codes"),
+    to_load=(_("Gas analyser"), _("Oxygen monitor")),
+    log=(LOG_READING, LOG_RUN),
+    is_about_gas=True,
+)
 
 
 def reinert_when_aerated(facts: Facts) -> Iterator[TaskDraft]:
@@ -20,7 +60,7 @@ def reinert_when_aerated(facts: Facts) -> Iterator[TaskDraft]:
     due = _order_due(facts)
     yield TaskDraft(
         rule=AERATED.code,
-        kind="reinerting_order",
+        kind=REINERT.code,
         title=_order_title(facts),
         why=_why(facts, "Waits for an accepted inerting run."),
         slot=working_day(due.day, facts.zone),
@@ -34,7 +74,7 @@ def reinert_when_aerated(facts: Facts) -> Iterator[TaskDraft]:
 
 def _order_title(facts: Facts) -> str:
     is_first = facts.is_as_installed and facts.is_only_wanted
-    return "First inerting order" if is_first else "Re-inerting order"
+    return "First inerting order" if is_first else REINERT.label
 
 
 def _order_due(facts: Facts) -> DueDay:
@@ -62,8 +102,8 @@ def read_when_in_doubt(facts: Facts) -> Iterator[TaskDraft]:
     due = due_day(facts, _known_at(facts), limit_days=limit_days)
     yield TaskDraft(
         rule=IN_DOUBT.code,
-        kind="confirming_reading",
-        title="Confirming reading",
+        kind=CHECK_NITROGEN.code,
+        title=CHECK_NITROGEN.label,
         why=_why(facts, "Waits for a gas reading; below the target it must be inerted again."),
         slot=reading_hour(due.day, facts.zone),
         assigned_to=facts.assignee.id,
@@ -81,33 +121,45 @@ def confirm_after_acceptance(facts: Facts) -> Iterator[TaskDraft]:
         yield _confirmation(facts, facts.acceptance, due)
 
 
-AERATED = Rule(
-    "aerated",
-    "What leaves a system aerated raises a re-inerting order to the site's contractor; so does the "
-    "owner's wish to have pipe inert that never was.",
-    reinert_when_aerated,
-    title="Re-inert what let air in",
-    waits_for="an accepted inerting run",
+AERATED = GasRule(
+    code="aerated",
+    title=_("Re-inert what let air in"),
+    says=_(
+        "What leaves a system aerated raises a re-inerting order to the site's contractor; so does "
+        "the owner's request to have pipe inert that never was."
+    ),
+    waits_for=_("an accepted inerting run"),
+    work=REINERT,
+    reads=(INERTING_WANTED,),
+    priority=2,
     days=ORDER_WITHIN_DAYS,
     points=POINTS_THAT_MAY_GO,
     policy_field="order_within_days",
+    drafting=reinert_when_aerated,
 )
-IN_DOUBT = Rule(
-    "in_doubt",
-    "A system in doubt needs a gas reading, whether a record or time alone put it there.",
-    read_when_in_doubt,
-    title="Read the gas where it is in doubt",
-    waits_for="a gas reading",
+IN_DOUBT = GasRule(
+    code="in_doubt",
+    title=_("Read the gas where it is in doubt"),
+    says=_("A system in doubt needs a gas reading, whether a record or time alone put it there."),
+    waits_for=_("a gas reading"),
+    work=CHECK_NITROGEN,
+    priority=3,
     days=CONFIRM_WITHIN_DAYS,
     policy_field="confirm_within_days",
+    drafting=read_when_in_doubt,
 )
-ACCEPTED = Rule(
-    "accepted",
-    "An accepted inerting run is confirmed by gas readings on the days of the owner's policy.",
-    confirm_after_acceptance,
-    title="Confirm an accepted run",
-    waits_for="a gas reading in its window",
+ACCEPTED = GasRule(
+    code="accepted",
+    title=_("Confirm an accepted run"),
+    says=_(
+        "An accepted inerting run is confirmed by gas readings on the days of the owner's policy."
+    ),
+    waits_for=_("a gas reading in its window"),
+    work=CHECK_NITROGEN,
+    is_by_policy_days=True,
+    drafting=confirm_after_acceptance,
 )
+RULES = (AERATED, IN_DOUBT, ACCEPTED)
 
 
 def still_asked(listed: Sequence[Due], policy_days: int) -> tuple[Due, ...]:
@@ -125,8 +177,8 @@ def _confirmation(facts: Facts, acceptance: Cause, due: Due) -> TaskDraft:
     )
     return TaskDraft(
         rule=ACCEPTED.code,
-        kind="confirming_reading",
-        title=f"Confirming reading, day {due.days}",
+        kind=CHECK_NITROGEN.code,
+        title=f"{_after(due.days)} nitrogen check",
         why=(
             f"{acceptance.label} on {facts.day(acceptance.occurred_at)}: the nitrogen is to be "
             f"confirmed after {_days(due.days)}. Waits for a gas reading between "
@@ -144,7 +196,7 @@ def _confirmation(facts: Facts, acceptance: Cause, due: Due) -> TaskDraft:
     )
 
 
-def _lateness(facts: Facts, slot: Slot) -> str:
+def _lateness(facts: Facts, slot: WorkSlot) -> str:
     """Also why the system is in doubt, when it is the lateness that put it there."""
     if slot.due_at > facts.now:
         return ""
@@ -174,3 +226,10 @@ def _why(facts: Facts, waits: str) -> str:
 
 def _days(count: int) -> str:
     return "1 day" if count == 1 else f"{count} days"
+
+
+def _after(days: int) -> str:
+    """“Next-day”, “30-day”, “3-year”: as the title says how long after acceptance."""
+    if days == 1:
+        return "Next-day"
+    return f"{days // YEAR}-year" if days % YEAR == 0 else f"{days}-day"

@@ -8,8 +8,8 @@ from dataclasses import dataclass
 from datetime import date, datetime
 from math import floor
 
+from scheduling.rules.slots import last_day
 from scheduling.rules.types import Facts
-from scheduling.slots import last_day
 
 WEEK = 7
 DAYS_IN_YEAR = 365.25

@@ -1,171 +1,228 @@
-"""Rules on what was found besides the state of the gas: leaks, dirt, thin walls, trips, faults.
+"""Rules on what was found besides the state of the gas: leaks, dirt, thin walls, trips, faults."""
 
-All findings of one kind that no later record answers share one follow-up.
-"""
+from django.utils.translation import gettext_noop as _
 
-from collections.abc import Callable, Iterator
-from datetime import timedelta
-
-from scheduling.answers import ANSWERS, INSPECTION
-from scheduling.rules.dating import due_day
-from scheduling.rules.types import Facts, Finding, Rule, TaskDraft
-from scheduling.slots import working_day
-
-STALE_AFTER = timedelta(days=5 * 366)
-"""NFPA 25 has the inside of the pipe assessed every five years (read second hand; check the adopted
-edition), so what is older has been looked into since, or is asked for by that."""
+from registry.kinds.events import DRAIN_DOWN, GAS_LOSS, LEAK, REPAIR, TRIP
+from registry.kinds.facts import FACTS_AMENDED
+from registry.kinds.inspections import INSPECTION_COMPLETED
+from registry.kinds.readings import LEAK_DOWN_TEST, OBSTRUCTION_FINDING, WALL_READING
+from registry.quantities import STANDARD_ATMOSPHERE_PA
+from scheduling.rules import cautions
+from scheduling.rules.answers import (
+    clears_the_bore,
+    empties_low_points,
+    renews_pipe,
+    restores_supply,
+)
+from scheduling.rules.finding_rule import FindingRule
+from scheduling.rules.types import Details, Finding, LogOffer, Work
 
 THIN = 0.5  # of the wall the pipe began with; common practice, no source
-SLOWER = 1.5  # half as long again: NFPA 25, read second hand; check the adopted edition
+SLOWER = 1.5  # half as long again: NFPA 25, verify against your edition
+ROUNDING = 1e-9
+A_TENTH = 0.1  # of the gauge pressure at the start; common practice, no source
 DIRT = ("slime", "scale", "debris")
 HOLES = ("pinhole", "unknown")
 
 
 def asks_for_a_look_inside(finding: Finding) -> bool:
     details = finding.details
-    if finding.kind == "event.leak":
+    if finding.kind == LEAK.code:
         return details.get("form") in HOLES
-    if finding.kind == "reading.obstruction":
+    if finding.kind == OBSTRUCTION_FINDING.code:
         return details.get("finding") in DIRT
-    if finding.kind == INSPECTION and finding.first_delivery_s:
+    if finding.kind == INSPECTION_COMPLETED.code and finding.first_delivery_s:
         return bool(details.get("delivery_time_s", 0.0) >= SLOWER * finding.first_delivery_s)
     return False
 
 
 def is_thin(finding: Finding) -> bool:
-    return (
-        finding.kind == "reading.wall"
-        and finding.first_wall_mm is not None
-        and finding.details["wall_mm"] < THIN * finding.first_wall_mm
-    )
+    began_with = finding.first_wall_mm
+    return began_with is not None and finding.details["wall_mm"] < THIN * began_with
 
 
 def leaves_water_low(finding: Finding) -> bool:
-    return finding.kind == "event.trip" and finding.details.get("drained_after") != "yes"
+    return finding.details.get("drained_after") != "yes"
 
 
-def is_loss_of_gas(finding: Finding) -> bool:
-    return finding.kind == "event.gas_loss"
+def lost_in_leak_down(details: Details) -> float:
+    """The share of the gauge pressure lost, as it would be had the gas kept its temperature.
+
+    Of a fixed amount of gas the absolute pressure goes with the absolute temperature. Where a
+    temperature was not written down, the gauges are taken as they read.
+    """
+    start_gauge_pa, end_gauge_pa = details["start_gauge_pa"], details["end_gauge_pa"]
+    start_k, end_k = details.get("start_temperature_k"), details.get("end_temperature_k")
+    if not start_gauge_pa:
+        return 0.0
+    if start_k and end_k:
+        at_start_k = (end_gauge_pa + STANDARD_ATMOSPHERE_PA) * start_k / end_k
+        end_gauge_pa = at_start_k - STANDARD_ATMOSPHERE_PA
+    return float((start_gauge_pa - end_gauge_pa) / start_gauge_pa)
 
 
-def investigate_obstruction(facts: Facts) -> Iterator[TaskDraft]:
-    yield from _one_for_all(facts, OBSTRUCTION, "obstruction", asks_for_a_look_inside)
+def loses_a_tenth(details: Details) -> bool:
+    return lost_in_leak_down(details) >= A_TENTH - ROUNDING
 
 
-def propose_replacement(facts: Facts) -> Iterator[TaskDraft]:
-    """To the owner: whether the money is spent is not the contractor's to say."""
-    yield from _one_for_all(facts, THIN_WALL, "replacement", is_thin, assigned_to=facts.owner.id)
+def ends_leak_search(kind: str, details: Details) -> bool:
+    return kind == REPAIR.code or (kind == LEAK_DOWN_TEST.code and not loses_a_tenth(details))
 
 
-def drain_low_points(facts: Facts) -> Iterator[TaskDraft]:
-    yield from _one_for_all(facts, LOW_POINTS, "low_points", leaves_water_low)
+def _tells_of_the_leak_down(finding: Finding) -> str:
+    has_both = {"start_temperature_k", "end_temperature_k"} <= finding.details.keys()
+    corrected = "corrected for temperature" if has_both else "temperature not known at both ends"
+    lost = f"{100 * lost_in_leak_down(finding.details):.0f} % of the pressure lost"
+    return f"{finding.cause.label}, {lost}, {corrected}"
 
 
-def repair_supply(facts: Facts) -> Iterator[TaskDraft]:
-    """Where the register knows of a supply that can have failed."""
-    if facts.has_gas_supply:
-        yield from _one_for_all(facts, GAS_SUPPLY, "gas_supply", is_loss_of_gas)
+def _tells_of_the_bore(finding: Finding) -> str:
+    details = finding.details
+    if finding.kind == OBSTRUCTION_FINDING.code:
+        return f"{finding.cause.label}, {details['finding']}"
+    if finding.kind == INSPECTION_COMPLETED.code:
+        return (
+            f"water arrived after {details['delivery_time_s']:.0f} s, at first after "
+            f"{finding.first_delivery_s:.0f} s"
+        )
+    return finding.cause.label
 
 
-OBSTRUCTION = Rule(
-    "obstruction",
-    "A pinhole or unexplained leak, dirt found in the pipe, or water that needs half as long again "
-    "to arrive raises an obstruction investigation.",
-    investigate_obstruction,
-    title="Look inside where something points to an obstruction",
-    waits_for="an obstruction finding “clear”, or an internal assessment with nothing wrong",
-    days=30,
-    basis="Conditions: NFPA 25 14.3.1, read second hand, check the adopted edition. Days: common "
-    "practice, no source.",
-)
-THIN_WALL = Rule(
-    "thin_wall",
-    "A wall reading below half of the wall the pipe began with raises a proposal to replace it.",
-    propose_replacement,
-    title="Propose to replace pipe that has worn thin",
-    waits_for="a repair for which the pipe was opened",
-    days=30,
-)
-LOW_POINTS = Rule(
-    "low_points",
-    "A trip after which nobody says that the low points were drained raises the draining of them.",
-    drain_low_points,
-    title="Drain low points after a trip",
-    waits_for="a drain-down, the recurring draining of low points, or a correction of the trip",
-    days=2,
-)
-GAS_SUPPLY = Rule(
-    "gas_supply",
-    "Loss of gas pressure where a generator, compressor or cylinders keep it up raises a repair.",
-    repair_supply,
-    title="Repair the gas supply",
-    waits_for="a repair, or another gas supply in the register",
-    days=3,
-)
-
-
-def _one_for_all(
-    facts: Facts,
-    rule: Rule,
-    kind: str,
-    asks: Callable[[Finding], bool],
-    assigned_to: int | None = None,
-) -> Iterator[TaskDraft]:
-    found = unanswered(facts, kind, asks)
-    if not found:
-        return
-    known_at = min(finding.cause.known_at for finding in found)
-    due = due_day(facts, known_at, limit_days=facts.tuned(rule.code).days or rule.days or 1)
-    yield TaskDraft(
-        rule=rule.code,
-        kind=kind,
-        title=TITLES[kind],
-        why=_why(facts, rule, found),
-        slot=working_day(due.day, facts.zone),
-        assigned_to=assigned_to or facts.assignee.id,
-        keys=tuple(key for finding in found for key in finding.cause.keys),
-        cause_ids=tuple(finding.cause.record_id for finding in found),
-        due_because=due.because,
+def _tells_of_the_wall(finding: Finding) -> str:
+    details = finding.details
+    return (
+        f"{details['wall_mm']:.2f} mm of wall left of {finding.first_wall_mm:.2f} mm, "
+        f"{details.get('nominal_size', '')} {details.get('run_role', '').replace('_', ' ')}"
     )
 
 
-def unanswered(facts: Facts, kind: str, asks: Callable[[Finding], bool]) -> list[Finding]:
-    """The findings that ask for work and that no later record answers; none of them is stale."""
-    answers = [f for f in facts.findings if ANSWERS[kind](f.kind, f.details)]
-    answered_at = max((f.cause.occurred_at for f in answers), default=None)
-    since = facts.now - STALE_AFTER
-    return [
-        finding
-        for finding in facts.findings
-        if asks(finding)
-        and finding.cause.occurred_at >= since
-        and (answered_at is None or finding.cause.occurred_at > answered_at)
-    ]
-
-
-TITLES = {
-    "obstruction": "Obstruction investigation",
-    "replacement": "Proposal to replace pipe",
-    "low_points": "Drain low points",
-    "gas_supply": "Repair of the gas supply",
-}
-
-
-def _why(facts: Facts, rule: Rule, found: list[Finding]) -> str:
-    said = "; ".join(f"{facts.day(f.cause.occurred_at)}: {_said(f)}" for f in found)
-    return f"{said}. Waits for {rule.waits_for}.{facts.stays}"
-
-
-def _said(finding: Finding) -> str:
-    details = finding.details
-    if is_thin(finding):
-        return (
-            f"{details['wall_mm']:.2f} mm of wall left of {finding.first_wall_mm:.2f} mm, "
-            f"{details.get('nominal_size', '')} {details.get('run_role', '').replace('_', ' ')}"
-        )
-    if finding.kind == "reading.obstruction":
-        return f"{finding.cause.label}, {details['finding']}"
-    if finding.kind == INSPECTION:
-        return f"water arrived after {details['delivery_time_s']:.0f} s, at first after " \
-               f"{finding.first_delivery_s:.0f} s"  # fmt: skip
-    return finding.cause.label
+LOG_REPAIR = LogOffer(_("Log the repair"), REPAIR)
+PIPE_CAUTIONS = ("draining", "nitrogen", "pressure", "local_codes")
+OBSTRUCTION = FindingRule(
+    code="obstruction",
+    title=_("Look inside where something points to an obstruction"),
+    says=_(
+        "A pinhole or unexplained leak, dirt found in the pipe, or water that needs half as long "
+        "again to arrive raises an obstruction investigation."
+    ),
+    waits_for=_("an obstruction finding “clear”, or an internal assessment with nothing wrong"),
+    work=Work(
+        code="obstruction",
+        label=_("Obstruction investigation"),
+        answer_kinds=(OBSTRUCTION_FINDING, INSPECTION_COMPLETED),
+        is_answer=clears_the_bore,
+        caution=cautions.OPENING,
+        cautions=PIPE_CAUTIONS,
+        to_load=(_("Camera for the inside of pipe"), _("Container for what comes out")),
+        log=(LogOffer(_("Log what was found inside"), OBSTRUCTION_FINDING),),
+    ),
+    reads=(LEAK, OBSTRUCTION_FINDING, INSPECTION_COMPLETED),
+    asks=asks_for_a_look_inside,
+    tells=_tells_of_the_bore,
+    days=30,
+    basis=_(
+        "Conditions: NFPA 25 14.3.1, verify against your edition. Days: common practice, no source."
+    ),
+)
+THIN_WALL = FindingRule(
+    code="thin_wall",
+    title=_("Propose to replace pipe that has worn thin"),
+    says=_(
+        "A wall reading below half of the wall the pipe began with raises a proposal to replace it."
+    ),
+    waits_for=_("a repair for which the pipe was opened"),
+    work=Work(
+        code="replacement",
+        label=_("Proposal to replace pipe"),
+        answer_kinds=(REPAIR,),
+        is_answer=renews_pipe,
+        caution=cautions.OPENING,
+        cautions=PIPE_CAUTIONS,
+        to_load=(_("Tape and wall-thickness gauge"),),
+        log=(LOG_REPAIR,),
+        stays_with_owner=True,  # whether the money is spent is not the contractor's to say
+    ),
+    reads=(WALL_READING,),
+    asks=is_thin,
+    tells=_tells_of_the_wall,
+    days=30,
+)
+LOW_POINTS = FindingRule(
+    code="low_points",
+    title=_("Drain low points after a trip"),
+    says=_(
+        "A trip after which nobody says that the low points were drained raises the draining of "
+        "them."
+    ),
+    waits_for=_("a drain-down, the recurring draining of low points, or a correction of the trip"),
+    work=Work(
+        code="low_points",
+        label=_("Drain low points"),
+        answer_kinds=(DRAIN_DOWN, INSPECTION_COMPLETED),
+        is_answer=empties_low_points,
+        caution=cautions.OPENING,
+        cautions=PIPE_CAUTIONS,
+        to_load=(_("Drain hose"), _("Container for the water")),
+        log=(LogOffer(_("Log the draining"), DRAIN_DOWN),),
+    ),
+    reads=(TRIP,),
+    asks=leaves_water_low,
+    priority=2,
+    days=2,
+)
+GAS_SUPPLY = FindingRule(
+    code="gas_supply",
+    title=_("Repair the gas supply"),
+    says=_(
+        "Loss of gas pressure where a generator, compressor or cylinders keep it up raises a "
+        "repair."
+    ),
+    waits_for=_("a repair, or another gas supply in the register"),
+    work=Work(
+        code="gas_supply",
+        label=_("Repair of the gas supply"),
+        answer_kinds=(REPAIR, FACTS_AMENDED),
+        is_answer=restores_supply,
+        caution=cautions.SUPPLY,
+        cautions=PIPE_CAUTIONS,
+        to_load=(_("Parts for the gas supply"), _("Gas analyser"), _("Oxygen monitor")),
+        log=(LOG_REPAIR,),
+    ),
+    reads=(GAS_LOSS,),
+    applies=lambda facts: facts.has_gas_supply,  # a supply that can have failed
+    priority=3,
+    days=3,
+)
+LEAK_SEARCH = FindingRule(
+    code="leak_search",
+    title=_("Search for the leak when a leak-down test loses a tenth"),
+    says=_(
+        "A leak-down test that loses a tenth of its pressure or more, corrected for temperature, "
+        "asks for a search for the leak."
+    ),
+    waits_for=_("a repair, or a later leak-down test that holds"),
+    work=Work(
+        code="leak_search",
+        label=_("Leak search"),
+        answer_kinds=(REPAIR, LEAK_DOWN_TEST),
+        is_answer=ends_leak_search,
+        caution=cautions.BREATHING,
+        cautions=("nitrogen", "pressure", "local_codes"),
+        to_load=(
+            _("Leak detection fluid"),
+            _("Test gauge"),
+            _("Pipe thermometer"),
+            _("Oxygen monitor"),
+        ),
+        log=(LOG_REPAIR, LogOffer(_("Log a leak-down test"), LEAK_DOWN_TEST)),
+    ),
+    reads=(LEAK_DOWN_TEST,),
+    asks=lambda finding: loses_a_tenth(finding.details),
+    tells=_tells_of_the_leak_down,
+    days=7,
+    basis=_(
+        "Correction for temperature: fixed amount of ideal gas. A tenth, and the days: common "
+        "practice, no source."
+    ),
+)
+RULES = (OBSTRUCTION, THIN_WALL, LOW_POINTS, GAS_SUPPLY, LEAK_SEARCH)

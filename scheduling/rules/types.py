@@ -1,15 +1,19 @@
 """What the rules read and what they give back: plain data, no database."""
 
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date, datetime
 from typing import Any
 from zoneinfo import ZoneInfo
 
 from registry.atmosphere.confirming import Due
-from scheduling.slots import Slot
+from registry.kinds import Kind
+from scheduling.rules.slots import WorkSlot
 
 TIME = "time:"
+USUAL_PRIORITY = 5  # RFC 5545 3.8.1.9: 1 to 4 are high, 5 is the middle
+
+Details = Mapping[str, Any]
 
 
 @dataclass(frozen=True, slots=True)
@@ -35,7 +39,7 @@ class Finding:
 
     cause: Cause
     kind: str
-    details: Mapping[str, Any]
+    details: Details
     first_wall_mm: float | None = None  # of the pipe a wall reading was taken on
     first_delivery_s: float | None = None  # of the first test on record, for a later one
 
@@ -109,7 +113,7 @@ class TaskDraft:
     kind: str
     title: str
     why: str
-    slot: Slot
+    slot: WorkSlot
     assigned_to: int
     keys: tuple[str, ...]
     cause_ids: tuple[int, ...] = ()
@@ -122,15 +126,84 @@ class TaskDraft:
 
 
 @dataclass(frozen=True, slots=True)
-class Rule:
-    """`policy_field` names where the owner's policy keeps the days, when it does."""
+class Line:
+    """A current record of the ledger, as far as it may answer a follow-up."""
+
+    record_id: int
+    kind: str
+    occurred_at: datetime
+    sequence: int
+    details: Details = field(default_factory=dict, compare=False)
+
+
+@dataclass(frozen=True, slots=True)
+class LogOffer:
+    """A button of the follow-up by which the work is logged; without a kind of record it is the
+    inerting run, which is logged step by step."""
+
+    label: str
+    kind: Kind | None = None
+
+
+def last_answer(answers: Sequence[Line], state: str) -> Line | None:
+    return answers[-1] if answers else None
+
+
+def by_kind(*kinds: Kind) -> Callable[[str, Details], bool]:
+    """Any record of these kinds is an answer, whatever its details."""
+    codes = frozenset(kind.code for kind in kinds)
+    return lambda kind, details: kind in codes
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Work:
+    """What a follow-up asks people to do, and all that follows from it.
+
+    `code` is stored with each follow-up. Two rules may ask for the same work.
+    """
 
     code: str
+    label: str  # on calendars, and the title of a follow-up whose rule names no other
+    answer_kinds: tuple[Kind, ...]  # the kinds of record among which an answer may be
+    is_answer: Callable[[str, Details], bool]
+    chosen: Callable[[Sequence[Line], str], Line | None] = last_answer  # which of several counts
+    caution: str  # in calendars and mail, as whole sentences
+    cautions: tuple[str, ...]  # on the page, by their names in `registry.pages.cautions`
+    to_load: tuple[str, ...]  # common practice, no source
+    log: tuple[LogOffer, ...]  # the likeliest first
+    is_inerting_run: bool = False  # carried out as a run, with gas by its plan
+    is_about_gas: bool = False  # the state of the gas says why it is no longer needed
+    stays_with_owner: bool = False
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Rule:
+    """One rule with all that follows from it. `policy_field` names where the owner's policy keeps
+    the days, when it does; `reads` the kinds of record that may raise it beside the atmosphere."""
+
+    code: str
+    title: str
     says: str
-    drafts: Callable[[Facts], Iterator[TaskDraft]]
-    title: str = ""
-    waits_for: str = ""
+    waits_for: str
+    work: Work
+    reads: tuple[Kind, ...] = ()
+    priority: int = USUAL_PRIORITY
     days: int | None = None
     points: float | None = None
     policy_field: str = ""
+    is_by_policy_days: bool = False  # due on the confirming days of the owner's policy
     basis: str = "Common practice, no source."
+
+    def drafts(self, facts: Facts) -> Iterator[TaskDraft]:
+        """The follow-ups that should stand open by this rule."""
+        raise NotImplementedError
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class GasRule(Rule):
+    """A rule on where the atmosphere stands."""
+
+    drafting: Callable[[Facts], Iterator[TaskDraft]]
+
+    def drafts(self, facts: Facts) -> Iterator[TaskDraft]:
+        return self.drafting(facts)

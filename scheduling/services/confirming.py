@@ -18,8 +18,8 @@ from registry.services.assessments import follow_ledger
 from registry.services.ledger import lock
 from registry.services.locking import hold, lock_all
 from scheduling.models import RuleSetting, SystemWatch, Task
-from scheduling.rules import CONFIRMING
-from scheduling.services.following import reconcile
+from scheduling.rules.atmosphere import ACCEPTED
+from scheduling.services.following import Changes, reconcile
 from scheduling.services.working import WorkError
 
 MOST_DAYS, LATEST_DAY = 12, 3650
@@ -49,8 +49,8 @@ def set_confirmation(
     policy.confirming_repeat_days = repeat_days
     policy.full_clean()
     policy.save()
-    setting = RuleSetting.objects.filter(owner=owner, rule=CONFIRMING).first() or RuleSetting(
-        owner=owner, rule=CONFIRMING
+    setting = RuleSetting.objects.filter(owner=owner, rule=ACCEPTED.code).first() or RuleSetting(
+        owner=owner, rule=ACCEPTED.code
     )
     setting.is_on, setting.changed_by, setting.changed_at = is_on, changed_by, now
     setting.full_clean()
@@ -60,12 +60,13 @@ def set_confirmation(
 
 
 @transaction.atomic
-def bring_up_to_date(*, system: System, now: datetime) -> None:
+def bring_up_to_date(*, system: System, now: datetime) -> Changes:
     """Derive by the owner's present limits, assess what comes of it, and follow that up."""
-    book = lock(system)
-    follow_ledger([rederive(book, now=now)], now)
-    reconcile(system=book, now=now)
-    SystemWatch.objects.filter(system=book).update(is_to_derive=False)
+    held = lock(system)
+    follow_ledger([rederive(held, now=now)], now)
+    changes = reconcile(system=held, now=now)
+    SystemWatch.objects.filter(system=held).update(is_to_derive=False)
+    return changes
 
 
 def problem_with(days: Sequence[int]) -> str:
@@ -97,10 +98,10 @@ def _move_open(owner: Organisation, before: Sequence[int], after: Sequence[int])
         stem = Substr("cause_key", 1, Length("cause_key") - len(str(old)))
         renamed = Concat(stem, Value(str(new)))
         taken = Task.objects.filter(
-            rule=CONFIRMING, system=OuterRef("system"), cause_key=OuterRef("renamed")
+            rule=ACCEPTED.code, system=OuterRef("system"), cause_key=OuterRef("renamed")
         )
         Task.objects.open().filter(
-            rule=CONFIRMING, system__site__owner=owner, cause_key__endswith=f":{old}"
+            rule=ACCEPTED.code, system__site__owner=owner, cause_key__endswith=f":{old}"
         ).annotate(renamed=renamed).exclude(Exists(taken)).update(cause_key=F("renamed"))
 
 

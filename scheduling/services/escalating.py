@@ -8,10 +8,10 @@ from django.db.models import QuerySet
 
 from registry.models import Membership, Organisation, User
 from registry.services.ledger import lock
-from scheduling.escalation import Told, levels_of, reached
+from scheduling.follow_ups.escalation_levels import Told, levels_of, reached
+from scheduling.follow_ups.trail import note
 from scheduling.messages.causes import note_late
 from scheduling.models import Escalation, EscalationLevel, Task, TaskEvent
-from scheduling.trail import note
 
 
 @transaction.atomic

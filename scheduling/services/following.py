@@ -1,22 +1,26 @@
 """What the rules ask for, compared with the follow-ups that stand, and written."""
 
+import logging
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 
 from django.db import transaction
 from django.db.models import F
 
-from registry.facts import Told
+from registry.atmosphere_rows.system_ledger import SystemLedger
 from registry.models import Record, System
 from registry.services.ledger import lock
-from scheduling.closing import Closing, Standing, closing
-from scheduling.facts import Standpoint, standpoint, told_by
+from scheduling.calendars.follow_ups import stamp
+from scheduling.follow_ups.standpoint import Standpoint, standpoint, told_by
+from scheduling.follow_ups.trail import facts_of, note, note_change
 from scheduling.messages.causes import note_task
-from scheduling.models import RuleRun, SystemWatch, Task, TaskEvent, WorkState
-from scheduling.publishing import stamp
-from scheduling.rules import TIME, Facts, TaskDraft, drafts_for
-from scheduling.slots import Slot, working_day
-from scheduling.trail import facts_of, note, note_change
+from scheduling.models import RuleFailure, RuleRun, SystemWatch, Task, TaskEvent, WorkState
+from scheduling.rules import TIME, Facts, TaskDraft, drafts_by_rule
+from scheduling.rules.closing import Closing, OpenTask, closing
+from scheduling.rules.slots import WorkSlot, working_day
+
+logger = logging.getLogger(__name__)
 
 What = TaskEvent.What
 
@@ -28,9 +32,16 @@ class Changes:
     raised: int = 0
     amended: int = 0
     closed: int = 0
+    failed: int = 0  # rules that could not be applied
 
     def __bool__(self) -> bool:
         return bool(self.raised or self.amended or self.closed)
+
+    def __iadd__(self, more: "Changes") -> "Changes":
+        self.raised += more.raised
+        self.amended += more.amended
+        self.closed += more.closed
+        return self
 
 
 @transaction.atomic
@@ -41,7 +52,7 @@ def apply_rules(*, record: Record, now: datetime) -> Changes:
     return changes
 
 
-def follow_up_new(*, record: Record, told: Told, now: datetime) -> Changes:
+def follow_up_new(*, record: Record, told: SystemLedger, now: datetime) -> Changes:
     """As `apply_rules`, in a savepoint of whoever just wrote the record and holds its system."""
     changes = _bring_in_line(told, now)
     RuleRun.objects.create(record=record, attempts=1, done_at=now, error="")
@@ -49,9 +60,8 @@ def follow_up_new(*, record: Record, told: Told, now: datetime) -> Changes:
 
 
 def note_failure(*, record: Record, error: Exception) -> None:
-    """Leave the rules of a record open, for the sweep to repeat."""
-    text = f"{type(error).__name__}: {error}"[:ERROR_LENGTH]
-    _note_run(record, done_at=None, error=text)
+    """No rule could be applied: leave those of the record open, for the sweep to repeat."""
+    _note_run(record, done_at=None, error=_text_of(error))
 
 
 def _note_run(record: Record, **outcome) -> None:
@@ -65,34 +75,76 @@ def reconcile(*, system: System, now: datetime) -> Changes:
     return _bring_in_line(told_by(lock(system)), now)
 
 
-def _bring_in_line(told: Told, now: datetime) -> Changes:
-    book, here = told.system, standpoint(told, now)
+def _bring_in_line(told: SystemLedger, now: datetime) -> Changes:
+    system, here = told.system, standpoint(told, now)
     changes = Changes()
     if here is None:
         return changes
-    standing = list(
-        book.tasks.open()
+    open_tasks = list(
+        system.tasks.open()
         .select_related("cause", "assigned_to", "crew")
         .prefetch_related("further_causes")
     )
-    for draft in drafts_for(here.facts):
-        task = _matching(draft, standing, here.facts)
-        if task is None:
-            _raise(book, draft, here.facts, now)
-            changes.raised += 1
-        else:
-            standing.remove(task)
-            changes.amended += _amend(task, book, draft, here.facts, now)
-    for task in standing:
-        _close(task, book, _closing(task, here), now)
+    failed: dict[str, Exception] = {}
+    for rule, drafts in drafts_by_rule(here.facts):
+        of_rule = [task for task in open_tasks if task.rule == rule.code]
+        open_tasks = [task for task in open_tasks if task.rule != rule.code]
+        if isinstance(drafts, Exception):
+            failed[rule.code] = drafts
+        elif drafts or of_rule:
+            try:
+                with transaction.atomic():
+                    changes += _apply(system, drafts, of_rule, here, now)
+            except Exception as error:
+                failed[rule.code] = error
+    for task in open_tasks:  # of rules that are no more
+        _close(task, system, _closing(task, here), now)
         changes.closed += 1
-    _watch(book, here.facts, now)
+    changes.failed = len(failed)
+    _keep_failures(system, failed, now)
+    _watch(system, here.facts, now)
     return changes
 
 
-def _matching(draft: TaskDraft, standing: list[Task], facts: Facts) -> Task | None:
-    same_rule = (task for task in standing if task.rule == draft.rule)
-    return next((task for task in same_rule if _is_same(task, draft, facts)), None)
+def _apply(
+    system: System,
+    drafts: Sequence[TaskDraft],
+    open_tasks: Sequence[Task],
+    here: Standpoint,
+    now: datetime,
+) -> Changes:
+    """Bring the follow-ups of one rule to its drafts."""
+    changes, left = Changes(), list(open_tasks)
+    for draft in drafts:
+        task = _matching(draft, left, here.facts)
+        if task is None:
+            _raise(system, draft, here.facts, now)
+            changes.raised += 1
+        else:
+            left.remove(task)
+            changes.amended += _amend(task, system, draft, here.facts, now)
+    for task in left:
+        _close(task, system, _closing(task, here), now)
+        changes.closed += 1
+    return changes
+
+
+def _keep_failures(system: System, failed: Mapping[str, Exception], now: datetime) -> None:
+    """Those of before that were applied this time are forgotten."""
+    system.rule_failures.exclude(rule__in=failed).delete()
+    for rule, error in failed.items():
+        logger.error("Rule %s failed for system %s", rule, system.pk, exc_info=error)
+        again = system.rule_failures.filter(rule=rule)
+        if not again.update(attempts=F("attempts") + 1, error=_text_of(error)):
+            RuleFailure.objects.create(system=system, rule=rule, since=now, error=_text_of(error))
+
+
+def _text_of(error: Exception) -> str:
+    return f"{type(error).__name__}: {error}"[:ERROR_LENGTH]
+
+
+def _matching(draft: TaskDraft, open_tasks: Sequence[Task], facts: Facts) -> Task | None:
+    return next((task for task in open_tasks if _is_same(task, draft, facts)), None)
 
 
 def _is_same(task: Task, draft: TaskDraft, facts: Facts) -> bool:
@@ -168,7 +220,7 @@ def _fill(task: Task, draft: TaskDraft, facts: Facts) -> bool:
     return is_changed
 
 
-def _slot(task: Task, draft: TaskDraft, facts: Facts) -> Slot:
+def _slot(task: Task, draft: TaskDraft, facts: Facts) -> WorkSlot:
     """A day once given stays while all that it rests on stays, though the clock goes on."""
     if task.pk and draft.dating_key and draft.dating_key == task.dating_key:
         return working_day(task.due_on, facts.zone)
@@ -196,8 +248,8 @@ def _closing(task: Task, here: Standpoint) -> Closing:
     current = [record for pk, record in noted.items() if pk in here.current_ids]
     begun = [record.occurred_at for record in current]
     return closing(
-        Standing(
-            kind=task.kind,
+        OpenTask(
+            work=task.work,
             counts_from=task.opens_at or min(begun, default=task.raised_at),
             cause_id=task.cause_id,
             has_cause=bool(current) or _is_timed(task),

@@ -12,13 +12,13 @@ from django.db.models import Q
 from registry.kinds import DetailsError
 from registry.models import Organisation, Record, User
 from registry.services.ledger import lock
-from scheduling.booking_rules import Window, Wish, problems
-from scheduling.facts import parties_at
+from scheduling.calendars.follow_ups import stamp
+from scheduling.follow_ups.standpoint import parties_at
+from scheduling.follow_ups.trail import facts_of, note
 from scheduling.messages.causes import note_task
 from scheduling.models import Crew, Task, TaskEvent, WorkState
-from scheduling.publishing import stamp
+from scheduling.rules.booking import Window, Wish, problems
 from scheduling.services.following import reconcile
-from scheduling.trail import facts_of, note
 
 What, State = TaskEvent.What, WorkState
 AGREED = (State.OFFERED, State.ACCEPTED, State.BOOKED)
@@ -77,11 +77,14 @@ def begin(
 def begin_with_run(*, started: Record, now: datetime) -> list[Task]:
     """Whoever begins an inerting run has begun the order it answers, if their own organisation has
     agreed to it. The orders begun: none where nobody agreed, or it was somebody else."""
-    agreed = Task.objects.open().filter(
-        system=started.system,
-        kind=Task.Kind.REINERTING_ORDER,
-        work_state__in=MAY_COME_FROM[What.STARTED],
-        assigned_to__memberships__user=started.recorded_by,
+    agreed = (
+        Task.objects.open()
+        .inerting_runs()
+        .filter(
+            system=started.system,
+            work_state__in=MAY_COME_FROM[What.STARTED],
+            assigned_to__memberships__user=started.recorded_by,
+        )
     )
     begun_before = Q(cause__isnull=True) | Q(cause__occurred_at__lte=started.occurred_at)
     why = f"An inerting run was begun: record {started.sequence} of the ledger."
@@ -173,9 +176,9 @@ def _change(
 
 def _hold(task: Task) -> Task:
     """The row as it stands, with its system held until the transaction ends: the rules wait."""
-    book = lock(task.system)
+    system = lock(task.system)
     held = Task.objects.with_place().select_related("crew", "system__site__owner").get(pk=task.pk)
-    if book.pk != held.system_id:
+    if system.pk != held.system_id:
         raise WorkError({"__all__": "The follow-up belongs to another system now."})
     return held
 

@@ -1,12 +1,12 @@
-"""The day's list: by crew, with what to load, to read on a phone or to print on a sheet."""
+"""Day list: by crew, with what to load, to read on a phone or to print on a sheet."""
 
 from datetime import timedelta
 
 from django.shortcuts import render
 from django.utils import timezone
 
-from scheduling.daylist import next_booked_day, rounds
-from scheduling.forms_days import DayFilter
+from scheduling.forms.days import DayFilter
+from scheduling.orders.day import next_booked_day, rounds
 
 
 def day(request):

@@ -8,15 +8,16 @@ from django.utils import timezone
 from django.utils.cache import get_conditional_response
 from django.utils.http import http_date
 from django.utils.text import slugify
+from django.utils.translation import gettext
 from django.views.decorators.cache import never_cache
 from django.views.decorators.http import require_POST, require_safe
 
 from registry.access import get_visible, key_in
 from registry.models import System
-from scheduling.calendar import CalendarFile
-from scheduling.forms import FeedForm
+from scheduling.calendars.file import CalendarFile
+from scheduling.calendars.tokens import find_token, issue_token, note_fetch, revoke_token
+from scheduling.forms.work import FeedForm
 from scheduling.models import FeedToken
-from scheduling.tokens import find_token, issue_token, note_fetch, revoke_token
 
 
 def feeds(request):
@@ -44,7 +45,9 @@ def feed_revoke(request, pk):
     if request.method != "POST":
         return render(request, "scheduling/feed_revoke.html", {"token": token})
     revoke_token(token=token, now=timezone.now())
-    messages.success(request, f"The address of “{token.label}” no longer works.")
+    messages.success(
+        request, gettext("The address of “{label}” no longer works.").format(label=token.label)
+    )
     return redirect("scheduling:feeds")
 
 
@@ -59,7 +62,7 @@ def feed(request, token):
     """
     found = find_token(token)
     if found is None:
-        raise Http404("No such feed.")
+        raise Http404(gettext("No such feed."))
     now = timezone.now()
     file = CalendarFile(found, now)
     note_fetch(token=found, now=now)

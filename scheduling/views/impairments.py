@@ -3,13 +3,14 @@
 from django.contrib import messages
 from django.shortcuts import redirect, render
 from django.utils import timezone
+from django.utils.translation import gettext
 
 from registry import services
 from registry.access import get_recordable, get_visible, may_record
-from registry.forms.speaking import attempt
+from registry.forms.units_and_errors import attempt
 from registry.models import System
-from scheduling.forms_recurring import ImpairmentEndForm, ImpairmentStartForm
-from scheduling.impairments import ImpairmentPanel
+from scheduling.follow_ups.impairments import ImpairmentPanel
+from scheduling.forms.recurring import ImpairmentEndForm, ImpairmentStartForm
 
 SYSTEMS = System.objects.select_related("site__owner", "building")
 
@@ -43,7 +44,12 @@ def _log(request, system, form, template):
             form, services.record, system=system, recorded_by=request.user, now=now, **form.facts()
         )
     ):
-        messages.success(request, f"{form.kind.label}: recorded as number {written.sequence}.")
+        messages.success(
+            request,
+            gettext("{label}: recorded as number {sequence}.").format(
+                label=form.kind.label, sequence=written.sequence
+            ),
+        )
         return redirect("scheduling:impairments", system.pk)
     context = {"system": system, "form": form, "panel": ImpairmentPanel.of(system, now)}
     return render(request, template, context)

@@ -3,10 +3,10 @@ from django.utils import timezone
 
 from registry.access import managed_owners, require_managed_owner
 from registry.models import ImportBatch
-from scheduling.messages.standing import queue_standing
-from scheduling.models import JobRun
+from scheduling.messages.queue_counts import queue_counts
+from scheduling.models import JobRun, RuleFailure
 
-IMPORTS, RUNS = 20, 40
+IMPORTS, RUNS, FAILURES = 20, 40, 100
 
 
 def jobs(request):
@@ -19,6 +19,9 @@ def jobs(request):
         "imports": imports.select_related("uploaded_by")[:IMPORTS],
         "runs": [{"run": run, "is_silent": run.is_silent(now)} for run in runs],
         "is_live": any(run.is_running for run in runs),
-        "queue": queue_standing(managed_owners(request.user), now),
+        "rule_failures": RuleFailure.objects.filter(
+            system__site__owner__in=managed_owners(request.user)
+        ).select_related("system__site")[:FAILURES],
+        "queue": queue_counts(managed_owners(request.user), now),
     }
     return render(request, "scheduling/jobs.html", context)

@@ -4,18 +4,20 @@ from django.contrib import messages
 from django.http import Http404
 from django.shortcuts import redirect, render
 from django.utils import timezone
+from django.utils.translation import gettext
+from django.utils.translation import gettext_lazy as _
 from django.views.decorators.http import require_POST
 
 from registry.access import get_managed_owner, get_owner, manages, visible_owners
-from registry.forms.speaking import attempt
+from registry.forms.units_and_errors import attempt
 from scheduling import library as seed
 from scheduling import recurring
-from scheduling.forms_library import ItemForm, LibraryFilter, initial_of
+from scheduling.forms.library import ItemForm, LibraryFilter, initial_of
 from scheduling.models import OwnItem
-from scheduling.recurring.asking import PlanProgress
 from scheduling.recurring.owning import seed_row
+from scheduling.recurring.replanning import PlanProgress
 
-BEING_PLANNED = "Open work is being planned again; what was done stays."
+BEING_PLANNED = _("Open work is being planned again; what was done stays.")
 
 
 def library(request):
@@ -55,7 +57,7 @@ def library_row(request, pk, row):
     owner = get_managed_owner(request.user, pk)
     item = owner.own_items.filter(row=row).first() or seed_row(row)
     if item is None:
-        raise Http404("The library has no such row.")
+        raise Http404(gettext("The library has no such row."))
     return _edit(request, owner, row, ItemForm(request.POST or None, initial=initial_of(item)))
 
 
@@ -63,7 +65,10 @@ def library_row(request, pk, row):
 def library_restore(request, pk, row):
     owner = get_managed_owner(request.user, pk)
     recurring.restore_item(owner=owner, row=row, now=timezone.now())
-    messages.success(request, f"Your version is taken away. {BEING_PLANNED}")
+    messages.success(
+        request,
+        gettext("Your version is taken away. {BEING_PLANNED}").format(BEING_PLANNED=BEING_PLANNED),
+    )
     return redirect("scheduling:library-owner", owner.pk)
 
 
@@ -72,7 +77,7 @@ def _edit(request, owner, row, form):
         form, recurring.save_item,
         owner=owner, row=row, cells=form.cells(), changed_by=request.user, now=timezone.now(),
     ):  # fmt: skip
-        messages.success(request, f"Saved. {BEING_PLANNED}")
+        messages.success(request, gettext("Saved. {note}").format(note=BEING_PLANNED))
         return redirect("scheduling:library-owner", owner.pk)
     context = {
         "owner": owner,

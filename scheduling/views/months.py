@@ -5,12 +5,13 @@ from datetime import timedelta
 from django.shortcuts import render
 from django.utils import timezone
 
-from scheduling.daylist import agreed_for, between_days
-from scheduling.forms_days import DayFilter
+from scheduling.forms.days import DayFilter
 from scheduling.models import Crew, Task, WorkState
-from scheduling.months import (
+from scheduling.orders.day import agreed_for, between_days
+from scheduling.orders.due_words import due_words
+from scheduling.orders.month import (
     WEEKDAYS,
-    Entry,
+    MonthEntry,
     month_after,
     month_before,
     month_grid,
@@ -18,7 +19,6 @@ from scheduling.months import (
     week_rows,
     weeks_of,
 )
-from scheduling.wording import due_words
 
 MOST_TO_BOOK = 50
 AHEAD = timedelta(days=60)
@@ -73,10 +73,10 @@ def _movable(user, tasks) -> set[int]:
     return set(Task.objects.workable_by(user).filter(pk__in=keys).values_list("pk", flat=True))
 
 
-def _to_book(user, now) -> list[Entry]:
+def _to_book(user, now) -> list[MonthEntry]:
     """What the person's organisation has, has not set a time for and may do within the next weeks,
     the soonest due first."""
     waiting = Task.objects.open().workable_by(user).with_place()
     waiting = waiting.filter(work_state__in=[WorkState.OFFERED, WorkState.ACCEPTED])
     waiting = waiting.exclude(opens_at__gt=now + AHEAD).order_by("due_at", "pk")
-    return [Entry(task, True, due_words(task, now)) for task in waiting[:MOST_TO_BOOK]]
+    return [MonthEntry(task, True, due_words(task, now)) for task in waiting[:MOST_TO_BOOK]]

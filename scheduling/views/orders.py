@@ -6,16 +6,17 @@ from django.http import Http404
 from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
 from django.utils.http import url_has_allowed_host_and_scheme
+from django.utils.translation import gettext
 from django.views.decorators.http import require_POST
 
 from registry.access import get_manageable, get_recordable, get_visible, key_in
-from registry.forms.speaking import attempt
+from registry.forms.units_and_errors import attempt
 from registry.models import Membership, Organisation
 from scheduling import services
-from scheduling.bulk import ACTIONS, BulkForm, carry_out
-from scheduling.forms_orders import CommentForm, CrewForm, HandOverForm
+from scheduling.forms.orders import CommentForm, CrewForm, HandOverForm
 from scheduling.models import Crew, Task
-from scheduling.steps import STEPS
+from scheduling.orders.bulk import ACTIONS, BulkForm, carry_out
+from scheduling.orders.steps import STEPS
 
 TASKS = Task.objects.with_place().select_related("system__site__owner", "cause")
 CREWS = Crew.objects.select_related("organisation").prefetch_related("people")
@@ -25,7 +26,7 @@ def task_step(request, pk, step):
     """Asks what the step needs to know and takes it; one without questions is taken by POST."""
     chosen = STEPS.get(step)
     if chosen is None:
-        raise Http404("No such step.")
+        raise Http404(gettext("No such step."))
     task = _workable(request.user, pk)
     form = chosen.form(request.POST or None, task=task)
     if form.is_valid() and attempt(
@@ -49,7 +50,9 @@ def task_hand_over(request, pk):
             form, services.hand_over, task=task, by=request.user, now=now, **form.facts()
         )
     ):
-        messages.success(request, f"Offered to {given.assigned_to}.")
+        messages.success(
+            request, gettext("Offered to {assigned_to}.").format(assigned_to=given.assigned_to)
+        )
         return redirect(task)
     return render(request, "scheduling/task_hand_over.html", {"task": task, "form": form})
 
@@ -61,9 +64,9 @@ def task_comment(request, pk):
     if form.is_valid() and attempt(
         form, services.comment, task=task, by=request.user, now=timezone.now(), **form.cleaned_data
     ):
-        messages.success(request, "Your comment is on the trail.")
+        messages.success(request, gettext("Your comment is on the trail."))
     else:
-        messages.error(request, "Write something before you add a comment.")
+        messages.error(request, gettext("Write something before you add a comment."))
     return redirect(f"{task.get_absolute_url()}#trail")
 
 
@@ -75,7 +78,9 @@ def work_several(request):
     tasks = list(tasks.workable_by(request.user).open().order_by("starts_at", "pk"))
     action = ACTIONS.get(request.POST.get("action", ""))
     if not tasks or action is None:
-        messages.error(request, "Tick follow-ups that your organisation has, and say what to do.")
+        messages.error(
+            request, gettext("Tick follow-ups that your organisation has, and say what to do.")
+        )
         return redirect("scheduling:work")
     form = BulkForm(request.POST if "sent" in request.POST else None, tasks=tasks, action=action)
     if action.asks and not form.is_valid():
@@ -112,7 +117,7 @@ def crew_edit(request, pk):
 def _crew_form(request, crew):
     form = CrewForm(request.POST or None, instance=crew, organisation=crew.organisation)
     if form.is_valid():
-        messages.success(request, f"{form.save()} is saved.")
+        messages.success(request, gettext("{save} is saved.").format(save=form.save()))
         return redirect("scheduling:crews")
     return render(request, "scheduling/crew_form.html", {"crew": crew, "form": form})
 
@@ -120,7 +125,11 @@ def _crew_form(request, crew):
 def _workable(user, pk) -> Task:
     task = get_visible(TASKS.all(), user, pk=pk)
     if not Task.objects.workable_by(user).filter(pk=pk).exists():
-        raise PermissionDenied(f"Only {task.assigned_to}, who has the work, may do this.")
+        raise PermissionDenied(
+            gettext("Only {assigned_to}, who has the work, may do this.").format(
+                assigned_to=task.assigned_to
+            )
+        )
     return task
 
 
@@ -132,7 +141,11 @@ def _managed_organisations(user):
 
 def _require_manager(user, organisation) -> None:
     if not _managed_organisations(user).filter(pk=organisation.pk).exists():
-        raise PermissionDenied(f"Only a manager of {organisation} may set up its crews.")
+        raise PermissionDenied(
+            gettext("Only a manager of {organisation} may set up its crews.").format(
+                organisation=organisation
+            )
+        )
 
 
 def _back(request, task):

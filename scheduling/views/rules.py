@@ -7,16 +7,16 @@ from django.forms import formset_factory
 from django.http import Http404
 from django.shortcuts import redirect, render
 from django.utils import timezone
+from django.utils.translation import gettext
 
 from registry.access import get_managed_owner, get_owner, manages, visible_owners
-from registry.forms.speaking import attempt, show_problems
+from registry.forms.units_and_errors import attempt, show_problems
 from registry.kinds import DetailsError
 from scheduling import services
-from scheduling.escalation import levels_of
-from scheduling.forms_orders import LevelForm
-from scheduling.forms_rules import rule_form
-from scheduling.rules import CONFIRMING
-from scheduling.tuning import rule_rows
+from scheduling.follow_ups.escalation_levels import levels_of
+from scheduling.follow_ups.tuning import rule_rows
+from scheduling.forms.orders import LevelForm
+from scheduling.forms.rules import rule_form
 
 MOST_LEVELS = 4
 LevelFormSet = formset_factory(
@@ -51,7 +51,7 @@ def rule_edit(request, pk, rule):
     owner = get_managed_owner(request.user, pk)
     row = next((row for row in rule_rows(owner) if row.rule.code == rule), None)
     if row is None:
-        raise Http404("There is no such rule.")
+        raise Http404(gettext("There is no such rule."))
     form = rule_form(request.POST or None, row)
     if form.is_valid():
         left = attempt(
@@ -65,7 +65,7 @@ def rule_edit(request, pk, rule):
 
 
 def _service_for(rule):
-    if rule.code == CONFIRMING:
+    if rule.is_by_policy_days:
         return services.set_confirmation
     return partial(services.set_rule, rule=rule)
 
@@ -80,7 +80,7 @@ def rule_levels(request, pk):
         request.POST or None, initial=first, form_kwargs={"owner": owner}, prefix="level"
     )
     if formset.is_valid() and _set_levels(owner, formset):
-        messages.success(request, "Saved. It holds for what is late from now on.")
+        messages.success(request, gettext("Saved. It holds for what is late from now on."))
         return redirect("scheduling:rules-owner", owner.pk)
     return render(request, "scheduling/rule_levels.html", {"owner": owner, "formset": formset})
 
@@ -100,5 +100,7 @@ def _set_levels(owner, formset) -> bool:
 
 def _saved(left: int) -> str:
     if not left:
-        return "Saved; open follow-ups are in line with it."
-    return f"Saved. {left} systems are still to be brought in line; the next sweep does it."
+        return gettext("Saved; open follow-ups are in line with it.")
+    return gettext(
+        "Saved. {left} systems are still to be brought in line; the next sweep does it."
+    ).format(left=left)

@@ -5,21 +5,23 @@ from django.core.paginator import Paginator
 from django.http import FileResponse
 from django.shortcuts import redirect, render
 from django.utils import timezone
+from django.utils.translation import gettext
 from django.views.decorators.http import require_safe
 
 from registry.access import get_recordable, get_visible, may_manage, may_record
 from registry.forms.records import WithdrawForm
-from registry.forms.speaking import attempt
-from registry.ledger_lines import line_of
+from registry.forms.units_and_errors import attempt
+from registry.kinds.inspections import INSPECTION_COMPLETED
 from registry.models import Record, System
+from registry.pages.ledger_lines import line_of
 from scheduling import recurring
-from scheduling.forms_recurring import CompleteForm, DueFilter, SkipForm
-from scheduling.impairments import ImpairmentPanel, out_of_service
+from scheduling.follow_ups.impairments import ImpairmentPanel, out_of_service
+from scheduling.forms.recurring import CompleteForm, DueFilter, SkipForm
 from scheduling.models import Attachment, Occurrence
-from scheduling.recurring.asking import is_to_be_planned
 from scheduling.recurring.pages import SchedulePage, due_row
 from scheduling.recurring.portfolio import SystemRow, systems_with_work
 from scheduling.recurring.readings import advice_for, cautions_for
+from scheduling.recurring.replanning import is_to_be_planned
 
 PAGE = 100
 SYSTEMS = System.objects.select_related("site__owner", "building")
@@ -65,7 +67,9 @@ def occurrence_complete(request, pk):
             occurrence=occurrence, recorded_by=request.user, now=timezone.now(), **form.facts(),
         )
     ):  # fmt: skip
-        messages.success(request, f"Logged as number {written.sequence}.")
+        messages.success(
+            request, gettext("Logged as number {sequence}.").format(sequence=written.sequence)
+        )
         return redirect("scheduling:inspection", written.pk)
     context = {
         "row": due_row(occurrence, timezone.now()),
@@ -87,7 +91,10 @@ def occurrence_skip(request, pk):
             **form.cleaned_data,
         )
     ):  # fmt: skip
-        messages.success(request, f"Skipped; the reason is record {written.sequence}.")
+        messages.success(
+            request,
+            gettext("Skipped; the reason is record {sequence}.").format(sequence=written.sequence),
+        )
         return redirect("scheduling:schedule", occurrence.system_id)
     context = {"row": due_row(occurrence, timezone.now()), "form": form}
     return render(request, "scheduling/occurrence_skip.html", context)
@@ -95,11 +102,12 @@ def occurrence_skip(request, pk):
 
 def inspection(request, pk):
     record = get_visible(INSPECTIONS, request.user, pk=pk)
+    is_done = record.kind == INSPECTION_COMPLETED.code
     context = {
         "record": record,
         "line": line_of(record, request.user.display_units),
         "attachments": record.attachments.all(),
-        "advice": advice_for(record.details["item"]),
+        "advice": advice_for(record.details["item"]) if is_done else None,
         "may_record": may_record(record, request.user),
     }
     return render(request, "scheduling/inspection.html", context)
@@ -112,7 +120,12 @@ def inspection_withdraw(request, pk):
         form, recurring.withdraw_inspection,
         inspection=record, recorded_by=request.user, now=timezone.now(), **form.cleaned_data,
     ):  # fmt: skip
-        messages.success(request, f"Number {record.sequence} is withdrawn; the work is due again.")
+        messages.success(
+            request,
+            gettext("Number {sequence} is withdrawn; the work is due again.").format(
+                sequence=record.sequence
+            ),
+        )
         return redirect("scheduling:schedule", record.system_id)
     return render(request, "scheduling/inspection_withdraw.html", {"record": record, "form": form})
 

@@ -3,13 +3,14 @@
 from django.contrib import messages
 from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
+from django.utils.translation import gettext
 from django.views.decorators.http import require_POST
 
 from registry.access import get_manageable, get_visible, may_manage
-from registry.forms.speaking import attempt
+from registry.forms.units_and_errors import attempt
 from registry.models import Site, System
 from scheduling import recurring
-from scheduling.forms_library import (
+from scheduling.forms.library import (
     AnswersForm,
     EditionForm,
     LastDoneForm,
@@ -17,7 +18,7 @@ from scheduling.forms_library import (
     WinterForm,
 )
 from scheduling.models import AdoptedEdition, RecurringItem, SiteWinter, SprinklerArea
-from scheduling.recurring.facts import shown_by_register
+from scheduling.recurring.at_system import shown_by_register
 from scheduling.recurring.pages import questions_of, site_items
 
 SITES = Site.objects.select_related("owner")
@@ -34,7 +35,12 @@ def site_edition(request, pk):
             site=site, adopted_by=request.user, now=timezone.now(), **form.cleaned_data,
         )
     ):  # fmt: skip
-        messages.success(request, f"{adopted.definition.title} holds at {site}; work is planned.")
+        messages.success(
+            request,
+            gettext("{title} holds at {site}; work is planned.").format(
+                title=adopted.definition.title, site=site
+            ),
+        )
         return redirect("scheduling:site-edition", site.pk)
     rows = site.adopted_editions.select_related("adopted_by", "ended_by")
     context = {
@@ -55,7 +61,12 @@ def site_edition_end(request, pk):
         AdoptedEdition.objects.select_related("site__owner"), request.user, pk=pk
     )
     recurring.give_up_edition(adopted=adopted, ended_by=request.user, now=timezone.now())
-    messages.success(request, f"{adopted.definition.title} no longer holds at {adopted.site}.")
+    messages.success(
+        request,
+        gettext("{title} no longer holds at {site}.").format(
+            title=adopted.definition.title, site=adopted.site
+        ),
+    )
     return redirect("scheduling:site-edition", adopted.site_id)
 
 
@@ -66,7 +77,7 @@ def site_winter(request, pk):
     if form.is_valid() and attempt(
         form, recurring.set_winter, site=site, now=timezone.now(), **form.cleaned_data
     ):
-        messages.success(request, "Saved; seasonal work is planned again.")
+        messages.success(request, gettext("Saved; seasonal work is planned again."))
         return redirect("scheduling:site-edition", site.pk)
     return render(request, "scheduling/site_winter.html", {"site": site, "form": form})
 
@@ -80,7 +91,7 @@ def schedule_answers(request, pk):
     )  # fmt: skip
     if form.is_valid():
         recurring.answer_questions(system=system, now=timezone.now(), **form.facts())
-        messages.success(request, "Saved; open work is planned again.")
+        messages.success(request, gettext("Saved; open work is planned again."))
         return redirect("scheduling:schedule", system.pk)
     return render(request, "scheduling/schedule_answers.html", {"system": system, "form": form})
 
@@ -92,7 +103,7 @@ def last_done(request, pk):
     if form.is_valid():
         attempt(form, recurring.set_last_done, item=item, now=timezone.now(), **form.cleaned_data)
         if form.is_valid():
-            messages.success(request, "Saved; the next is planned from there.")
+            messages.success(request, gettext("Saved; the next is planned from there."))
             return redirect("scheduling:schedule", item.system_id)
     return render(request, "scheduling/last_done.html", {"item": item, "form": form})
 
@@ -112,7 +123,9 @@ def _sprinklers(request, system, area):
     if form.is_valid() and attempt(
         form, recurring.save_area, area=form.instance, now=timezone.now()
     ):
-        messages.success(request, f"{area} is saved; its sample test is planned.")
+        messages.success(
+            request, gettext("{area} is saved; its sample test is planned.").format(area=area)
+        )
         return redirect("scheduling:schedule", system.pk)
     context = {"system": system, "form": form, "area": area}
     return render(request, "scheduling/sprinklers_form.html", context)

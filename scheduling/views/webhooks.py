@@ -1,11 +1,12 @@
 from django.contrib import messages
 from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
+from django.utils.translation import gettext
 from django.views.decorators.cache import never_cache
 from django.views.decorators.http import require_POST
 
 from registry.access import get_manageable, managed_owners, require_managed_owner
-from scheduling.forms_messages import ChangeWebhookForm, NewWebhookForm
+from scheduling.forms.messages import ChangeWebhookForm, NewWebhookForm
 from scheduling.messages import outbox
 from scheduling.messages.webhooks import add_endpoint, change_endpoint, renew_secret, try_out
 from scheduling.models import Delivery, Message, WebhookEndpoint
@@ -32,7 +33,7 @@ def webhook(request, pk):
     form = ChangeWebhookForm(request.POST or None, instance=endpoint)
     if form.is_valid():
         change_endpoint(form.save(commit=False))
-        messages.success(request, "Saved.")
+        messages.success(request, gettext("Saved."))
         return redirect(endpoint)
     context = {
         "endpoint": WebhookEndpoint.objects.get(pk=pk),
@@ -49,7 +50,9 @@ def webhook(request, pk):
 def webhook_trial(request, pk):
     endpoint = get_manageable(WebhookEndpoint, request.user, pk=pk)
     try_out(endpoint, timezone.now())
-    messages.success(request, "A trial delivery is queued. It shows in the list within a minute.")
+    messages.success(
+        request, gettext("A trial delivery is queued. It shows in the list within a minute.")
+    )
     return redirect(endpoint)
 
 
@@ -67,9 +70,11 @@ def webhook_again(request, pk, message_pk):
     endpoint = get_manageable(WebhookEndpoint, request.user, pk=pk)
     message = get_object_or_404(Message, endpoint=endpoint, pk=message_pk)
     if outbox.try_again(message, timezone.now()):
-        messages.success(request, "It is queued again.")
+        messages.success(request, gettext("It is queued again."))
     else:
-        messages.info(request, "It was queued or delivered already; nothing was done twice.")
+        messages.info(
+            request, gettext("It was queued or delivered already; nothing was done twice.")
+        )
     return redirect(endpoint)
 
 

@@ -3,14 +3,14 @@ from django.shortcuts import render
 from django.utils import timezone
 
 from registry.access import get_visible, may_manage, may_record
-from scheduling.board import Job, groups_of, work_order
-from scheduling.bulk import ACTIONS
-from scheduling.forms import WorkFilter
-from scheduling.forms_orders import CommentForm
+from scheduling.follow_ups.trail import trail_of
+from scheduling.forms.orders import CommentForm
+from scheduling.forms.work import WorkFilter
 from scheduling.models import Task, WorkState
+from scheduling.orders.board import Job, groups_of, work_order
+from scheduling.orders.bulk import ACTIONS
+from scheduling.orders.steps import steps_for
 from scheduling.rules import rule_of
-from scheduling.steps import steps_for
-from scheduling.trail import trail_of
 
 PAGE = 100
 

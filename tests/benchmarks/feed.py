@@ -43,9 +43,9 @@ def answer() -> Timing:
     from django.urls import reverse
 
     from registry.models import User
-    from scheduling.calendar import PIECES
+    from scheduling.calendars.file import PIECES
+    from scheduling.calendars.tokens import issue_token
     from scheduling.models import Task
-    from scheduling.tokens import issue_token
 
     raise_one_each()
     token, secret = issue_token(user=User.objects.get(), label="Work", scope="person", now=NOW)
@@ -83,15 +83,15 @@ def usual(work: Callable[[], Any]) -> float:
 
 def raise_one_each() -> None:
     from registry.models import Organisation, System
+    from scheduling.calendars.follow_ups import stamp
     from scheduling.models import Task
-    from scheduling.publishing import stamp
 
     owner = Organisation.objects.get()
     tasks = [
         Task(
             system=system,
             rule="aerated",
-            kind=Task.Kind.REINERTING_ORDER,
+            kind="reinerting_order",
             cause_key=str(system.pk),
             title="Re-inerting order",
             why="The pipe is aerated: a sprinkler opened on 30 May 2026.",
@@ -115,9 +115,9 @@ def plainly(token) -> bytes:
     """The same calendar written without help: one event after the other, with the same library."""
     from icalendar import Alarm, Calendar, Event
 
-    from scheduling.calendar import tasks_of
-    from scheduling.publishing import entry_of
-    from scheduling.zones import describe_zone
+    from scheduling.calendars.file import tasks_of
+    from scheduling.calendars.follow_ups import entry_of
+    from scheduling.calendars.zones import describe_zone
 
     calendar = Calendar()
     calendar.add("prodid", "-//Riserbook//Plainly//EN")

@@ -99,7 +99,7 @@ def move(count: int) -> None:
 
 
 def part(number: int, parts: int) -> dict[str, Any]:
-    from scheduling.sweeping import Share, sweep
+    from scheduling.jobs.sweep import Share, sweep
 
     started = time.monotonic()
     report = sweep(NOW, Share(number, parts))

@@ -112,7 +112,7 @@ def test_from_a_messy_register_to_a_closed_order(
     )
 
     log_head_break(desk, system)
-    order = Task.objects.get(system=system, kind=Task.Kind.REINERTING_ORDER)
+    order = Task.objects.get(system=system, kind="reinerting_order")
     assert order.assigned_to == world.contractor
 
     phone = open_page(technician, size=PHONE)

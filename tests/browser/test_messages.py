@@ -36,8 +36,8 @@ def test_quiet_hours_are_set_and_a_mails_own_link_ends_mail_of_its_kind(open_pag
     elsewhere = open_page(size=PHONE)  # nobody is signed in where mail is read
     elsewhere.goto(LINK.search(told.body)[1])
     assert MailPreference.of(technician).wants_assignment
-    elsewhere.get_by_role("button", name="No more of this kind").click()
-    elsewhere.get_by_text("You are told no more of this").wait_for()
+    elsewhere.get_by_role("button", name="Stop this mail").click()
+    elsewhere.get_by_text("Mail of this kind is stopped").wait_for()
 
     kept = MailPreference.of(technician)
     assert (kept.quiet_from, kept.quiet_until) == (time(22), time(6, 30))

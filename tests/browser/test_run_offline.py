@@ -8,8 +8,8 @@ from django.utils import timezone
 from playwright.sync_api import Error
 
 from registry.models import Record, User
-from registry.planning import opening_answers, plan_for_system
-from registry.run_steps import Step
+from registry.runs.planning import opening_answers, plan_for_system
+from registry.runs.steps import RunStep
 from registry.services.runs import log_step, start_run, stop_run
 from tests.browser.conftest import PHONE
 from tests.factories import PSI
@@ -34,7 +34,7 @@ def phone(open_page, run, technician):
 
 def log(run, by, token, **details):
     return log_step(
-        run=run, step=Step.from_token(token), details=details, recorded_by=by,
+        run=run, step=RunStep.from_token(token), details=details, recorded_by=by,
         occurred_at=timezone.now(), client_key=uuid4(),
     )  # fmt: skip
 
@@ -122,7 +122,7 @@ def test_what_lies_ahead_waits_while_a_reading_is_questioned(phone, run, technic
     phone.get_by_role("button", name="Purged").click()
     heading(phone, "Fill 2")
     phone.context.set_offline(False)
-    phone.get_by_text("Can this reading be right?").wait_for()
+    phone.get_by_text("Check this reading").wait_for()
     assert kinds(run) == ["started", "filled"]
     phone.get_by_role("button", name="Keep this reading").click()
     heading(phone, "Fill 2: is the pressure reached")
@@ -184,7 +184,7 @@ def test_a_questioned_reading_stays_on_the_phone_until_it_is_answered(phone, run
     phone.reload()
     phone.get_by_label("Nitrogen").fill("84")
     phone.get_by_role("button", name="Log the reading").click()
-    phone.get_by_text("Can this reading be right?").wait_for()
+    phone.get_by_text("Check this reading").wait_for()
     assert kept(phone) == 1
     phone.get_by_role("button", name="Keep this reading").click()
     heading(phone, "Fill 1: purged to zero")
@@ -198,7 +198,7 @@ def test_reading_again_drops_the_questioned_entry(phone, run, technician):
     phone.get_by_label("Nitrogen").fill("84")
     phone.get_by_role("button", name="Log the reading").click()
     phone.get_by_role("link", name="Read again").click()
-    phone.get_by_text("Can this reading be right?").wait_for(state="detached")
+    phone.get_by_text("Check this reading").wait_for(state="detached")
     phone.wait_for_load_state()
     assert kept(phone) == 0
     assert kinds(run) == ["started", "filled"]

@@ -22,12 +22,13 @@ from django.utils import timezone  # noqa: E402
 from registry.models import System, User  # noqa: E402
 from registry.services import record  # noqa: E402
 from registry.signals import record_added  # noqa: E402
-from scheduling import jobs, sweeping, tasks  # noqa: E402
+from scheduling import tasks  # noqa: E402
+from scheduling.jobs import runs  # noqa: E402
+from scheduling.jobs import sweep as sweeping  # noqa: E402
 from scheduling.messages import causes, sending  # noqa: E402
 from scheduling.models import PlanAsked, Task  # noqa: E402
-from scheduling.recurring.asking import plan_asked  # noqa: E402
-from scheduling.recurring.jobs import PLANNING  # noqa: E402
 from scheduling.recurring.owning import save_item, seed_row  # noqa: E402
+from scheduling.recurring.replanning import PLANNING, plan_asked  # noqa: E402
 
 NAMESPACE = UUID("6f1a7c52-7c0e-4d53-9f3c-1d1f5d0a0b0c")
 PATIENCE_S = 60
@@ -120,7 +121,7 @@ def set_aside(row: str) -> dict:
 def plan(ahead_s: int = 0) -> dict:
     """As the worker that takes over, so long after the last sign of life of the one before."""
     ahead = timedelta(seconds=ahead_s)
-    with jobs.running(PLANNING, lambda: timezone.now() + ahead) as run:
+    with runs.running(PLANNING, lambda: timezone.now() + ahead) as run:
         return {"planned": plan_asked(timezone.now, run.advance) if run else None}
 
 

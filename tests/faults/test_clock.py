@@ -6,11 +6,11 @@ from datetime import timedelta
 import pytest
 from django.core import mail
 
+from scheduling.jobs.sweep import sweep
 from scheduling.messages import outbox
 from scheduling.messages.digest import ask_for_digests
 from scheduling.messages.sending import send_due
 from scheduling.models import Message, Task
-from scheduling.sweeping import sweep
 from tests.factories import NOW, make_system
 from tests.scheduling.ledger import DAY, accept, head_break
 

@@ -11,8 +11,8 @@ from django.utils import timezone
 
 from registry import services as registry
 from scheduling import recurring
+from scheduling.calendars.tokens import issue_token
 from scheduling.models import Task
-from scheduling.tokens import issue_token
 from tests.factories import make_building, make_record, make_site, make_system
 from tests.kept import Kept
 from tests.scheduling.orders_world import make_order

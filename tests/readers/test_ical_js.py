@@ -5,9 +5,9 @@ from datetime import UTC, datetime, timedelta
 import pytest
 
 from registry.models import Record
-from scheduling.calendar import CalendarFile
+from scheduling.calendars.file import CalendarFile
+from scheduling.calendars.tokens import issue_token
 from scheduling.models import Occurrence, Task
-from scheduling.tokens import issue_token
 from tests.factories import make_system
 from tests.readers.conftest import DAY, NASTY, NASTY_LINES, next_change, place
 from tests.readers.tools import read_with_ical_js

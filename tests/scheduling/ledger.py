@@ -51,8 +51,14 @@ def open_work(system):
 
 
 ORDER = ("aerated", "Re-inerting order")
-DOUBT = ("in_doubt", "Confirming reading")
+DOUBT = ("in_doubt", "Nitrogen check")
 
 
 def confirmations(*days):
-    return sorted(("accepted", f"Confirming reading, day {count}") for count in days)
+    return sorted(("accepted", nitrogen_check(count)) for count in days)
+
+
+def nitrogen_check(days):
+    """As the follow-up is titled."""
+    said = {1: "Next-day", 365: "1-year", 730: "2-year", 1095: "3-year"}
+    return f"{said.get(days, f'{days}-day')} nitrogen check"

@@ -10,7 +10,7 @@ from django.utils import timezone
 from tqdm import tqdm
 
 from registry.imports.answers import ADD, LEAVE, Answers
-from registry.imports.load import Outcome, run_import
+from registry.imports.load import ImportOutcome, run_import
 from registry.imports.problems import ImportFileError
 from registry.imports.reader import MAX_ROWS, count_rows
 from registry.models import Organisation, User
@@ -48,7 +48,7 @@ class Command(BaseCommand):
         if outcome.mend:
             sys.exit(ROWS_LEFT)
 
-    def _run(self, owner: Organisation | None, options: dict[str, Any]) -> Outcome:
+    def _run(self, owner: Organisation | None, options: dict[str, Any]) -> ImportOutcome:
         path = options["file"]
         mend = options["rows_to_mend"]
         try:
@@ -72,7 +72,7 @@ class Command(BaseCommand):
         except OSError as error:
             raise CommandError(f"{mend} cannot be written: {error.strerror}.") from error
 
-    def _report(self, outcome: Outcome, options: dict[str, Any]) -> None:
+    def _report(self, outcome: ImportOutcome, options: dict[str, Any]) -> None:
         say = self.stdout.write
         say(_summary(outcome, is_dry=options["dry_run"]))
         for notice in outcome.notices:
@@ -92,7 +92,7 @@ class Command(BaseCommand):
             say(f"The {outcome.mend} rows to mend are in {options['rows_to_mend']}.")
 
 
-def _summary(outcome: Outcome, *, is_dry: bool) -> str:
+def _summary(outcome: ImportOutcome, *, is_dry: bool) -> str:
     would = "would be loaded" if is_dry else "loaded"
     return (
         f"{outcome.rows} rows: {outcome.new} {would}, {outcome.known} in the register already, "

@@ -9,13 +9,13 @@ from django.core.management.base import BaseCommand, CommandError
 from registry.corrosion.cylinders import cylinder_sizes
 from registry.corrosion.gas import site_atmosphere
 from registry.corrosion.inerting import MixingIndex, PlanInputs, RoomInputs
-from registry.planning import plan_document, plan_inerting
 from registry.quantities import (
     STANDARD_ATMOSPHERE_PA,
     QuantityError,
     format_quantity,
     parse_quantity,
 )
+from registry.runs.planning import plan_document, plan_inerting
 
 QUANTITIES = {
     "volume": ("volume", None, "inside volume of the pipe, such as “500 gal”"),

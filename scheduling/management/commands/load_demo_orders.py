@@ -10,6 +10,7 @@ from django.utils import timezone
 from registry.models import Membership, Organisation, User
 from scheduling import services
 from scheduling.models import Crew, Task
+from scheduling.models.querysets import codes_of_runs
 
 CREWS = ("Van 1", "Van 2")
 FIRST_HOUR, HOURS, LUNCH = 8, 3, 1
@@ -46,7 +47,7 @@ def load(contractor: Organisation, now: datetime) -> None:
         .filter(assigned_to=contractor)
         .exclude(opens_at__gt=now + timedelta(days=14))
         .select_related("system__site")
-        .order_by(Case(When(kind=Task.Kind.REINERTING_ORDER, then=0), default=1), "due_at", "pk")
+        .order_by(Case(When(kind__in=codes_of_runs(), then=0), default=1), "due_at", "pk")
     )
     *rest, hard, far = tasks if len(tasks) > 3 else [*tasks, None, None]
     for place, task in enumerate(rest):

@@ -14,7 +14,7 @@ from registry.models import Site, System, User
 from scheduling import recurring
 from scheduling.models import AdoptedEdition, RecurringItem, SprinklerArea
 from scheduling.recurrence import local_day, parse_interval
-from scheduling.recurring.planning import plan_recurring
+from scheduling.recurring.upkeep import plan_recurring
 
 FIXTURE = Path("fixtures/demo/schedule.json")
 SPREAD = 104  # percent of an interval: about one item in 26 is late

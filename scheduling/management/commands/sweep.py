@@ -1,8 +1,8 @@
 from django.core.management.base import BaseCommand
 from django.utils import timezone
 
-from scheduling.recurring.asking import plan_asked
-from scheduling.sweeping import sweep
+from scheduling.jobs.sweep import sweep
+from scheduling.recurring.replanning import plan_asked
 
 
 class Command(BaseCommand):

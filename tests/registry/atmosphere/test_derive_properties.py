@@ -8,7 +8,8 @@ from hypothesis import strategies as st
 
 from registry.atmosphere import LedgerItem, derive, oxygen_at
 from registry.atmosphere.derive import in_order
-from registry.atmosphere.feeds import AMENDED, feeds_over_time
+from registry.atmosphere.feeds import feeds_over_time
+from registry.kinds.facts import FACTS_AMENDED
 from tests.registry.atmosphere.ledgers import (
     AIR,
     COMPRESSOR,
@@ -112,7 +113,7 @@ def test_spans_follow_one_another_without_repeating_themselves(facts, items):
 def test_the_supply_followed_alone_is_the_one_the_spans_have(facts, items, supplies):
     facts = replace(facts, gas_supply=supplies[-1])
     changes = [
-        LedgerItem(50 + at, 50 + at, AMENDED, day(20 * at + 20), {"gas_supply": change})
+        LedgerItem(50 + at, 50 + at, FACTS_AMENDED.code, day(20 * at + 20), {"gas_supply": change})
         for at, change in enumerate({"from": old, "to": new} for old, new in pairwise(supplies))
     ]
     mixed = in_order([*items, *changes], HORIZON)

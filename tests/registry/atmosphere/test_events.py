@@ -1,10 +1,10 @@
 import pytest
 
 from registry.atmosphere import breach
-from registry.atmosphere.events import JUDGES
 from registry.kinds import KINDS
 from tests.registry.atmosphere.ledgers import DRY, PSI, WET, item
 
+JUDGED = {code for code, kind in KINDS.items() if kind.gas.air}
 SILENT = {"event.impairment_start", "event.impairment_end", "event.observation"}
 LEAK = {"form": "joint", "through": "water"}
 FLOW = {"through": "main_drain"}
@@ -14,7 +14,7 @@ WORK = {"work": "Two branch lines replaced"}
 
 def test_every_kind_of_event_is_judged_or_known_to_say_nothing_of_the_air():
     events = {code for code in KINDS if code.startswith("event.")}
-    assert events == set(JUDGES) | SILENT
+    assert events == JUDGED | SILENT
 
 
 @pytest.mark.parametrize("kind", ["event.impairment_end", "event.observation", "reading.wall"])
@@ -80,6 +80,29 @@ def test_test_flow_leaves_trapped_gas_alone():
     assert breach(item("event.test_flow", 1, **FLOW), WET).air == "kept"
 
 
+@pytest.mark.parametrize(
+    ("facts", "gas_before", "drained", "air"),
+    [
+        (WET, "nitrogen", "not_drained", "kept"),
+        (WET, "nitrogen", "under_nitrogen", "kept"),
+        (WET, "nitrogen", "to_air", "some"),
+        (WET, "nitrogen", "unknown", "perhaps"),
+        (WET, "unknown", "not_drained", "perhaps"),
+        (WET, "air", "not_drained", "some"),
+        (DRY, "nitrogen", "under_nitrogen", "kept"),
+        (DRY, "nitrogen", "not_drained", "perhaps"),
+        (DRY, "nitrogen", "to_air", "some"),
+        (DRY, "air", "under_nitrogen", "some"),
+    ],
+)
+def test_a_hydrostatic_test_keeps_what_was_there_unless_air_follows_the_water(
+    facts, gas_before, drained, air
+):
+    """Common practice, no source."""
+    test = item("event.hydrostatic_test", 1, gas_before=gas_before, drained=drained, held="yes")
+    assert breach(test, facts).air == air
+
+
 def test_share_given_in_percent_is_a_fraction():
     leak = item("event.leak", 1, **LEAK, air_entered="yes", replaced_percent=3.0)
     assert breach(leak, WET).share == pytest.approx(0.03)
@@ -98,9 +121,9 @@ def test_only_air_that_is_known_to_have_come_in_counts_as_let_in(breached, lets_
     assert breach(breached, WET).lets_air_in is lets_in
 
 
-@pytest.mark.parametrize("kind", sorted(JUDGES))
+@pytest.mark.parametrize("kind", sorted(JUDGED))
 def test_every_judgement_gives_a_code_and_one_plain_sentence(kind):
-    judged = JUDGES[kind](item_without_answers(kind), DRY)
+    judged = breach(item_without_answers(kind), DRY)
     assert judged.code
     assert judged.reason.endswith(".") and judged.reason.count(". ") == 0
     assert len(judged.reason) <= 400

@@ -4,7 +4,7 @@ from hypothesis import strategies as st
 from registry.imports.answers import Answers
 from registry.imports.check import RowChecker
 from registry.imports.headers import COLUMNS, match_headings
-from registry.imports.reader import Row
+from registry.imports.reader import SheetRow
 
 from .conftest import NOW
 
@@ -20,7 +20,7 @@ def check(*headings: str, unit_of_length: str | None = None, **cells: str):
     typed = headings or LABELS
     checker = RowChecker(match_headings(typed), Answers(length_unit=unit_of_length), NOW.date())
     named = {heading.split(" (")[0]: heading for heading in typed}
-    row = Row(2, [cells.get(name, "") for name in named])
+    row = SheetRow(2, [cells.get(name, "") for name in named])
     return *checker.check(row), checker.tally
 
 
@@ -77,5 +77,5 @@ def test_every_field_is_judged_even_when_another_is_wrong():
 @given(st.lists(st.text(max_size=30), min_size=len(LABELS), max_size=len(LABELS)))
 def test_whatever_stands_in_the_cells_a_row_is_parsed_or_has_problems(cells):
     checker = RowChecker(match_headings(LABELS), Answers(), NOW.date())
-    parsed, problems = checker.check(Row(2, cells))
+    parsed, problems = checker.check(SheetRow(2, cells))
     assert (parsed is None) == bool(problems)

@@ -3,7 +3,7 @@ from datetime import date
 import pytest
 
 from registry.imports.answers import Answers
-from registry.imports.check import ParsedRow, Run
+from registry.imports.check import GivenRun, ParsedRow
 from registry.imports.plan import SystemClaims, plan_system
 
 PSI = 6894.757293168361
@@ -16,7 +16,7 @@ def row(number=2, *, kind="wet", supply="unknown", rated=None, design=None, **ru
         "joint": "unknown", "installed_on": date(2001, 1, 1), "installed_precision": "year",
     }  # fmt: skip
     return ParsedRow(
-        number, "Pier", "", "P-1", kind, "light", supply, rated, design, Run(**facts | run), ""
+        number, "Pier", "", "P-1", kind, "light", supply, rated, design, GivenRun(**facts | run), ""
     )
 
 

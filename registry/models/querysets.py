@@ -1,0 +1,195 @@
+"""How rows are read: who may see or change what (here and nowhere else), and what is current."""
+
+from datetime import datetime
+from typing import TYPE_CHECKING
+
+from django.db import models
+from django.db.models import (
+    BooleanField,
+    Exists,
+    ExpressionWrapper,
+    F,
+    FloatField,
+    OuterRef,
+    Q,
+    Subquery,
+    Sum,
+    Value,
+)
+from django.db.models.functions import Coalesce, Pi, Power
+from django.utils import timezone
+
+from registry.kinds.events import IMPAIRMENT_END, IMPAIRMENT_START
+from registry.kinds.facts import WITHDRAWN
+from registry.models.local_days import DayThere
+
+if TYPE_CHECKING:
+    from registry.models import User
+
+OWNER_WRITERS = ("manager", "recorder")
+
+
+def _owner_roles(user: "User", prefix: str, roles: tuple[str, ...] | None = None) -> Q:
+    """The owner's own people; `prefix` leads from the row to its owning organisation."""
+    query = Q(**{f"{prefix}memberships__user": user, f"{prefix}kind": "owner"})
+    return query & Q(**{f"{prefix}memberships__role__in": roles}) if roles else query
+
+
+def contract_in_force(now: datetime, contract: str, zone: str) -> Q:
+    """By the clock at the site: the first day begins there and the last one ends there. `contract`
+    leads from the row to its contract, and `zone` to its time zone."""
+    today = DayThere(F(zone), now)
+    has_begun = Q(**{f"{contract}starts_on__lte": today})
+    lasts = Q(**{f"{contract}ends_on__isnull": True}) | Q(**{f"{contract}ends_on__gte": today})
+    return has_begun & lasts
+
+
+def _serves(user: "User", roles: tuple[str, ...] | None = None) -> Q:
+    """The people of a contractor whose contract for the site is in force."""
+    contract = "service_contracts__"
+    query = Q(**{f"{contract}contractor__memberships__user": user})
+    if roles:
+        query &= Q(**{f"{contract}contractor__memberships__role__in": roles})
+    return query & contract_in_force(timezone.now(), contract, "time_zone")
+
+
+def _audits(user: "User", owner: str) -> Q:
+    return Q(**{f"{owner}audit_access_given__auditor__memberships__user": user})
+
+
+class AccessQuerySet(models.QuerySet):
+    """Rows that lie at a site: `site_path` leads there ("" for the site itself)."""
+
+    site_path = ""
+
+    def _at(self, condition: Q):
+        from registry.models import Site
+
+        site = Site.objects.filter(condition).values("pk")
+        key = f"{self.site_path.removesuffix('__')}__in" if self.site_path else "pk__in"
+        return self.filter(**{key: site})
+
+    def visible_to(self, user: "User"):
+        if not user.is_authenticated:
+            return self.none()
+        return self._at(_owner_roles(user, "owner__") | _serves(user) | _audits(user, "owner__"))
+
+    def recordable_by(self, user: "User"):
+        """Rows for which the person may log events, readings and runs."""
+        if not user.is_authenticated:
+            return self.none()
+        return self._at(_owner_roles(user, "owner__", OWNER_WRITERS) | _serves(user, OWNER_WRITERS))
+
+    def manageable_by(self, user: "User"):
+        """Rows whose register facts the person may change."""
+        if not user.is_authenticated:
+            return self.none()
+        return self._at(_owner_roles(user, "owner__", ("manager",)))
+
+
+class SiteQuerySet(AccessQuerySet):
+    site_path = ""
+
+
+class OwnedQuerySet(models.QuerySet):
+    """Rows that belong to an owner rather than to a site: its own people know of them, and its
+    managers alone may look into them."""
+
+    def visible_to(self, user: "User"):
+        return self._of(user)
+
+    def manageable_by(self, user: "User"):
+        return self._of(user, ("manager",))
+
+    def _of(self, user: "User", roles: tuple[str, ...] | None = None):
+        if not user.is_authenticated:
+            return self.none()
+        return self.filter(_owner_roles(user, "owner__", roles)).distinct()
+
+
+class ThroughSystemQuerySet(AccessQuerySet):
+    site_path = "system__site__"
+
+
+def _known_at(when: datetime) -> Q:
+    """Recorded by then, not corrected or taken back by then, and no withdrawal itself."""
+    counted = Q(superseded_by__isnull=True) | Q(superseded_by__recorded_at__gt=when)
+    return Q(recorded_at__lte=when) & counted & ~Q(kind=WITHDRAWN.code)
+
+
+class RecordQuerySet(ThroughSystemQuerySet):
+    def for_system(self, system):
+        return self.filter(system=system)
+
+    def current(self):
+        """The ledger as it now stands: without what was corrected, and without withdrawals."""
+        return self.filter(superseded_by__isnull=True).exclude(kind=WITHDRAWN.code)
+
+    def as_of(self, when: datetime):
+        """The ledger as the book knew it then: corrections made later are not yet there."""
+        return self.filter(_known_at(when))
+
+    def with_known(self, when: datetime):
+        """Adds `was_known`: whether the record is one of those that `as_of` leaves."""
+        known = ExpressionWrapper(_known_at(when), output_field=BooleanField())
+        return self.annotate(was_known=known)
+
+    def in_order(self):
+        return self.order_by("occurred_at", "sequence")
+
+
+def impaired_since(system: str) -> Subquery:
+    """When the oldest impairment began that nothing has ended; `system` leads there from a row."""
+    from registry.models import Record
+
+    current = Record.objects.current()
+    ends = current.filter(
+        kind=IMPAIRMENT_END.code,
+        system=OuterRef("system"),
+        occurred_at__gte=OuterRef("occurred_at"),
+    )
+    starts = current.filter(kind=IMPAIRMENT_START.code, system=OuterRef(system))
+    lasting = starts.exclude(Exists(ends)).order_by("occurred_at")
+    return Subquery(lasting.values("occurred_at")[:1])
+
+
+class SystemQuerySet(AccessQuerySet):
+    site_path = "site__"
+
+    def with_atmosphere(self, now: datetime):
+        """Adds the state that holds at `now`, since when, why, and the estimated oxygen."""
+        from registry.models import AtmosphereSpan
+
+        spans = AtmosphereSpan.objects.filter(system=OuterRef("pk"), starts_at__lte=now).order_by(
+            "-starts_at"
+        )
+        return self.annotate(
+            atmosphere_state=Subquery(spans.values("state")[:1]),
+            atmosphere_since=Subquery(spans.values("state_since")[:1]),
+            atmosphere_reason=Subquery(spans.values("reason")[:1]),
+            atmosphere_oxygen=Subquery(spans.values("oxygen_mid")[:1]),
+        )
+
+    def with_impairment(self):
+        """Adds since when the system is out of service."""
+        return self.annotate(impaired_since=impaired_since("pk"))
+
+    def with_volume(self):
+        """Adds `volume_m3`: as measured, or the sum over the current pipe runs."""
+        from registry.models import PipeRun
+
+        bore_mm = F("outside_diameter_mm") - 2.0 * F("wall_mm")
+        one = Pi() / 4.0 * Power(bore_mm / 1000.0, 2.0) * F("length_m")
+        total = (
+            PipeRun.objects.current()
+            .filter(system=OuterRef("pk"))
+            .order_by()
+            .values("system")
+            .annotate(total=Sum(one, output_field=FloatField()))
+            .values("total")
+        )
+        return self.annotate(
+            volume_m3=Coalesce(
+                F("volume_override_m3"), Subquery(total, output_field=FloatField()), Value(0.0)
+            )
+        )

@@ -1,0 +1,150 @@
+"""Everything the page of one system shows, read once."""
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from datetime import date, datetime
+from typing import Any, ClassVar
+
+from django.utils.translation import gettext
+
+from registry.atmosphere import Oxygen, oxygen_at
+from registry.atmosphere.types import AIR
+from registry.atmosphere_rows.spans import percent_text, span_at
+from registry.kinds import Kind
+from registry.kinds.events import IMPAIRMENT_END, IMPAIRMENT_START
+from registry.kinds.requests import INERTING_WANTED
+from registry.models import (
+    Assessment,
+    AtmosphereSpan,
+    Fitting,
+    InertingRun,
+    PipeRun,
+    Record,
+    System,
+)
+from registry.models.systems import Volume
+from registry.pages.ledger_lines import LedgerLine, lines_of, system_effects
+from registry.services.derive import derive_spans, system_facts
+
+LATEST = 20
+
+
+@dataclass(frozen=True)
+class SystemPage:
+    system: System
+    spans: Sequence[AtmosphereSpan]
+    span: AtmosphereSpan | None
+    oxygen: Oxygen
+    marks: Sequence[Record]
+    impairment: Record | None
+    lines: Sequence[LedgerLine]
+    record_count: int
+    pipe_runs: Sequence[PipeRun]
+    fittings: Sequence[Fitting]
+    runs: Sequence[InertingRun]
+    follow_ups: Sequence
+    assessment: Assessment | None
+    now: datetime
+    order_of_first_inerting: ClassVar[Kind] = INERTING_WANTED
+
+    @classmethod
+    def of(cls, system: System, *, units: str, now: datetime) -> "SystemPage":
+        records = list(
+            system.records.select_related(
+                "recorded_by", "superseded_by__recorded_by", "supersedes"
+            ).order_by("-occurred_at", "-sequence")
+        )
+        current = [record for record in records if counts(record)]
+        spans = list(system.spans.select_related("cause"))
+        shown = records[:LATEST]
+        return cls(
+            system=system,
+            spans=spans,
+            span=span_at(spans, now),
+            oxygen=oxygen_at(derive_spans(system, current, now=now), system_facts(system), now),
+            marks=current,
+            impairment=open_impairment(current),
+            lines=lines_of(shown, units, effects=system_effects(system, current)),
+            record_count=len(records),
+            pipe_runs=list(system.pipe_runs.current()),
+            fittings=list(system.fittings.all()),
+            runs=list(system.inerting_runs.select_related("opened_by")),
+            follow_ups=list(system.tasks.open().select_related("assigned_to")),
+            assessment=system.assessments.latest().first(),
+            now=now,
+        )
+
+    @property
+    def reasons(self) -> list[dict[str, Any]]:
+        """The three that raise the score most."""
+        found = self.assessment.reasons if self.assessment else []
+        return [reason for reason in found if reason["code"] != "evidence"][:3]
+
+    @property
+    def ledger_caption(self) -> str:
+        if self.record_count == 1:
+            return gettext("One record")
+        if self.record_count <= LATEST:
+            return gettext("All {record_count} records, the latest first").format(
+                record_count=self.record_count
+            )
+        return gettext("The latest {LATEST} of {record_count} records").format(
+            LATEST=LATEST, record_count=self.record_count
+        )
+
+    @property
+    def volume(self) -> Volume:
+        return self.system.volume()
+
+    @property
+    def internal_area_m2(self) -> float:
+        return sum(run.internal_area_m2 for run in self.pipe_runs)
+
+    @property
+    def length_m(self) -> float:
+        return sum(run.length_m for run in self.pipe_runs)
+
+    @property
+    def state_since(self) -> str:
+        return self.system.day_words(self.span.state_since) if self.span else ""
+
+    @property
+    def is_never_inerted(self) -> bool:
+        """Aerated from the start, which no event brought about and so no order answers."""
+        if self.span is None or self.system.kind == System.Kind.DELUGE:
+            return False
+        return self.span.state == AtmosphereSpan.State.AERATED and self.span.cause is None
+
+    @property
+    def age_years(self) -> int:
+        today = self.now.astimezone(self.system.site.zone).date()
+        return age_in_years(self.system.installed_on, today)
+
+    @property
+    def oxygen_percents(self) -> dict[str, str]:
+        parts = {"low": self.oxygen.low, "mid": self.oxygen.mid, "high": self.oxygen.high}
+        return {name: percent_text(part) for name, part in (parts | {"air": AIR}).items()}
+
+    @property
+    def unfinished_run(self) -> InertingRun | None:
+        return next((run for run in self.runs if run.is_unfinished), None)
+
+
+def counts(record: Record) -> bool:
+    """Whether a record still counts: neither corrected nor withdrawn, nor itself a withdrawal."""
+    return not record.is_superseded and not record.is_withdrawal
+
+
+def open_impairment(current: Iterable[Record]) -> Record | None:
+    """The impairment that nothing in the book has ended; records come latest first."""
+    for record in current:
+        if record.kind == IMPAIRMENT_END.code:
+            return None
+        if record.kind == IMPAIRMENT_START.code:
+            return record
+    return None
+
+
+def age_in_years(installed_on: date, today: date) -> int:
+    had_its_day = (today.month, today.day) >= (installed_on.month, installed_on.day)
+    return max(today.year - installed_on.year - (not had_its_day), 0)

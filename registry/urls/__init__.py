@@ -1,0 +1,8 @@
+from registry.urls.account import urlpatterns as account
+from registry.urls.assumptions import urlpatterns as assumptions
+from registry.urls.imports import urlpatterns as imports
+from registry.urls.register import urlpatterns as register
+from registry.urls.runs import urlpatterns as runs
+
+app_name = "registry"
+urlpatterns = [*account, *register, *runs, *imports, *assumptions]

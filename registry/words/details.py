@@ -1,0 +1,44 @@
+"""A record's answers in words and in a person's units, alike on every page and in every export."""
+
+from collections.abc import Mapping
+from typing import Any
+
+from registry.kinds import Field, Kind
+from registry.quantities import format_quantity
+from registry.words.answer import Answer
+from registry.words.register import day_text, register_answers
+
+
+def answers(
+    kind: Kind, details: Mapping[str, Any], units: str = "us", *, is_brief: bool = False
+) -> list[Answer]:
+    """What was answered, in the order of the form; facts of the register in the order written.
+
+    `is_brief` shortens questions and passes over register facts that say nothing by themselves.
+    """
+    if not kind.fields:
+        return list(register_answers(details, units, is_brief=is_brief))
+    return [
+        Answer(_prompt(field, is_brief), answer_text(field, details[field.name], units))
+        for field in kind.fields
+        if field.name in details
+    ]
+
+
+def _prompt(field: Field, is_brief: bool) -> str:
+    words = field.name.replace("_", " ")
+    return words[:1].upper() + words[1:] if is_brief and field.type == "tri" else str(field.label)
+
+
+def one_line(kind: Kind, details: Mapping[str, Any], units: str = "us") -> str:
+    return "; ".join(map(str, answers(kind, details, units)))
+
+
+def answer_text(field: Field, value: Any, units: str) -> str:
+    if field.type in ("quantity", "percent"):
+        return format_quantity(value, field.dimension or "percent", units)
+    if field.type in ("choice", "tri"):
+        return str(dict(field.choices).get(value, value))
+    if field.type == "date":
+        return day_text(value)
+    return f"{value:g}" if isinstance(value, float) else str(value)

@@ -1,0 +1,162 @@
+"""The ledger as an auditor reads it: what the book holds or held on some day, and its chain.
+
+A day ends by the clock of each site, so one date picks a different instant in each time zone.
+"""
+
+from collections.abc import Callable, Iterable, Iterator, Sequence
+from dataclasses import dataclass
+from datetime import date, datetime, time, timedelta
+from zoneinfo import ZoneInfo
+
+from django.db.models import Q, QuerySet
+from django.utils.translation import gettext
+
+from registry.atmosphere import Span, span_at
+from registry.chain import Problem, verify
+from registry.kinds.facts import WITHDRAWN
+from registry.models import Record, Site, System
+from registry.pages.ledger_lines import LedgerLine, line_of
+from registry.services.derive import derive_spans
+from registry.services.ledger import links
+
+COUNTING = "counting"
+EVER = (date(1800, 1, 1), date(2200, 1, 1))
+
+
+def begin_of(day: date, zone: str) -> datetime:
+    """The first instant of a day by the clock of that zone; no book is outside `EVER`."""
+    held = min(max(day, EVER[0]), EVER[1])
+    return datetime.combine(held, time.min, tzinfo=ZoneInfo(zone))
+
+
+def end_of(day: date, zone: str) -> datetime:
+    """The first instant of the day after."""
+    return begin_of(min(day, EVER[1]) + timedelta(days=1), zone)
+
+
+def by_zone(condition: Callable[[str], Q]) -> Q:
+    """A condition on instants that depends on the zone of each record's site."""
+    zones = Site.objects.order_by().values_list("time_zone", flat=True).distinct()
+    wanted = Q(pk__in=[])
+    for zone in zones:
+        wanted |= Q(system__site__time_zone=zone) & condition(zone)
+    return wanted
+
+
+def known_on(records: QuerySet, day: date) -> QuerySet:
+    """Only what was in the book when that day ended where the system stands."""
+    return records.filter(by_zone(lambda zone: Q(recorded_at__lt=end_of(day, zone))))
+
+
+def counting(records: QuerySet, day: date | None) -> QuerySet:
+    """Without withdrawals and without what was replaced (by the end of that day)."""
+    records = records.exclude(kind=WITHDRAWN.code)
+    standing = Q(superseded_by__isnull=True)
+    if day:
+        standing |= by_zone(lambda zone: Q(superseded_by__recorded_at__gte=end_of(day, zone)))
+    return records.filter(standing)
+
+
+def happened_from(records: QuerySet, day: date) -> QuerySet:
+    return records.filter(by_zone(lambda zone: Q(occurred_at__gte=begin_of(day, zone))))
+
+
+def happened_to(records: QuerySet, day: date) -> QuerySet:
+    return records.filter(by_zone(lambda zone: Q(occurred_at__lt=end_of(day, zone))))
+
+
+def with_all_that_is_shown(records: QuerySet) -> QuerySet:
+    return records.select_related(
+        "system__site", "system__building", "recorded_by", "inerting_run",
+        "supersedes", "superseded_by__recorded_by",
+    )  # fmt: skip
+
+
+@dataclass(frozen=True)
+class LedgerRow:
+    """One record as page and export both show it."""
+
+    line: LedgerLine
+    units: str
+
+    @property
+    def record(self) -> Record:
+        return self.line.record
+
+    @property
+    def zone(self) -> ZoneInfo:
+        return self.record.system.site.zone
+
+    @property
+    def occurred(self) -> datetime:
+        return self.record.occurred_at.astimezone(self.zone)
+
+    @property
+    def recorded(self) -> datetime:
+        return self.record.recorded_at.astimezone(self.zone)
+
+    @property
+    def said(self) -> str:
+        return "; ".join(map(str, self.line.answers))
+
+    @property
+    def standing(self) -> str:
+        """Whether it counts, in words."""
+        if self.line.later is None:
+            if self.record.is_withdrawal:
+                return gettext("withdraws another")
+            return gettext("counts")
+        done = "withdrawn" if self.line.is_withdrawn else "corrected"
+        return f"{done} by {self.line.later.sequence}"
+
+
+def rows(records: Iterable[Record], units: str, day: date | None = None) -> Iterator[LedgerRow]:
+    """`day` marks as corrected only what was corrected by its end."""
+    for record in records:
+        known_by = end_of(day, record.system.site.time_zone) if day else None
+        yield LedgerRow(line_of(record, units, known_by=known_by, is_brief=True), units)
+
+
+@dataclass(frozen=True)
+class Then:
+    """A system's atmosphere as the records told it that were in the book when a day ended."""
+
+    at: datetime
+    spans: Sequence[Span]
+    marks: Sequence[Record]
+
+    @property
+    def span(self) -> Span | None:
+        return span_at(self.spans, self.at)
+
+
+def as_known_on(system: System, day: date) -> Then:
+    at = end_of(day, system.site.time_zone) - timedelta(microseconds=1)
+    records = list(system.records.as_of(at).in_order())
+    return Then(at=at, spans=derive_spans(system, records, now=at), marks=records)
+
+
+@dataclass(frozen=True)
+class ChainCheck:
+    """What checking every hash of a ledger found."""
+
+    records: int
+    head: str
+    problems: Sequence[Problem]
+
+    @property
+    def holds(self) -> bool:
+        return not self.problems
+
+
+def check_chain(system: System) -> ChainCheck:
+    """Works every hash out again, and holds the last against the head kept with the system."""
+    chain = links(system)
+    problems = verify(chain)
+    last = chain[-1] if chain else None
+    if (last.hash if last else "") != system.head_hash:
+        number = last.sequence if last else 0
+        problems.append(
+            Problem(number, gettext("is not the last one that was written: some are missing"))
+        )
+    return ChainCheck(records=len(chain), head=system.head_hash, problems=problems)

@@ -1,0 +1,230 @@
+"""Everything the risk page of one system shows: read once, worked out by the assessment."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import date, datetime, timedelta
+from functools import cached_property
+from typing import Any
+
+from django.utils.translation import gettext
+
+from registry.assess import (
+    Assessed,
+    Case,
+    assess_cases,
+    case_of,
+    day_of,
+    end_of,
+    overrides_of,
+    read_books,
+)
+from registry.assess.books import Pipe
+from registry.assess.details import Detail
+from registry.atmosphere import LedgerItem
+from registry.corrosion.details import Band
+from registry.models import Assessment, Record, System
+from reports.risk.leak_watch import watch_words
+from reports.risk.pictures import MM_PER_M, Picture, belief_picture, fan_picture
+
+YEAR = timedelta(days=365)
+LEAST_UM, LEAST_POINTS = 0.05, 0.05
+
+
+@dataclass(frozen=True)
+class RunRow:
+    run: Pipe
+    label: str
+    in_model: bool
+    loss_um: tuple[float, float, float]
+    deepest_um: tuple[float, float, float]
+    leak_in_5_yr: float
+    left_mm: float
+
+
+@dataclass(frozen=True)
+class EventRow:
+    record: Record
+    at: datetime
+    wall_um: float
+    run: str
+    days: float | None
+    points: float
+
+    @property
+    def is_telling(self) -> bool:
+        return self.wall_um >= LEAST_UM or abs(self.points) >= LEAST_POINTS
+
+
+class RiskPage:
+    """Worked out for the day of the stored assessment, so that page and store agree."""
+
+    def __init__(self, system: System, *, units: str, now: datetime, run_pk: int | None = None):
+        self.system, self.units = system, units
+        self.stored = Assessment.objects.latest().filter(system=system).first()
+        self.day: date = self.stored.as_of if self.stored else day_of(now)
+        self.found: Case | None = case_of(read_books([system.pk], end_of(self.day))[0])
+        self.run_pk = run_pk
+
+    @property
+    def is_assessed(self) -> bool:
+        return self.found is not None
+
+    @property
+    def case(self) -> Case:
+        """What was assessed. Whoever asks has asked `is_assessed` before."""
+        if self.found is None:
+            raise LookupError(
+                gettext("{system} has no pipe in the register, so nothing to assess.").format(
+                    system=self.system
+                )
+            )
+        return self.found
+
+    @cached_property
+    def assessed(self) -> Assessed:
+        return assess_cases([self.case])[0]
+
+    @cached_property
+    def row(self) -> Assessment:
+        """The stored assessment while it is of these facts; looking at a page stores nothing."""
+        if self.stored and self.stored.digest == self.case.digest:
+            return self.stored
+        return Assessment(system=self.system, as_of=self.day, **self.assessed.values)
+
+    @cached_property
+    def detail(self) -> Detail:
+        return Detail(self.case)
+
+    @property
+    def is_ledger(self) -> bool:
+        return self.row.basis == Assessment.Basis.LEDGER
+
+    @cached_property
+    def year_ago(self) -> Assessment | None:
+        earlier = self.system.assessments.filter(as_of__lte=self.day - YEAR, score__isnull=False)
+        return earlier.order_by("-as_of", "-pk").first()
+
+    @cached_property
+    def trend(self) -> float | None:
+        if self.year_ago is None or self.year_ago.score is None or self.row.score is None:
+            return None
+        return self.row.score - self.year_ago.score
+
+    @property
+    def overrides(self) -> dict[str, LedgerItem]:
+        return overrides_of(self.case.book)
+
+    @property
+    def drivers(self) -> list[dict[str, Any]]:
+        return drivers(self.row)
+
+    @cached_property
+    def runs(self) -> list[RunRow]:
+        return [
+            RunRow(
+                run=run,
+                label=self.labels[run.pk],
+                in_model=detail.in_model,
+                loss_um=_um(detail.loss_m),
+                deepest_um=_um(detail.deepest_m),
+                leak_in_5_yr=detail.leak_probability_5yr,
+                left_mm=detail.wall_left_m * MM_PER_M,
+            )
+            for run, detail in self.detail.runs
+        ]
+
+    @property
+    def has_outside(self) -> bool:
+        return any(not row.in_model for row in self.runs)
+
+    @cached_property
+    def labels(self) -> dict[int, str]:
+        return run_labels(self.case.book.runs)
+
+    @cached_property
+    def chosen(self) -> RunRow:
+        """The run the fan shows: the one asked for, else the one most likely to leak."""
+        covered = [row for row in self.runs if row.in_model]
+        return next((row for row in covered if row.run.pk == self.run_pk), covered[0])
+
+    @cached_property
+    def events(self) -> list[EventRow]:
+        lines = self.detail.events
+        records = Record.objects.in_bulk([line.record_id for line in lines])
+        runs = self.case.book.runs
+        rows = [
+            EventRow(
+                record=records[line.record_id],
+                at=line.at,
+                wall_um=line.cost.wall_m * 1e6,
+                run=self.labels[runs[line.cost.run].pk],
+                days=line.cost.days_of_life,
+                points=line.cost.score_points,
+            )
+            for line in lines
+        ]
+        return [row for row in rows if row.is_telling]
+
+    @cached_property
+    def evidence(self) -> list[tuple[Record, str, str]]:
+        """Each reading or leak, the run it was taken for, and why it was not used if so."""
+        judged = self.case.evidence.judged
+        records = Record.objects.in_bulk([one.record_id for one in judged])
+        runs = self.case.book.runs
+        return [
+            (
+                records[one.record_id],
+                self.labels[runs[one.run].pk] if one.run is not None else gettext("run not known"),
+                one.why_not,
+            )
+            for one in judged
+        ]
+
+    @property
+    def wall_points(self) -> list[dict[str, Any]]:
+        return [
+            {
+                "label": self.labels[run.pk],
+                "clock": _clock(point.clock) if point.clock else "",
+                "text": point.text,
+            }
+            for run, point in self.detail.wall_points
+        ]
+
+    @cached_property
+    def fan(self) -> Picture:
+        return fan_picture(self.detail, self.chosen.run, self.chosen.label, self.units)
+
+    @property
+    def leak_watch(self) -> str:
+        return watch_words(self.case)
+
+    @cached_property
+    def belief(self) -> Picture:
+        return belief_picture(self.detail.belief)
+
+
+def drivers(row: Assessment) -> list[dict[str, Any]]:
+    """The reasons of the score, which add up to it: the baseline, then the largest."""
+    return row.reasons
+
+
+def run_labels(runs: Sequence[Pipe]) -> dict[int, str]:
+    """“Cross main 4”, numbered where there are several alike."""
+    names = [str(run) for run in runs]
+    seen: dict[str, int] = {}
+    labels = {}
+    for run, name in zip(runs, names, strict=True):
+        seen[name] = seen.get(name, 0) + 1
+        labels[run.pk] = name if names.count(name) == 1 else f"{name} (no. {seen[name]})"
+    return labels
+
+
+def _um(band: Band) -> tuple[float, float, float]:
+    return (1e6 * band.low, 1e6 * band.middle, 1e6 * band.high)
+
+
+def _clock(hours: tuple[float, float]) -> str:
+    """To the quarter of an hour."""
+    quarters = [round(4 * hour) for hour in hours]
+    return " and ".join(f"{quarter // 4 or 12}:{quarter % 4 * 15:02d}" for quarter in quarters)

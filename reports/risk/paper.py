@@ -1,0 +1,293 @@
+"""The risk page of one system on paper: the same numbers and pictures, in words already."""
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from datetime import datetime
+from functools import cached_property
+from typing import Any
+from zoneinfo import ZoneInfo
+
+from django.utils.translation import gettext
+
+from registry.assess import end_of
+from registry.atmosphere import LedgerItem
+from registry.corrosion.assumptions import assumptions_table
+from registry.models import Record
+from registry.quantities import format_quantity
+from registry.templatetags.risk import (
+    chance,
+    depth_text,
+    life,
+    life_band,
+    lost,
+    model_number,
+    points,
+    signed,
+)
+from registry.translation import _
+from reports.charts import printed_svg
+from reports.pdf import compile_pdf
+from reports.printing import (
+    TYPEFACE,
+    atmosphere_words,
+    moment_words,
+    paper_size,
+    printed_cautions,
+    printed_strip,
+)
+from reports.risk.page import EventRow, RiskPage, RunRow
+from reports.risk.pictures import Picture
+
+SHOWN_CAUTIONS = ("draining", "local_codes")
+NO_DEPTH_UM = 0.005
+BEYOND = _("beyond 80 yr")
+Line = tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class RiskReport:
+    """What is printed; the same for the same ledger, day and units."""
+
+    page: RiskPage
+
+    def pdf(self) -> bytes:
+        return compile_pdf(
+            "risk.typ",
+            self.document(),
+            strip=printed_strip(self.page.system, self.until),
+            fan=printed_svg(self.fan.chart, TYPEFACE),
+            belief=printed_svg(self.belief.chart, TYPEFACE),
+        )
+
+    @property
+    def until(self) -> datetime:
+        return end_of(self.page.day)
+
+    @property
+    def zone(self) -> ZoneInfo:
+        return self.page.system.site.zone
+
+    @property
+    def fan(self) -> Picture:
+        return self.page.fan
+
+    @property
+    def belief(self) -> Picture:
+        return self.page.belief
+
+    def document(self) -> dict[str, Any]:
+        return self._head() | self._findings() | self._foundations()
+
+    def _head(self) -> dict[str, Any]:
+        page, system, day = self.page, self.page.system, self.page.day
+        return {
+            "title": gettext("Risk report"),
+            "paper": paper_size(page.units),
+            "system": system.tag,
+            "place": f"{system.place}, {system.site.owner}",
+            "day": (day.year, day.month, day.day),
+            "as_of": f"{day:%-d %B %Y}",
+            "model": page.row.model_version,
+            "score": points(self._score),
+            "band": page.row.get_band_display().lower(),
+            "facts": list(self._facts()),
+            "outlook": list(self._outlook()),
+            "atmosphere": atmosphere_words(system, self.until),
+        }
+
+    def _findings(self) -> dict[str, Any]:
+        page = self.page
+        return {
+            "reasons": [self._reason(reason) for reason in page.drivers],
+            "evidence_effect": "",
+            **_picture("fan", self.fan),
+            **_picture("belief", self.belief),
+            "runs": [self._run(row) for row in page.runs],
+            "events": [self._event(row) for row in page.events],
+            "evidence": [self._evidence(*one) for one in page.evidence],
+            "leak_watch": page.leak_watch,
+            "options": [
+                (option.text, points(option.score), _gained(option.years_gained))
+                for option in page.detail.options
+            ],
+            "reinspect": f"{page.detail.reinspect_at.astimezone(self.zone):%B %Y}",
+            "wall_points": [(p["label"], p["clock"], p["text"]) for p in page.wall_points],
+        }
+
+    def _foundations(self) -> dict[str, Any]:
+        return {
+            "rests_on": list(self._rests_on()),
+            "assumptions": list(self._assumptions()),
+            "model_numbers": gettext(
+                "The fixed numbers of the model stand on its page in the book, each with "
+                "its source."
+            ),
+            "cautions": printed_cautions(*SHOWN_CAUTIONS),
+            "ledger": [self._ledger_line()],
+        }
+
+    @property
+    def _score(self) -> float:
+        return float(self.page.assessed.values["score"])
+
+    def _facts(self) -> Iterator[Line]:
+        system, units = self.page.system, self.page.units
+        volume = system.volume()
+        is_year = system.installed_precision == "year"
+        yield gettext("System"), f"{system.tag}, {system.get_kind_display().lower()}"
+        yield (
+            gettext("Address"),
+            ", ".join(system.site.address.split("\n")) or gettext("not recorded"),
+        )
+        yield gettext("Put in"), f"{system.installed_on:{'%Y' if is_year else '%-d %B %Y'}}"
+        volume_words = format_quantity(volume.m3, "volume", units)
+        yield gettext("Volume"), f"{volume_words} ({volume.basis})"
+        yield gettext("Supply of gas"), system.get_gas_supply_display()
+        yield (
+            gettext("Consequence class"),
+            gettext("{consequence_class} of 5").format(consequence_class=system.consequence_class),
+        )
+
+    def _outlook(self) -> Iterator[Line]:
+        row, units = self.page.row, self.page.units
+        found = self.page.assessed.values
+        yield gettext("First leak within 1 year"), chance(found["leak_in_1_yr"])
+        yield gettext("within 5 years"), chance(found["leak_in_5_yr"])
+        yield gettext("within 10 years"), chance(found["leak_in_10_yr"])
+        yield gettext("Life left, median"), f"{life(found['life_mid_yr'])} years"
+        yield gettext("8 in 10 between"), f"{life_band(row)} years"
+        if found["delay_points_per_week"] is not None:
+            yield (
+                gettext("Each week until inert"),
+                gettext("{delay_points_per_week} points, {units} of the worst wall").format(
+                    delay_points_per_week=signed(found["delay_points_per_week"], 2),
+                    units=depth_text(found["delay_um_per_week"], units),
+                ),
+            )
+        if self.page.trend is not None and self.page.year_ago is not None:
+            yield (
+                gettext("Trend"),
+                f"{signed(self.page.trend)} since {self.page.year_ago.as_of:%B %Y}",
+            )
+
+    def _reason(self, reason: dict[str, Any]) -> Line:
+        return reason["text"], signed(reason["points"]), ""
+
+    def _run(self, row: RunRow) -> Line:
+        wall = format_quantity(row.run.wall_mm, "wall", self.page.units)
+        if not row.in_model:
+            return row.label, wall, gettext("outside the model"), "", "", ""
+        low, middle, high = (depth_text(um, self.page.units) for um in row.loss_um)
+        deepest = depth_text(row.deepest_um[1], self.page.units)
+        return (
+            row.label,
+            wall,
+            middle,
+            gettext("{low} to {high}").format(low=low, high=high),
+            deepest,
+            chance(row.leak_in_5_yr),
+        )
+
+    def _event(self, row: EventRow) -> Line:
+        depth = (
+            gettext("none")
+            if row.wall_um < NO_DEPTH_UM
+            else depth_text(row.wall_um, self.page.units)
+        )
+        return (
+            str(row.record.definition.label),
+            f"{row.at.astimezone(self.zone):%-d %b %Y}",
+            depth,
+            BEYOND if row.days is None else lost(row.days),
+            signed(row.points, 2),
+        )
+
+    def _evidence(self, record: Record, run: str, why_not: str) -> str:
+        when = f"{record.occurred_at.astimezone(self.zone):%-d %B %Y}"
+        said = f"{record.definition.label}, {when}, {run}"
+        return (
+            gettext("{said}: not used. {why_not}").format(said=said, why_not=why_not)
+            if why_not
+            else said
+        )
+
+    def _rests_on(self) -> Iterator[str]:
+        case = self.page.case
+        given, known = case.input.assumptions, case.gas.known_from.astimezone(self.zone)
+        facts = {"known": known, "oxygen": 100 * float(given.unknown_oxygen)}
+        if case.input.has_pools:
+            yield gettext(
+                "Before {known:%-d %B %Y} the register knows nothing of this system's gas. "
+                "Assumed: air, renewed {times} times a year, {oxygen:.0f} % oxygen."
+            ).format(times=_number(given.unknown_turnover_per_year), **facts)
+        else:
+            yield gettext(
+                "Before {known:%-d %B %Y} the register knows nothing of this system's gas. "
+                "Assumed: filled {times} times a year, {oxygen:.0f} % oxygen."
+            ).format(times=_number(float(given.unknown_fills_per_year)), **facts)
+        if case.input.is_open:
+            yield gettext("Open nozzles: the pipe holds the air of the place, now and from now on.")
+            return
+        rate = float(case.input.future_fills_per_year or 0.0)
+        yield (
+            gettext(
+                "Expected from now on: air gets in {rate:.2f} times a year, from the ledger and "
+                "the assumption."
+            )
+            if case.input.has_pools
+            else gettext(
+                "Expected from now on: {rate:.2f} fills a year, from the ledger and the assumption."
+            )
+        ).format(rate=rate)
+
+    def _assumptions(self) -> Iterator[Line]:
+        """Every number an owner may set, as it holds here, with its standing."""
+        given, overrides = self.page.case.input.assumptions, self.page.overrides
+        for row in assumptions_table():
+            if not row.editable:
+                continue
+            record = overrides.get(row.key)
+            standing = row.basis if record is None else _set_by(record)
+            value = _number(getattr(given, row.key))
+            yield row.key.replace("_", " "), value, row.unit, standing
+
+    @cached_property
+    def _head_record(self) -> Record:
+        return self.page.system.records.latest("sequence")
+
+    def _ledger_line(self) -> Line:
+        head = self._head_record
+        written = moment_words(head.recorded_at, self.zone)
+        return gettext("Record {sequence}, head of the ledger, written {written}").format(
+            sequence=head.sequence, written=written
+        ), head.hash
+
+
+def risk_report_of(page: RiskPage) -> RiskReport:
+    if not (page.is_assessed and page.is_ledger):
+        raise LookupError(
+            gettext("{system} has no assessment by the oxygen ledger to print.").format(
+                system=page.system
+            )
+        )
+    return RiskReport(page)
+
+
+def _picture(name: str, picture: Picture) -> dict[str, str | Sequence[Any]]:
+    return {
+        f"{name}_sentence": picture.sentence,
+        f"{name}_heads": picture.heads,
+        f"{name}_rows": picture.rows,
+    }
+
+
+def _gained(years: float | None) -> str:
+    return BEYOND if years is None else signed(years)
+
+
+def _number(value: Any) -> str:
+    return model_number(float(value))
+
+
+def _set_by(record: LedgerItem) -> str:
+    return f"set, record {record.sequence}: {record.note}"

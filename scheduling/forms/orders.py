@@ -1,0 +1,215 @@
+"""What people answer when they accept, decline, book or hand over a follow-up."""
+
+from datetime import UTC, date, datetime, time
+from typing import cast
+from zoneinfo import ZoneInfo
+
+from django import forms
+from django.core.exceptions import ValidationError
+from django.db.models import QuerySet
+from django.utils.translation import gettext
+from django.utils.translation import gettext_lazy as _
+
+from registry.models import Organisation, User
+from scheduling.follow_ups.standpoint import parties_at
+from scheduling.models import Crew, EscalationLevel, Task
+from scheduling.rules.slots import DAY_BEGINS, DAY_ENDS
+
+DAY = forms.DateInput(attrs={"type": "date"}, format="%Y-%m-%d")
+TIME = forms.TimeInput(attrs={"type": "time"}, format="%H:%M")
+FIRST_YEAR, LAST_YEAR = 2000, 2999
+
+
+def offer(form: forms.BaseForm, name: str, rows: QuerySet) -> None:
+    """What a field lets the person choose from."""
+    cast(forms.ModelChoiceField, form.fields[name]).queryset = rows
+
+
+def people_of(organisation: Organisation | None) -> QuerySet[User]:
+    return User.objects.filter(memberships__organisation=organisation).order_by("name")
+
+
+def check_year(day: date) -> None:
+    """At the ends of the calendar a day by the clock of a site is no moment in universal time."""
+    if not FIRST_YEAR <= day.year <= LAST_YEAR:
+        raise ValidationError(
+            gettext("Nothing is booked for the year {year}; check the day.").format(year=day.year)
+        )
+
+
+class SeenForm(forms.Form):
+    """Says which state of the follow-up the person had before them."""
+
+    seen = forms.IntegerField(widget=forms.HiddenInput)
+
+    def __init__(self, *args, task: Task, **kwargs):
+        self.task = task
+        kwargs["initial"] = {"seen": task.turn} | kwargs.get("initial", {})
+        super().__init__(*args, **kwargs)
+
+    def facts(self) -> dict:
+        return self.cleaned_data
+
+
+class DeclineForm(SeenForm):
+    reason = forms.CharField(
+        label=_("Why"),
+        max_length=1000,
+        widget=forms.Textarea,
+        help_text=_("The owner's managers read this and decide who does it instead."),
+    )
+
+
+class CannotForm(SeenForm):
+    reason = forms.CharField(
+        label=_("Why it cannot be done"),
+        max_length=1000,
+        widget=forms.Textarea,
+        help_text=_("For example: no access, a part is missing, a valve does not close."),
+    )
+
+
+class CrewChoiceForm(SeenForm):
+    crew = forms.ModelChoiceField(Crew.objects.none(), empty_label=_("No crew chosen"))
+
+    def __init__(self, *args, **kwargs):
+        super().__init__(*args, **kwargs)
+        offer(self, "crew", crews_for(self.task))
+
+
+class BookForm(SeenForm):
+    """A day and its hours, on the clock of the site."""
+
+    day = forms.DateField(label=_("Day"), widget=DAY, validators=[check_year])
+    begins = forms.TimeField(label=_("Begins"), widget=TIME)
+    ends = forms.TimeField(label=_("Ends"), widget=TIME)
+    crew = forms.ModelChoiceField(
+        Crew.objects.none(), required=False, empty_label=_("No crew chosen")
+    )
+    reason = forms.CharField(
+        label=_("Reason"),
+        required=False,
+        max_length=1000,
+        widget=forms.Textarea(attrs={"rows": 2}),
+        help_text=_("Needed only when the work would be late."),
+    )
+
+    def __init__(self, *args, task: Task, initial=None, **kwargs):
+        super().__init__(*args, task=task, initial=planned(task) | (initial or {}), **kwargs)
+        offer(self, "crew", crews_for(task))
+        self.fields["crew"].required = crews_for(task).exists()
+        self.fields["day"].help_text = gettext(
+            "Days and hours are those of the site, {time_zone}."
+        ).format(time_zone=task.time_zone)
+
+    def clean(self):
+        answers = super().clean()
+        for name in ("begins", "ends"):
+            if answers.get("day") and answers.get(name):
+                self._check_exists(answers["day"], name, answers[name])
+        return answers
+
+    def _check_exists(self, day: date, name: str, at: time) -> None:
+        if not exists_on_clock(day, at, self.task.zone):
+            self.add_error(name, gettext("The clocks go forward then; that day has no such hour."))
+
+    def facts(self) -> dict:
+        answers = dict(self.cleaned_data)
+        day, zone = answers.pop("day"), self.task.zone
+        begins, ends = answers.pop("begins"), answers.pop("ends")
+        return answers | {
+            "starts_at": datetime.combine(day, begins, tzinfo=zone).astimezone(UTC),
+            "ends_at": datetime.combine(day, ends, tzinfo=zone).astimezone(UTC),
+        }
+
+
+class HandOverForm(SeenForm):
+    party = forms.ModelChoiceField(
+        Organisation.objects.none(), label=_("Who is to do it"), empty_label=None
+    )
+    reason = forms.CharField(
+        label=_("Note to them"), required=False, max_length=1000, widget=forms.Textarea
+    )
+
+    def __init__(self, *args, now: datetime, **kwargs):
+        super().__init__(*args, **kwargs)
+        keys = [party.pk for party in parties_at(self.task.system.site, now)]
+        offer(self, "party", Organisation.objects.filter(pk__in=keys))
+        self.fields["party"].help_text = gettext(
+            "The owner, or a contractor whose contract is in force."
+        )
+
+
+class CommentForm(forms.Form):
+    text = forms.CharField(
+        label=_("Add a comment"), max_length=2000, widget=forms.Textarea(attrs={"rows": 2})
+    )
+
+
+class CrewForm(forms.ModelForm):
+    """A crew and its people, who must be of the organisation."""
+
+    class Meta:
+        model = Crew
+        fields = ["name", "people", "is_active"]
+        widgets = {"people": forms.CheckboxSelectMultiple}
+
+    def __init__(self, *args, organisation: Organisation, **kwargs):
+        super().__init__(*args, **kwargs)
+        self.instance.organisation = organisation
+        offer(self, "people", people_of(organisation))
+        self.fields["people"].help_text = gettext("One person alone may be a crew.")
+        self.fields["is_active"].label = gettext("Goes out: may be given work")
+
+    def clean_name(self):
+        name = self.cleaned_data["name"]
+        others = self.instance.organisation.crews.exclude(pk=self.instance.pk)
+        if others.filter(name__iexact=name).exists():
+            raise forms.ValidationError(
+                gettext("There is a crew {name} already; give another name.").format(name=name)
+            )
+        return name
+
+
+class LevelForm(forms.ModelForm):
+    class Meta:
+        model = EscalationLevel
+        fields = ["after_days", "told", "person"]
+
+    def __init__(self, *args, owner: Organisation | None = None, **kwargs):
+        super().__init__(*args, **kwargs)
+        self.fields["told"].label = gettext("Who is told")
+        offer(self, "person", people_of(owner))
+        self.fields["person"].help_text = gettext("Only when one person is told.")
+
+    def clean(self):
+        answers = super().clean()
+        is_person = answers.get("told") == EscalationLevel.Told.PERSON
+        if is_person and not answers.get("person"):
+            self.add_error("person", gettext("Choose the person, or tell the managers."))
+        if not is_person:
+            answers["person"] = None
+        return answers
+
+
+def crews_for(task: Task):
+    return Crew.objects.filter(organisation=task.assigned_to, is_active=True)
+
+
+def planned(task: Task) -> dict:
+    """The time that calendars show, as the form's first answers."""
+    starts, ends = (when.astimezone(task.zone) for when in (task.starts_at, task.ends_at))
+    if starts.date() != ends.date():
+        ends = datetime.combine(starts.date(), max(DAY_ENDS, starts.time()))
+    return {
+        "day": starts.date(),
+        "begins": starts.time() or DAY_BEGINS,
+        "ends": ends.time(),
+        "crew": task.crew_id,
+    }
+
+
+def exists_on_clock(day: date, at: time, zone: ZoneInfo) -> bool:
+    """False for the hour that is left out when the clocks go forward."""
+    local = datetime.combine(day, at, tzinfo=zone)
+    return local.astimezone(UTC).astimezone(zone).replace(tzinfo=None) == local.replace(tzinfo=None)

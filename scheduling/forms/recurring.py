@@ -1,0 +1,145 @@
+"""Forms at the work itself: done, skipped, taken back, and protection out of service."""
+
+from dataclasses import replace
+from typing import Any, cast
+from uuid import uuid4
+
+from django import forms
+from django.core.exceptions import ValidationError
+from django.utils.translation import gettext
+from django.utils.translation import gettext_lazy as _
+
+from registry.forms.records import RecordForm
+from registry.kinds.events import IMPAIRMENT_END, IMPAIRMENT_START
+from registry.kinds.inspections import INSPECTION_COMPLETED
+from registry.models import Site, System, User
+from registry.services import RecordError
+from scheduling.models import Occurrence
+from scheduling.recurring.attaching import ACCEPTED, LARGEST, MOST, check_file
+from scheduling.recurring.readings import fields_of
+
+FINDINGS = ("found", "impairments", "critical", "noncritical")
+FINDING_HELP = {
+    "impairments": _("Protection is out of service or would not work."),
+    "critical": _("Not out of service, but it could keep the system from doing its work."),
+    "noncritical": _("Does not touch how the system works."),
+}
+PARTIES = (
+    _("Authority having jurisdiction"),
+    _("Fire department"),
+    _("Insurer"),
+    _("Monitoring company"),
+    _("Owner or manager"),
+    _("People in the building"),
+)
+
+
+class FilesInput(forms.ClearableFileInput):
+    allow_multiple_selected = True
+
+
+class FilesField(forms.FileField):
+    """Several photos and documents; each is checked by what its bytes say."""
+
+    def __init__(self, **kwargs: Any):
+        attrs = {"accept": "image/jpeg,image/png,image/webp,image/heic,application/pdf"}
+        super().__init__(
+            **{
+                "widget": FilesInput(attrs=attrs),
+                "help_text": f"{ACCEPTED}, up to {LARGEST // 2**20} MB each, {MOST} at most.",
+                **kwargs,
+            }
+        )
+
+    def clean(self, data: Any, initial: Any = None) -> list[Any]:
+        files = [super(FilesField, self).clean(one, initial) for one in data or []]
+        for file in files:
+            try:
+                check_file(file)
+            except RecordError as error:
+                raise ValidationError(error.problems["files"], code="file") from None
+        return files
+
+
+class CompleteForm(RecordForm):
+    """The findings and just the readings that the item asks for."""
+
+    def __init__(self, data=None, files=None, *, occurrence: Occurrence, user: User):
+        names = (*FINDINGS, *fields_of(occurrence.item.key))
+        shown = tuple(field for name in names if (field := INSPECTION_COMPLETED.field(name)))
+        system = occurrence.system
+        super().__init__(
+            data, kind=replace(INSPECTION_COMPLETED, fields=shown), system=system, user=user
+        )
+        self.files = files if files is not None else {}
+        self.fields["occurred_at"].label = gettext("When it was done")
+        for name, help_text in FINDING_HELP.items():
+            self.fields[name].widget = forms.Textarea(attrs={"rows": 2})
+            self.fields[name].help_text = help_text
+        self.fields["files"] = FilesField(label=gettext("Photos and documents"), required=False)
+
+    def facts(self) -> dict[str, Any]:
+        names = ("occurred_at", "details", "note", "client_key")
+        return {name: super(CompleteForm, self).facts()[name] for name in names} | {
+            "files": self.cleaned_data["files"]
+        }
+
+
+class SkipForm(forms.Form):
+    client_key = forms.UUIDField(required=False, widget=forms.HiddenInput)
+    reason = forms.CharField(
+        label=_("Why it is skipped"), max_length=500, widget=forms.Textarea(attrs={"rows": 3})
+    )
+
+    def __init__(self, data=None):
+        super().__init__(data, initial={"client_key": uuid4()})
+
+
+class DueFilter(forms.Form):
+    """Narrows the list of recurring work; an answer it does not know narrows nothing."""
+
+    WHEN = (
+        ("", _("To do now")),
+        ("late", _("Late")),
+        ("ahead", _("Within 90 days")),
+        ("all", _("All open")),
+    )
+
+    site = forms.ModelChoiceField(Site.objects.none(), required=False, empty_label=_("All sites"))
+    when = forms.ChoiceField(label=_("Show"), choices=WHEN, required=False)
+
+    def __init__(self, *args: Any, user: User, **kwargs: Any):
+        super().__init__(*args, **kwargs)
+        sites = cast(forms.ModelChoiceField, self.fields["site"])
+        sites.queryset = Site.objects.visible_to(user)
+
+    def answers(self) -> tuple[Site | None, str]:
+        self.is_valid()
+        return self.cleaned_data.get("site"), self.cleaned_data.get("when") or ""
+
+
+class ImpairmentStartForm(RecordForm):
+    """The beginning of an impairment, with those who were told ticked off."""
+
+    def __init__(self, data=None, *, system: System, user: User):
+        super().__init__(data, kind=IMPAIRMENT_START, system=system, user=user)
+        self.fields["occurred_at"].label = gettext("Out of service since")
+        self.fields["told"] = forms.MultipleChoiceField(
+            label=gettext("Who was told"),
+            choices=[(party, party) for party in PARTIES],
+            widget=forms.CheckboxSelectMultiple,
+            required=False,
+            help_text=gettext(
+                "The impairment procedure of the site and the adopted edition say who must."
+            ),
+        )
+
+    def _answer(self, name: str) -> Any:
+        answer = super()._answer(name)
+        return "; ".join(answer) if name == "told" else answer
+
+
+class ImpairmentEndForm(RecordForm):
+    def __init__(self, data=None, *, system: System, user: User):
+        super().__init__(data, kind=IMPAIRMENT_END, system=system, user=user)
+        self.fields["occurred_at"].label = gettext("Restored at")

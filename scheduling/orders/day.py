@@ -1,0 +1,102 @@
+"""A contractor's day: who goes where in which order, with what; read once for the page."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import UTC, date, datetime, time, timedelta
+
+from registry.models import Fitting, Organisation, User
+from scheduling.follow_ups.impairments import out_of_service
+from scheduling.models import Crew, Task
+from scheduling.models.querysets import TaskQuerySet
+from scheduling.orders.board import WORKING_FITTINGS, works_for_contractor
+from scheduling.orders.loading import JobLoad, VanLoad, load_for, total
+
+A_ZONE = timedelta(hours=15)  # no zone is further from universal time
+
+
+def agreed_for(user: User) -> TaskQuerySet:
+    """What has an agreed time: of the person's own organisation for a contractor, and of every
+    system the person may see for everybody else."""
+    agreed = Task.objects.agreed().visible_to(user)
+    return agreed.for_organisations_of(user) if works_for_contractor(user) else agreed
+
+
+def between_days(tasks: TaskQuerySet, first: date, last: date) -> list[Task]:
+    """Those that begin on one of these days, each on the clock of its site, earliest first."""
+    begin = datetime.combine(first, time(), tzinfo=UTC) - A_ZONE
+    end = datetime.combine(last, time(), tzinfo=UTC) + timedelta(days=1) + A_ZONE
+    near = tasks.filter(starts_at__gte=begin, starts_at__lt=end).with_place()
+    return [task for task in near.order_by("starts_at", "pk") if first <= day_of(task) <= last]
+
+
+def next_booked_day(user: User, on: date, crew: Crew | None) -> date | None:
+    """The first day after this one on which something is booked."""
+    after = datetime.combine(on, time(), tzinfo=UTC) - A_ZONE
+    tasks = agreed_for(user).filter(starts_at__gte=after).with_place().order_by("starts_at", "pk")
+    days = (day_of(task) for task in (tasks.filter(crew=crew) if crew else tasks).iterator())
+    return next((day for day in days if day > on), None)
+
+
+def day_of(task: Task) -> date:
+    return task.starts_at.astimezone(task.zone).date()
+
+
+@dataclass(frozen=True)
+class Stop:
+    """One job of the day with what its crew needs before it sets out."""
+
+    task: Task
+    load: JobLoad
+    fittings: Sequence[Fitting]
+    out_since: datetime | None  # its system's protection, as long as it is out of service
+
+    @property
+    def starts(self) -> datetime:
+        return self.task.starts_at.astimezone(self.task.zone)
+
+    @property
+    def ends(self) -> datetime:
+        return self.task.ends_at.astimezone(self.task.zone)
+
+
+@dataclass(frozen=True)
+class Round:
+    """One crew's stops; without a crew, those of an organisation that named none."""
+
+    crew: Crew | None
+    organisation: Organisation
+    stops: Sequence[Stop]
+
+    @property
+    def name(self) -> str:
+        return str(self.crew) if self.crew else f"{self.organisation}, no crew named"
+
+    @property
+    def total(self) -> VanLoad:
+        return total(stop.load for stop in self.stops if stop.task.is_open)
+
+
+def rounds(user: User, on: date, crew: Crew | None, now: datetime) -> list[Round]:
+    tasks = agreed_for(user).select_related("crew__organisation", "system__site__owner")
+    tasks = tasks.prefetch_related("system__fittings", "crew__people", "system__attachments")
+    chosen = tasks.filter(crew=crew) if crew else tasks
+    by_crew: dict[tuple[int, int], list[Stop]] = {}
+    of_the_day = between_days(chosen, on, on)
+    out = out_of_service(task.system_id for task in of_the_day)
+    for task in of_the_day:
+        by_crew.setdefault((task.assigned_to_id, task.crew_id or 0), []).append(
+            _stop(task, now, user.display_units, out.get(task.system_id))
+        )
+    found = [
+        Round(stops[0].task.crew, stops[0].task.assigned_to, stops) for stops in by_crew.values()
+    ]
+    return sorted(found, key=lambda one: (one.crew is None, one.name))
+
+
+def _stop(task: Task, now: datetime, units: str, out_since: datetime | None) -> Stop:
+    fittings = [
+        fitting
+        for fitting in task.system.fittings.all()
+        if fitting.kind in WORKING_FITTINGS and fitting.removed_on is None
+    ]
+    return Stop(task, load_for(task, fittings, now, units=units), fittings, out_since)

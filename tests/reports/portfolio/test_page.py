@@ -1,0 +1,261 @@
+from datetime import date, timedelta
+
+import pytest
+from django.urls import reverse
+from django.utils import timezone
+
+from registry.models import AtmosphereSpan, System
+from reports.portfolio.page import PortfolioRow, portfolio, site_rows, summary
+from tests.factories import (
+    NOW,
+    PSI,
+    make_building,
+    make_pipe_run,
+    make_record,
+    make_site,
+    make_system,
+)
+from tests.queries import queries_of
+
+DAY = timedelta(days=1)
+URL = reverse("reports:portfolio")
+
+
+def rows_of(response):
+    return [row.record.tag for row in response.context["table"].paginated_rows]
+
+
+def make_many(site, count, start=0):
+    """Systems with three spans each, past the services: only the page that reads them is tested."""
+    systems = System.objects.bulk_create(
+        System(site=site, tag=f"M-{start + n:05d}", kind="wet", installed_on=date(2000, 1, 1))
+        for n in range(count)
+    )
+    states = ("aerated", "inert", "in_doubt")
+    now = timezone.now()
+    AtmosphereSpan.objects.bulk_create(
+        AtmosphereSpan(
+            system=system, starts_at=now - age * DAY, state=state, state_since=now - age * DAY,
+            reason_code="test", reason="Test.", oxygen_low=0.01, oxygen_mid=0.02, oxygen_high=0.03,
+        )
+        for n, system in enumerate(systems)
+        for age, state in zip((900, 400, 10), states[n % 3 :] + states[: n % 3], strict=True)
+    )  # fmt: skip
+
+
+def test_the_page_costs_as_many_queries_at_sixty_systems_and_at_ten_thousand(client, site, owner):
+    queries = ("", "?sort=atmosphere&state=inert&text=m-0", "?sort=oxygen")
+    asked = [URL + query for query in queries]
+    client.force_login(owner)
+    make_many(site, 60)
+    few = [queries_of(client, url) for url in asked]
+    make_many(site, 9940, start=60)
+    assert [queries_of(client, url) for url in asked] == few
+    assert System.objects.count() == 10_000
+
+
+def test_a_row_says_where_what_and_since_when(client, site, owner):
+    system = make_system(
+        site, owner, tag="NQ-1", kind="dry", building=make_building(site, "Shed 4")
+    )
+    make_pipe_run(system, owner)
+    record = make_record(system, "event.fire", NOW - DAY, owner)
+    client.force_login(owner)
+    page = client.get(URL).content.decode()
+    assert system.get_absolute_url() in page
+    assert "Shed 4" in page
+    assert "Dry pipe" in page
+    assert "since 1 Mar 2005" in page
+    assert "20.9" in page
+    assert f"{system.volume().m3 / 0.003785411784:,.1f}" in page
+    assert record.get_absolute_url() in page
+    assert "31 May 2026" in page
+
+
+def test_strip_oxygen_and_age_are_of_the_row(system, owner):
+    """A system on air make-up: the estimate drifts on from the last reading without a new span."""
+    system.kind, system.gas_supply = "dry", "compressor"
+    system.service_pressure_gauge_pa = 30 * PSI
+    system.save()
+    make_record(system, "reading.gas", NOW - 100 * DAY, owner, n2_percent=98.0)
+    soon, later = NOW - 99 * DAY, NOW - 80 * DAY
+    estimates = [PortfolioRow(portfolio(owner, at).get(), at).oxygen.mid for at in (soon, later)]
+    assert estimates[0] < estimates[1] < 0.21
+    row = PortfolioRow(portfolio(owner, NOW).get(), NOW)
+    assert row.age_years == 21
+    assert [mark.kind for mark in row.system.marks] == ["reading.gas"]
+
+
+def test_text_finds_tag_site_and_building_word_by_word(client, world, owner):
+    quay, mole = world.site, make_site(world.owner_organisation, name="South Mole")
+    make_system(quay, owner, tag="A-1", building=make_building(quay, "Cold shed"))
+    make_system(quay, owner, tag="A-2")
+    make_system(mole, owner, tag="B-1")
+    client.force_login(owner)
+    for text, found in (
+        ("a-", ["A-1", "A-2"]),
+        ("mole", ["B-1"]),
+        ("quay cold", ["A-1"]),
+        ("nowhere", []),
+    ):
+        assert rows_of(client.get(URL, {"text": text, "sort": "tag"})) == found
+
+
+def test_filters_narrow_by_site_kind_and_state(client, world, owner):
+    make_system(world.site, owner, tag="A-1", kind="wet")
+    dry = make_system(world.site, owner, tag="A-2", kind="dry")
+    mole = make_site(world.owner_organisation, name="South Mole")
+    make_system(mole, owner, tag="B-1", kind="dry")
+    dry.spans.update(state="inert")
+    client.force_login(owner)
+    assert rows_of(client.get(URL, {"site": mole.pk})) == ["B-1"]
+    assert rows_of(client.get(URL, {"kind": "dry", "sort": "tag"})) == ["A-2", "B-1"]
+    assert rows_of(client.get(URL, {"state": "inert"})) == ["A-2"]
+    assert rows_of(client.get(URL, {"state": "inert", "kind": "wet"})) == []
+
+
+def test_follow_ups_can_be_asked_for(client, site, owner):
+    make_system(site, owner, tag="A-1")
+    aerated = make_system(site, owner, tag="A-2")
+    make_record(aerated, "reading.gas", NOW - 40 * DAY, owner, n2_percent=98.5)
+    make_record(aerated, "event.fire", NOW - 30 * DAY, owner)
+    assert aerated.tasks.open().exists()
+    client.force_login(owner)
+    assert "A-2" in rows_of(client.get(URL, {"follow_ups": "open"}))
+    assert "A-2" not in rows_of(client.get(URL, {"follow_ups": "none"}))
+    aerated.tasks.update(due_at=timezone.now() - 3 * DAY)
+    page = client.get(URL, {"follow_ups": "late"})
+    assert rows_of(page) == ["A-2"]
+    assert "3 days late" in page.content.decode().replace("\xa0", " ")
+
+
+def test_the_database_sorts(client, site, owner):
+    for tag, installed, length in (("A-1", 1990, 10), ("A-2", 2015, 300), ("A-3", 2001, 40)):
+        system = make_system(site, owner, tag=tag, installed_on=date(installed, 1, 1))
+        make_pipe_run(system, owner, length_m=length)
+    client.force_login(owner)
+    assert rows_of(client.get(URL, {"sort": "tag"})) == ["A-1", "A-2", "A-3"]
+    assert rows_of(client.get(URL, {"sort": "-volume"})) == ["A-2", "A-3", "A-1"]
+    assert rows_of(client.get(URL, {"sort": "age"})) == ["A-2", "A-3", "A-1"]
+    assert rows_of(client.get(URL, {"sort": "-age"})) == ["A-1", "A-3", "A-2"]
+
+
+def test_oxygen_sorts_by_what_it_has_drifted_to_and_not_by_the_last_reading(client, site, owner):
+    """The system with the better reading stands on a compressor, and has long been overtaken."""
+    at = timezone.now() - 300 * DAY
+    for tag, supply, n2_percent in (("A-1", "compressor", 98.6), ("A-2", "cylinders", 98.0)):
+        system = make_system(
+            site, owner, tag=tag, kind="dry", gas_supply=supply,
+            service_pressure_gauge_pa=30 * PSI,
+        )  # fmt: skip
+        make_record(system, "reading.gas", at, owner, n2_percent=n2_percent)
+    System.objects.create(site=site, tag="A-3", kind="wet", installed_on=date(2000, 1, 1))
+    client.force_login(owner)
+    assert rows_of(client.get(URL, {"sort": "oxygen"})) == ["A-2", "A-1", "A-3"]
+    assert rows_of(client.get(URL, {"sort": "-oxygen"})) == ["A-1", "A-2", "A-3"]
+    assert rows_of(client.get(URL, {"sort": "-oxygen", "text": "A-2"})) == ["A-2"]
+
+
+def test_a_site_says_since_when_its_first_follow_up_is_late(client, system, owner):
+    make_record(
+        system, "event.fire", timezone.now() - 60 * DAY, owner, now=timezone.now() - 60 * DAY
+    )
+    client.force_login(owner)
+    assert "the first late since" in client.get(URL).content.decode()
+
+
+@pytest.mark.parametrize(
+    "column",
+    [
+        "tag",
+        "place",
+        "kind",
+        "atmosphere",
+        "oxygen",
+        "volume",
+        "age",
+        "follow_ups",
+        "last_event",
+        "score",
+        "life",
+        "delay",
+    ],
+)
+def test_every_column_sorts_both_ways(client, system, owner, column):
+    client.force_login(owner)
+    for sign in ("", "-"):
+        response = client.get(URL, {"sort": sign + column})
+        assert rows_of(response) == ["NQ-101"]
+        assert "aria-sort" in response.content.decode()
+
+
+def test_a_page_holds_fifty_rows_and_keeps_the_filter(client, site, owner):
+    make_many(site, 60)
+    client.force_login(owner)
+    assert len(rows_of(client.get(URL))) == 50
+    second = client.get(URL, {"page": 2, "text": "M-"})
+    assert len(rows_of(second)) == 10
+    assert "text=M-" in second.content.decode()
+
+
+@pytest.mark.parametrize("asked", ["1000000", "0", "-3"])
+def test_how_many_rows_a_page_holds_is_not_for_the_address_to_say(client, site, owner, asked):
+    client.force_login(owner)
+    make_many(site, 60)
+    response = client.get(URL, {"per_page": asked, "page": "2"})
+    assert (response.status_code, len(rows_of(response))) == (200, 10)
+
+
+def test_a_text_of_very_many_words_still_gets_an_answer(client, system, owner):
+    client.force_login(owner)
+    response = client.get(URL, {"text": "nq " * 1500})
+    assert (response.status_code, rows_of(response)) == (200, ["NQ-101"])
+
+
+def test_the_summary_counts_what_the_person_may_see(world, owner, stranger):
+    first = make_system(world.site, owner)
+    make_system(world.site, owner)
+    first.spans.update(state="inert")
+    told = summary(owner, NOW)
+    assert (told.systems, told.sites) == (2, 1)
+    assert dict(told.states) == {"aerated": 1, "in_doubt": 0, "inert": 1}
+    assert summary(stranger, NOW).systems == 0
+
+
+def test_sites_are_summed_up(world, owner):
+    system = make_system(world.site, owner)
+    make_record(system, "reading.gas", NOW - 40 * DAY, owner, n2_percent=98.5)
+    make_record(system, "event.fire", NOW - 30 * DAY, owner)
+    empty = make_site(world.owner_organisation, name="South Mole")
+    north, south = site_rows(owner, NOW)
+    assert (north.site, north.systems, north.contractor) == (
+        world.site, 1, "Tidewell Fire Protection"
+    )  # fmt: skip
+    assert dict(north.states)["aerated"] == 1
+    assert north.follow_ups == system.tasks.open().count() > 0
+    assert north.next_due_at == system.tasks.open().earliest("due_at").due_at
+    assert (south.site, south.systems, south.contractor, south.follow_ups) == (empty, 0, "", 0)
+
+
+def test_a_stranger_sees_none_of_it(client, system, stranger):
+    client.force_login(stranger)
+    page = client.get(URL).content.decode()
+    assert "NQ-101" not in page
+    assert "North Quay" not in page
+
+
+def test_an_empty_portfolio_says_what_to_do_next(client, world):
+    client.force_login(world.stranger)
+    assert reverse("registry:import-new") in client.get(URL).content.decode()
+    client.force_login(world.viewer)
+    page = client.get(URL).content.decode()
+    assert "No systems yet" in page
+    assert "Import a register" not in page
+
+
+def test_a_system_whose_state_is_not_derived_yet_is_shown_all_the_same(client, site, owner):
+    System.objects.create(site=site, tag="A-1", kind="wet", installed_on=date(2000, 1, 1))
+    client.force_login(owner)
+    page = client.get(URL).content.decode()
+    assert "not derived" in page
+    assert "The atmosphere of 1 is not derived yet" in page

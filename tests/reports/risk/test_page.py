@@ -1,0 +1,308 @@
+"""The risk page, the matrix and the assumptions: what they show is what was assessed."""
+
+from datetime import timedelta
+
+import pytest
+from django.urls import reverse
+from django.utils import timezone
+
+from registry.corrosion.assumptions import Assumptions, assumptions_table
+from registry.models import Assessment, Record, System
+from registry.services.assessments import assess_system
+from registry.templatetags.risk import chance, life, model_number, points, signed
+from reports.portfolio.matrix import LEVELS, tint
+from reports.risk.assumptions import assumption_groups
+from reports.risk.page import RiskPage, run_labels
+from tests.factories import make_pipe_run, make_record, make_system
+from tests.html import one_line
+from tests.kept import Kept
+from tests.queries import queries_of
+
+
+@pytest.fixture(scope="module")
+def now():
+    return timezone.now()
+
+
+def make_watched(world, now):
+    """A wet system in the register for four years, with an event, a reading and a leak."""
+    entered = now - timedelta(days=1500)
+    system = make_system(world.site, world.owner, now=entered, tag="NQ-101")
+    make_pipe_run(system, world.owner, now=entered)
+    make_pipe_run(system, world.owner, now=entered, role="branch_line", nominal_size="1-1/4")
+    make_record(
+        system, "event.head_break", now - timedelta(days=300), world.owner, now=now, count=1
+    )
+    make_record(
+        system, "reading.wall", now - timedelta(days=200), world.owner, now=now,
+        wall_mm=2.4, run_role="cross_main", nominal_size="4",
+    )  # fmt: skip
+    assess_system(system, now)
+    return system
+
+
+WATCHED = Kept(make_watched)
+
+
+@pytest.fixture
+def watched(world, now):
+    return WATCHED(world, now)
+
+
+def address(system, **query) -> str:
+    return reverse("reports:risk", args=[system.pk], query=query or None)
+
+
+def shown(client, person, url) -> str:
+    client.force_login(person)
+    response = client.get(url)
+    assert response.status_code == 200
+    return one_line(response).replace("\xa0", " ")
+
+
+def test_page_and_store_give_the_same_numbers(watched, now):
+    stored = Assessment.objects.latest().get(system=watched)
+    page = RiskPage(watched, units="si", now=now)
+    assert page.row == stored
+    for name in ("score", "band", "digest", "leak_in_5_yr", "life_mid_yr", "reasons", "runs"):
+        assert page.assessed.values[name] == getattr(stored, name), name
+
+
+def test_the_page_shows_score_life_reasons_and_costs(client, watched, viewer, now):
+    html = shown(client, viewer, address(watched))
+    page = RiskPage(watched, units="us", now=now)
+    assert points(page.row.score) in html
+    assert f"{life(page.row.life_mid_yr)} <span" in html
+    assert chance(page.row.leak_in_5_yr).replace("\xa0", " ") in html
+    for reason in page.drivers:
+        assert reason["text"] in html
+    assert [row.record.kind for row in page.events] == ["event.head_break"]
+    assert Record.objects.get(kind="event.head_break").get_absolute_url() in html
+    assert page.fan.sentence in html and page.belief.sentence in html
+    assert "style=" not in html and "<script>" not in html
+
+
+def test_the_numbers_of_a_picture_stand_beside_it(client, watched, viewer, now):
+    html = shown(client, viewer, address(watched))
+    page = RiskPage(watched, units="us", now=now)
+    for cell in page.fan.rows[-1]:
+        assert f">{cell}</t" in html
+    assert html.count("<figure") == html.count("<figcaption") == 2
+
+
+def test_the_fan_is_of_the_run_most_likely_to_leak_or_of_the_one_asked_for(
+    client, watched, viewer, now
+):
+    main, branch = (watched.pipe_runs.get(role=role) for role in ("cross_main", "branch_line"))
+    assert f"{main}: where" in shown(client, viewer, address(watched))
+    assert f"{branch}: where" in shown(client, viewer, address(watched, run=branch.pk))
+    for tampered in ("nonsense", "9" * 30, "9" * 5000):
+        assert f"{main}: where" in shown(client, viewer, address(watched, run=tampered))
+
+
+def test_units_follow_the_reader(client, watched, viewer):
+    assert "mil" in shown(client, viewer, address(watched))
+    viewer.display_units = "si"
+    viewer.save()
+    html = shown(client, viewer, address(watched))
+    assert "µm" in html and "The diamond is a wall reading." in html
+
+
+def test_measures_can_be_tried_together(client, watched, viewer):
+    base = shown(client, viewer, address(watched))
+    assert 'role="status"' not in base
+    run = watched.pipe_runs.get(role="cross_main").pk
+    tried = shown(
+        client,
+        viewer,
+        address(watched, is_inerted="on", has_vents="on", new_runs=run, **{"try": 1}),
+    )
+    assert 'role="status"' in tried
+
+
+def test_more_measures_never_raise_the_score(watched, now):
+    from registry.assess.what_if import Measures, outcome
+
+    detail = RiskPage(watched, units="si", now=now).detail
+    alone = outcome(detail, Measures(is_inerted=True))
+    both = outcome(detail, Measures(is_inerted=True, has_vents=True, new_runs=(0,)))
+    assert alone.score_before >= alone.score >= both.score
+    assert both.life_yr >= alone.life_yr >= alone.life_before_yr
+    assert outcome(detail, Measures()).points == pytest.approx(0.0, abs=1e-9)
+
+
+def test_open_pipe_is_not_told_to_become_inert(client, world, viewer, now):
+    system = make_system(world.site, world.owner, now=now - timedelta(days=900), kind="deluge")
+    make_pipe_run(system, world.owner, now=now - timedelta(days=900))
+    assess_system(system, now)
+    html = shown(client, viewer, address(system))
+    assert "Drain and pitch" in html and "holds the air of the place" in html
+    for words in ("Make it inert", "until it is inert", "Nitrogen of the make-up", "Expected from"):
+        assert words not in html
+    assert "Cost of waiting a week" not in shown(client, viewer, system.get_absolute_url())
+    assert "open pipe" in shown(client, viewer, reverse("reports:portfolio"))
+
+
+def test_purer_make_up_of_a_dry_system_helps(world, now):
+    from registry.assess.what_if import Measures, outcome
+
+    system = make_system(world.site, world.owner, kind="dry", gas_supply="compressor")
+    make_pipe_run(system, world.owner)
+    detail = RiskPage(system, units="si", now=now).detail
+    scores = [
+        outcome(detail, Measures(supply_n2_percent=percent)).score for percent in (95, 98, 99.9)
+    ]
+    assert scores == sorted(scores, reverse=True)
+
+
+def test_a_wrong_purity_is_refused_and_what_was_typed_stays(client, world, owner, now):
+    system = make_system(world.site, world.owner, kind="dry")
+    make_pipe_run(system, world.owner)
+    html = shown(client, owner, address(system, supply_n2_percent="50", **{"try": 1}))
+    assert 'role="status"' not in html
+    assert 'value="50"' in html and "79.05" in html
+
+
+def test_a_system_without_pipe_says_why_it_has_no_score(client, world, owner):
+    system = make_system(world.site, world.owner)
+    assert "no pipe of this system is in the register" in shown(client, owner, address(system))
+
+
+def test_copper_is_judged_by_field_evidence_alone(client, world, owner, now):
+    system = make_system(world.site, world.owner, now=now - timedelta(days=900))
+    make_pipe_run(system, world.owner, now=now, material="copper", schedule="L")
+    html = shown(client, owner, address(system))
+    assert "No score." in html and "field evidence alone" in html
+    make_record(
+        system, "event.leak", now, world.owner, now=now,
+        form="pinhole", through="water", air_entered="no",
+    )  # fmt: skip
+    html = shown(client, owner, address(system))
+    assert "The score stands for 1 leak" in html
+
+
+def test_looking_stores_nothing(client, watched, viewer):
+    Assessment.objects.all().delete()
+    shown(client, viewer, address(watched))
+    assert not Assessment.objects.exists()
+
+
+def test_the_system_page_shows_score_and_three_reasons(client, watched, viewer):
+    html = shown(client, viewer, watched.get_absolute_url())
+    row = Assessment.objects.latest().get(system=watched)
+    assert points(row.score) in html and row.band in html
+    told = [one["text"] for one in row.reasons if one["code"] != "evidence"]
+    assert all(text in html for text in told[:3])
+    assert not any(text in html for text in told[3:])
+    assert address(watched) in html
+
+
+def test_the_portfolio_ranks_by_score_unscored_last(client, world, watched, owner, now):
+    make_system(world.site, world.owner, tag="A-1")
+    worse = make_system(world.site, world.owner, tag="Z-9", kind="dry", gas_supply="compressor")
+    make_pipe_run(worse, world.owner, material="galvanized_steel")
+    client.force_login(owner)
+    response = client.get(reverse("reports:portfolio"))
+    tags = [row.record.tag for row in response.context["table"].paginated_rows]
+    assert tags == ["Z-9", "NQ-101", "A-1"]
+    up = client.get(reverse("reports:portfolio"), {"sort": "score"})
+    assert [row.record.tag for row in up.context["table"].paginated_rows][-1] == "A-1"
+
+
+def test_the_portfolio_shows_the_trend_against_a_year_ago(client, watched, owner, now):
+    assess_system(watched, now - timedelta(days=400))
+    assess_system(watched, now)
+    row = Assessment.objects.latest().get(system=watched)
+    before = watched.assessments.filter(as_of__lte=row.as_of - timedelta(days=365)).first()
+    html = shown(client, owner, reverse("reports:portfolio"))
+    assert f"{signed(row.score - before.score)} since {before.as_of:%b %Y}" in html
+
+
+def test_the_portfolio_filters_by_band(client, watched, owner):
+    band = Assessment.objects.latest().get(system=watched).band
+    other = next(value for value in Assessment.Band.values if value != band)
+    assert "NQ-101" in shown(client, owner, reverse("reports:portfolio") + f"?band={band}")
+    html = shown(client, owner, reverse("reports:portfolio") + f"?band={other}")
+    assert "No system matches these filters" in html
+
+
+def test_the_matrix_counts_each_system_once_and_lists_a_chosen_cell(client, watched, owner):
+    row = Assessment.objects.latest().get(system=watched)
+    client.force_login(owner)
+    matrix = client.get(reverse("reports:matrix")).context["matrix"]
+    cells = [cell for _, _, cells in matrix.rows for cell in cells]
+    assert len(cells) == 25
+    assert [(c.likelihood, c.consequence) for c in cells if c.count] == [(row.likelihood, 3)]
+    query = {"likelihood": row.likelihood, "consequence": 3}
+    assert client.get(reverse("reports:matrix"), query).context["matrix"].listed == [row]
+    query["consequence"] = 1
+    assert client.get(reverse("reports:matrix"), query).context["matrix"].listed == []
+    odd = client.get(reverse("reports:matrix"), {"likelihood": "9", "consequence": "x"})
+    assert odd.context["matrix"].chosen is None
+
+
+def test_the_matrix_is_a_table_whose_counts_lead_to_the_systems_as_no_drawing_would(
+    client, watched, owner
+):
+    row = Assessment.objects.latest().get(system=watched)
+    html = shown(client, owner, reverse("reports:matrix"))
+    assert f'href="?likelihood={row.likelihood}&amp;consequence=3#listed"' in html
+    assert f"likelihood {row.likelihood}, consequence 3, {tint(row.likelihood, 3)}" in html
+    assert "<caption" in html and "data-chart" not in html
+
+
+def test_tints_never_get_paler_with_likelihood_or_consequence():
+    order = {"leave": 0, "watch": 1, "plan": 2, "act": 3}
+    for level in LEVELS:
+        for along in (
+            [order[tint(level, other)] for other in LEVELS],
+            [order[tint(other, level)] for other in LEVELS],
+        ):
+            assert along == sorted(along)
+
+
+@pytest.mark.parametrize("name", ["reports:matrix", "reports:portfolio"])
+def test_lists_cost_as_many_queries_for_many_systems_as_for_few(client, world, owner, name):
+    client.force_login(owner)
+    counts = []
+    for _ in range(2):
+        for _ in range(3):
+            make_pipe_run(make_system(world.site, world.owner), world.owner)
+        counts.append(queries_of(client, reverse(name)))
+    assert counts[0] == counts[1]
+    assert System.objects.count() == 6
+
+
+def test_the_assumptions_page_holds_every_number_of_the_code(client, viewer):
+    html = shown(client, viewer, reverse("reports:assumptions"))
+    table = assumptions_table()
+    assert {row.key for row in table} >= set(Assumptions.__dataclass_fields__)
+    grouped = [row for group in assumption_groups() for row in group.rows]
+    assert sorted(row.key for row in grouped) == sorted(row.key for row in table)
+    for row in table:
+        at = html.index(f'id="{row.key}"')
+        line = html[at : html.index("</tr>", at)]
+        assert f">{model_number(row.value)}<" in line
+        assert f">{row.unit}<" in line
+
+
+def test_the_page_says_which_numbers_can_be_set(client, viewer):
+    html = shown(client, viewer, reverse("reports:assumptions"))
+    assert html.count("> yes </td>") == len(Assumptions.__dataclass_fields__)
+
+
+def test_alike_runs_are_numbered(world):
+    system = make_system(world.site, world.owner)
+    runs = [make_pipe_run(system, world.owner) for _ in range(2)]
+    runs.append(make_pipe_run(system, world.owner, nominal_size="6"))
+    alike, other = str(runs[0]), str(runs[2])
+    assert list(run_labels(runs).values()) == [f"{alike} (no. 1)", f"{alike} (no. 2)", other]
+
+
+@pytest.mark.parametrize(
+    ("score", "printed"),
+    [(0, "0"), (0.04, "<0.1"), (0.1, "0.1"), (18.71, "18.7"), (99.9, "99.9"), (99.96, ">99.9"),
+     (100, "100")],
+)  # fmt: skip
+def test_no_score_prints_as_something_it_is_not(score, printed):
+    assert points(score) == printed
