@@ -161,15 +161,15 @@ class Assumptions:
         most=10.0,
     )
     pit_location: Real = _number(
-        1.8,
+        1.5,
         "1",
-        "No source; the deepest of thirty patches is then 3.2 times the mean, of thousands 5 times",
+        "No source; pitting factors of 2 to 4 for the deepest of tens of patches follow",
         "Gumbel location of a patch's deepest pit over the mean depth of attack.",
         least=0.5,
         most=10.0,
     )
     pit_scale: Real = _number(
-        0.4,
+        0.3,
         "1",
         "No source",
         "Gumbel scale of the same, over the mean depth.",

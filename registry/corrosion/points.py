@@ -14,7 +14,8 @@ from registry.corrosion.attack import attack_of
 from registry.corrosion.columns import batch_from
 from registry.corrosion.dimensions import dn_from_nominal_size
 from registry.corrosion.inputs import SystemInput, WallReading
-from registry.corrosion.spots import chance_through, growth, pressure_minimum
+from registry.corrosion.readings import plain_spread
+from registry.corrosion.spots import IN_DOUBT, chance_through, growth, pressure_minimum
 from registry.corrosion.thickness import (
     STRUCTURAL_MINIMUM_IN,
     governing_rate,
@@ -79,6 +80,7 @@ def measured_points(
     )
     now = batch.systems.now_yr[:, None]
     grown, _ = growth(batch, attack, spots, now + np.array([0.0, 5.0]))
+    doubt = IN_DOUBT * plain_spread(batch)
     chance = chance_through(batch, attack, spots, now + 5.0)[0]
     needed = pressure_minimum(batch)
     found = []
@@ -116,7 +118,8 @@ def measured_points(
                 other_cause=float(spots.other[at]),
                 thinner=thinner,
                 contradicts="thin" if thinner < CONTRADICTS else "thick" * (thicker < CONTRADICTS),
-                has_slowed=float(grown[1, at] - grown[0, at]) / 5.0 < CHANGED * long_term,
+                has_slowed=float(grown[1, at] - grown[0, at]) / 5.0
+                < CHANGED * (long_term - float(doubt[at]) / years),
             )
         )
     return tuple(found)

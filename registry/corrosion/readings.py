@@ -76,6 +76,17 @@ def gauge_errors(batch: Batch) -> Array:
     return errors
 
 
+def plain_spread(batch: Batch) -> Array:
+    """Standard deviation of a reading of sound wall: the gauge's and the mill's, (readings,)."""
+    w = batch.walls
+    mine = batch.assumptions.for_systems(w.system)
+    mill = mine.mill_spread * batch.runs.wall_m[w.run]
+    spread: Array = np.hypot(
+        gauge_errors(batch), np.where(batch.runs.has_baseline[w.run], 0.0, mill)
+    )
+    return spread
+
+
 def roughness(batch: Batch) -> Array:
     """Share of the metal lost that each reading did not see, (readings,)."""
     w = batch.walls
@@ -108,8 +119,7 @@ def expected_readings(batch: Batch, attack: Attack, seen: Seen, theta: Array) ->
     lost = np.minimum(lost, ((1.0 - LEAST_WALL) * wall)[:, None, None])
     most = _column(mine.rough_bias_most_m, w.at_yr)
     hidden = np.minimum(roughness(batch)[:, None, None] * lost, most)
-    mill = np.where(batch.runs.has_baseline[w.run], 0.0, mine.mill_spread * wall)
-    plain = np.hypot(gauge_errors(batch), mill)[:, None, None]
+    plain = plain_spread(batch)[:, None, None]
     local = _column(mine.local_spread, w.at_yr)
     return Expected(
         on_m=wall[:, None, None] - lost + hidden,

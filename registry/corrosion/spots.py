@@ -15,7 +15,12 @@ from registry.corrosion.attack import Attack
 from registry.corrosion.batch import Batch
 from registry.corrosion.constants import ALLOWABLE_STRESS
 from registry.corrosion.normal import normal_cdf
-from registry.corrosion.readings import gauge_errors, is_of_this_pipe, true_losses
+from registry.corrosion.readings import (
+    gauge_errors,
+    is_of_this_pipe,
+    plain_spread,
+    true_losses,
+)
 from registry.corrosion.thickness import pressure_thickness
 from registry.corrosion.types import Array
 
@@ -25,14 +30,18 @@ LEAST_DOSE: Final = 1e-9
 LEAST_AGE: Final = 0.1
 """Years; a loss in younger pipe was not corrosion of this pace."""
 
+IN_DOUBT: Final = 2.0
+"""Standard deviations of gauge and mill: a loss shows a pace of its own by what it is beyond them.
+Without this, a wall that was rolled thin and read young grew as if all of it had been corrosion."""
+
 
 @dataclass(frozen=True)
 class Spots:
     """What is known of the spot of each reading, whatever the future. All (readings,).
 
-    loss_m: metal lost; per_depth: its loss over the model's depth for theta 1; per_fed: its loss
-    per fed year; per_year: its loss a year where neither dose explains it; believed: multiplier
-    believed without wall readings; other: chance that it is a site of attack without oxygen.
+    loss_m: metal lost; what of it is beyond doubt over the model's depth for theta 1 (per_depth),
+    per fed year (per_fed), or a year where neither dose explains it (per_year); believed:
+    multiplier believed without wall readings; other: chance that it is a site of attack without oxygen.
     """
 
     loss_m: Array
@@ -46,14 +55,15 @@ class Spots:
 def spots_of(batch: Batch, attack: Attack, believed: Array, other: Array) -> Spots:
     w = batch.walls
     loss = true_losses(batch)
+    paced = np.maximum(loss - IN_DOUBT * plain_spread(batch), 0.0)
     dose, fed = attack.depth(w.run, w.at_yr), attack.fed(w.run, w.at_yr)
     age = np.maximum(w.at_yr - batch.runs.installed_yr[w.run], LEAST_AGE)
     has_dose, has_fed = dose > LEAST_DOSE, fed > LEAST_DOSE
     return Spots(
         loss_m=loss,
-        per_depth=np.where(has_dose, loss / np.maximum(dose, LEAST_DOSE), 0.0),
-        per_fed=np.where(has_fed, loss / np.maximum(fed, LEAST_DOSE), 0.0),
-        per_year=np.where(has_dose | has_fed, 0.0, loss / age),
+        per_depth=np.where(has_dose, paced / np.maximum(dose, LEAST_DOSE), 0.0),
+        per_fed=np.where(has_fed, paced / np.maximum(fed, LEAST_DOSE), 0.0),
+        per_year=np.where(has_dose | has_fed, 0.0, paced / age),
         believed=believed,
         other=other,
     )

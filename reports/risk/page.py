@@ -7,6 +7,7 @@ from functools import cached_property
 from typing import Any
 
 from django.utils.translation import gettext
+from django.utils.translation import gettext_lazy as _
 
 from registry.assess import (
     Assessed,
@@ -28,6 +29,21 @@ from reports.risk.pictures import MM_PER_M, Picture, belief_picture, fan_picture
 
 YEAR = timedelta(days=365)
 LEAST_UM, LEAST_POINTS = 0.05, 0.05
+LEAST_WEEKLY_POINTS, LEAST_WEEKLY_UM = 0.005, 0.005
+
+CHANNEL_WORDS = (
+    ("oxygen", _("By oxygen alone, within five years")),
+    ("other_causes", _("By causes that nitrogen does not stop, within five years")),
+    ("known_spots", _("At the thin spots that were measured, within five years")),
+)
+
+LOOK_WORDS = {
+    "model": _("The model says so: half of the time in which one in ten would leak."),
+    "rule": _("The rule of API 570 says so: half of what is left at a measured point."),
+    "limit": _(
+        "Neither the model nor a measured point asks for it sooner; five years is the most."
+    ),
+}
 
 
 @dataclass(frozen=True)
@@ -113,6 +129,30 @@ class RiskPage:
     @property
     def overrides(self) -> dict[str, LedgerItem]:
         return overrides_of(self.case.book)
+
+    @property
+    def has_leaked(self) -> bool:
+        """After a leak on record what comes is the next one."""
+        return bool(self.case.input.leaks)
+
+    @cached_property
+    def channels(self) -> list[tuple[str, float]]:
+        """Chance of a leak within five years by each way alone; together they are less than their
+        sum."""
+        by = self.assessed.values["evidence"]["leak_in_5_yr_by"]
+        return [(str(words), by[code]) for code, words in CHANNEL_WORDS if code in by]
+
+    @property
+    def is_worth_telling_delay(self) -> bool:
+        """Waiting costs an inert system nothing that could be shown, so nothing is said of it."""
+        weekly, depth = self.row.delay_points_per_week, self.row.delay_um_per_week
+        if weekly is None or depth is None:
+            return False
+        return abs(weekly) >= LEAST_WEEKLY_POINTS or depth >= LEAST_WEEKLY_UM
+
+    @property
+    def look_reason(self) -> str:
+        return str(LOOK_WORDS[self.detail.next_look.by])
 
     @property
     def drivers(self) -> list[dict[str, Any]]:

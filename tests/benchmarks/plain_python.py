@@ -278,7 +278,10 @@ class Plain:
         return min(seen + min(hidden / (1 - hidden) * seen, a.rough_bias_most_m), run.wall)
 
     def _grown(self, wall, spot, time: float) -> tuple[float, float]:
-        run, loss = self.runs[wall.run], self._loss_at(wall)
+        a, run = self.assumed, self.runs[wall.run]
+        error = max(a.gauge_error_m if wall.error_m is None else wall.error_m, 1e-6)
+        doubt = 2 * math.hypot(error, 0.0 if run.has_baseline else a.mill_spread * run.wall)
+        loss = max(self._loss_at(wall) - doubt, 0.0)
         dose, fed = run.depth(wall.at_yr), run.fed(wall.at_yr)
         per_depth = loss / dose if dose > 1e-9 else 0.0
         per_fed = loss / fed if fed > 1e-9 else 0.0

@@ -31,16 +31,18 @@ def test_a_leak_on_a_run_that_corrosion_hardly_reached_teaches_less():
     unknown = assess_one(wet(now_yr=15.0, runs=pipes, leaks=(Leak(14.0),))).theta[0, 1]
     large = assess_one(wet(now_yr=15.0, runs=pipes, leaks=(Leak(14.0, run=0),))).theta[0, 1]
     small = assess_one(wet(now_yr=15.0, runs=pipes, leaks=(Leak(14.0, run=1),))).theta[0, 1]
-    assert unknown == pytest.approx(large, rel=0.02)
+    assert unknown == pytest.approx(large, rel=0.06)
     assert 1.0 <= small < large
 
 
 def test_a_leak_that_corrosion_cannot_explain_does_not_settle_everything():
-    """A leak in the first months is a joint or damage; one in year nine is early corrosion."""
-    at_once = assess_one(wet(now_yr=0.5, leaks=(Leak(0.4),))).theta[0, 1]
-    early = assess_one(wet(now_yr=9.0, leaks=(Leak(9.0),))).theta[0, 1]
-    assert at_once == pytest.approx(1.0, abs=0.01)
-    assert early > 1.1
+    """A leak in the first months is a joint or damage; one in year nine speaks for other causes
+    rather than for oxygen, which takes decades here."""
+    at_once = assess_one(wet(now_yr=0.5, leaks=(Leak(0.4),)))
+    early = assess_one(wet(now_yr=9.0, leaks=(Leak(9.0),)))
+    assert at_once.theta[0, 1] == pytest.approx(1.0, abs=0.01)
+    assert early.theta[0, 1] > at_once.theta[0, 1] + 0.005
+    assert early.belief.active[0] > 2 * at_once.belief.active[0]
 
 
 def test_a_reading_that_states_a_large_error_says_less_than_one_that_states_a_small_one():

@@ -38,7 +38,7 @@ def test_a_thinner_reading_never_lowers_the_hazard_of_its_spot(system, one, othe
         assessed(with_reading(system, 0, share, method, at))
         for share in (min(one, other), max(one, other))
     )
-    assert thin.by_spots[0] >= thick.by_spots[0] - 1e-12
+    assert thin.by_spots[0] >= thick.by_spots[0] - 1e-9  # as exact as the normal tail
 
 
 @settings(max_examples=40, deadline=None)

@@ -82,7 +82,7 @@ def test_an_old_dry_system_that_never_leaked_does_not_saturate():
 def test_a_leak_moves_belief_back_to_pipe_that_holds_water():
     without = belief_it_drains(dry(now_yr=8.0, book_began_yr=0.0))
     leaked = belief_it_drains(dry(now_yr=8.0, leaks=(Leak(7.5),), book_began_yr=0.0))
-    assert leaked < 0.2 * without
+    assert leaked < 0.3 * without
 
 
 def test_a_thin_reading_speaks_for_water_and_a_full_wall_against_it():
