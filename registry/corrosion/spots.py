@@ -41,7 +41,8 @@ class Spots:
 
     loss_m: metal lost; what of it is beyond doubt over the model's depth for theta 1 (per_depth),
     per fed year (per_fed), or a year where neither dose explains it (per_year); believed:
-    multiplier believed without wall readings; other: chance that it is a site of attack without oxygen.
+    multiplier believed without wall readings; other: chance that it is a site of attack without
+    oxygen.
     """
 
     loss_m: Array

@@ -20,8 +20,10 @@ from registry.assess import (
     read_books,
 )
 from registry.assess.books import Pipe
+from registry.assess.clock import moment
 from registry.assess.details import Detail
 from registry.atmosphere import LedgerItem
+from registry.corrosion.bridge import Step, bridge
 from registry.corrosion.details import Band
 from registry.models import Assessment, Record, System
 from reports.risk.leak_watch import watch_words
@@ -36,6 +38,19 @@ CHANNEL_WORDS = (
     ("other_causes", _("By causes that nitrogen does not stop, within five years")),
     ("known_spots", _("At the thin spots that were measured, within five years")),
 )
+
+CONTRADICTIONS = {
+    "thin": _(
+        "Thinner than the model expected, by less than one chance in a thousand: attack that needs "
+        "no oxygen, air that nobody wrote down, or a gauge that was wrong would explain it. Read "
+        "the spot again, scan around it and take a sample of the water."
+    ),
+    "thick": _(
+        "Thicker than the model expected, by less than one chance in a thousand: another pipe, a "
+        "rough surface or pipe that drains better than assumed would explain it. Dress the spot "
+        "and read it again."
+    ),
+}
 
 LOOK_WORDS = {
     "model": _("The model says so: half of the time in which one in ten would leak."),
@@ -55,6 +70,21 @@ class RunRow:
     deepest_um: tuple[float, float, float]
     leak_in_5_yr: float
     left_mm: float
+
+
+@dataclass(frozen=True)
+class PointRow:
+    """One wall reading; life by the long-term rate to the wall that holds the pressure, as API 570
+    counts."""
+
+    label: str
+    at: datetime
+    left_um: float
+    long_um_yr: float
+    short_um_yr: float | None
+    life_yr: float | None
+    interval_yr: float
+    contradicts: str
 
 
 @dataclass(frozen=True)
@@ -219,6 +249,38 @@ class RiskPage:
             )
             for one in judged
         ]
+
+    @cached_property
+    def points(self) -> list[PointRow]:
+        return [
+            PointRow(
+                label=self.labels[run.pk],
+                at=moment(point.reading.at_yr),
+                left_um=1e6 * point.left_m,
+                long_um_yr=1e6 * max(point.long_term, 0.0),
+                short_um_yr=None if point.short_term is None else 1e6 * point.short_term,
+                life_yr=point.life_yr,
+                interval_yr=point.interval_yr,
+                contradicts=str(CONTRADICTIONS[point.contradicts]) if point.contradicts else "",
+            )
+            for run, point in self.detail.points
+        ]
+
+    @cached_property
+    def bridge(self) -> tuple[Step, ...]:
+        """Why the score changed in a year, both days by this version of the model."""
+        before = self._case_before
+        return bridge(before.input, self.case.input) if before else ()
+
+    @property
+    def bridge_total(self) -> float:
+        return sum(step.points for step in self.bridge)
+
+    @cached_property
+    def _case_before(self) -> Case | None:
+        if self.year_ago is None:
+            return None
+        return case_of(read_books([self.system.pk], end_of(self.year_ago.as_of))[0])
 
     @property
     def wall_points(self) -> list[dict[str, Any]]:

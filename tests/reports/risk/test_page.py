@@ -93,11 +93,11 @@ def test_the_numbers_of_a_picture_stand_beside_it(client, watched, viewer, now):
 def test_the_fan_is_of_the_run_most_likely_to_leak_or_of_the_one_asked_for(
     client, watched, viewer, now
 ):
-    main, branch = (watched.pipe_runs.get(role=role) for role in ("cross_main", "branch_line"))
-    assert f"{main}: where" in shown(client, viewer, address(watched))
-    assert f"{branch}: where" in shown(client, viewer, address(watched, run=branch.pk))
+    worst, other = (row.run for row in RiskPage(watched, units="us", now=now).runs)
+    assert f"{worst}: where" in shown(client, viewer, address(watched))
+    assert f"{other}: where" in shown(client, viewer, address(watched, run=other.pk))
     for tampered in ("nonsense", "9" * 30, "9" * 5000):
-        assert f"{main}: where" in shown(client, viewer, address(watched, run=tampered))
+        assert f"{worst}: where" in shown(client, viewer, address(watched, run=tampered))
 
 
 def test_units_follow_the_reader(client, watched, viewer):
@@ -306,3 +306,17 @@ def test_alike_runs_are_numbered(world):
 )  # fmt: skip
 def test_no_score_prints_as_something_it_is_not(score, printed):
     assert points(score) == printed
+
+
+def test_measured_points_stand_with_the_arithmetic_of_api_570(client, watched, viewer, now):
+    page = RiskPage(watched, units="us", now=now)
+    html = shown(client, viewer, address(watched))
+    points = page.points
+    assert len(points) == html.count('class="measured-point"') > 0
+    for point in points:
+        assert point.long_um_yr >= 0 and point.left_um > 0
+
+
+def test_the_page_says_why_the_score_changed_and_the_steps_add_up(client, watched, viewer, now):
+    page = RiskPage(watched, units="us", now=now)
+    assert sum(step.points for step in page.bridge) == pytest.approx(page.bridge_total, abs=1e-3)
