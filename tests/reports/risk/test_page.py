@@ -94,10 +94,10 @@ def test_the_fan_is_of_the_run_most_likely_to_leak_or_of_the_one_asked_for(
     client, watched, viewer, now
 ):
     worst, other = (row.run for row in RiskPage(watched, units="us", now=now).runs)
-    assert f"{worst}: where" in shown(client, viewer, address(watched))
-    assert f"{other}: where" in shown(client, viewer, address(watched, run=other.pk))
+    assert f"{worst}: at the waterline" in shown(client, viewer, address(watched))
+    assert f"{other}: at the waterline" in shown(client, viewer, address(watched, run=other.pk))
     for tampered in ("nonsense", "9" * 30, "9" * 5000):
-        assert f"{worst}: where" in shown(client, viewer, address(watched, run=tampered))
+        assert f"{worst}: at the waterline" in shown(client, viewer, address(watched, run=tampered))
 
 
 def test_units_follow_the_reader(client, watched, viewer):
