@@ -72,6 +72,9 @@ def case_of(book: Book) -> Case | None:
         leaks=tuple(evidence.leaks),
         found_wet=evidence.found_wet,
         found_clear=evidence.found_clear,
+        signs=tuple(sorted(evidence.signs)),
+        sulphate_kg_m3=evidence.sulphate_kg_m3,
+        book_began_yr=watched_from(book),
         temperature_k=site.water_temperature_k,
         atmosphere_pa=book.facts.atmosphere_pa,
         dissolved_oxygen_kg_m3=_dissolved_kg_m3(site),
@@ -142,22 +145,51 @@ def _pressure_pa(book: Book) -> float:
     return gauge + book.facts.atmosphere_pa
 
 
+KNOWN_YEARS, UNKNOWN_YEARS = "leaks_known_years", "leaks_unknown_years"
+"""Until model 2.0 the same was set as years after installation of which leaks are not known, with
+none as default. A record that says so keeps its meaning."""
+
+MOST_KNOWN_YEARS = 200.0
+
+
 def assumptions_of(book: Book) -> Assumptions:
     given = {key: row.details["value"] for key, row in overrides_of(book).items()}
+    if (since := _known_since(book)) is not None:
+        given[KNOWN_YEARS] = min(max(years(book.began_at) - since, 0.0), MOST_KNOWN_YEARS)
     return DEFAULTS.with_overrides(given) if given else DEFAULTS
+
+
+def watched_from(book: Book) -> float:
+    """When the book began to know of leaks: later than its first day only where a record of the
+    time before model 2.0 says so."""
+    return max(years(book.began_at), _known_since(book) or 0.0)
+
+
+def _known_since(book: Book) -> float | None:
+    """Since when leaks are known by a record of the older sort, unless a newer one says it anew."""
+    last = _last_words(book)
+    row, newer = last.get(UNKNOWN_YEARS), last.get(KNOWN_YEARS)
+    if row is None or row.details.get("value") is None:
+        return None
+    if newer is not None and newer.sequence > row.sequence:
+        return None
+    system = book.system
+    put_in = installed_years(system.installed_on, system.installed_precision)
+    return put_in + float(row.details["value"])
 
 
 def overrides_of(book: Book) -> dict[str, LedgerItem]:
     """The record that sets each assumption away from its default; the last word counts."""
-    last = {
-        row.details["key"]: row
-        for row in sorted(book.of_kind(ASSUMPTION_CHANGED.code), key=_sequence)
-    }
     return {
         key: row
-        for key, row in last.items()
+        for key, row in _last_words(book).items()
         if key in NAMES and row.details.get("value") is not None
     }
+
+
+def _last_words(book: Book) -> dict[str, LedgerItem]:
+    rows = sorted(book.of_kind(ASSUMPTION_CHANGED.code), key=_sequence)
+    return {row.details["key"]: row for row in rows}
 
 
 @dataclass(frozen=True, slots=True)

@@ -13,19 +13,12 @@ from registry.assess.clock import moment
 from registry.corrosion.assess import QUANTILES, Assessments, assess_one
 from registry.corrosion.columns import batch_from
 from registry.corrosion.decisions import EventCost, Option, event_costs, what_if
-from registry.corrosion.details import (
-    Band,
-    Fan,
-    RunDetail,
-    WallPoint,
-    run_details,
-    wall_fan,
-    wall_points,
-    years_to_reinspection,
-)
+from registry.corrosion.details import Band, Fan, RunDetail, run_details, wall_fan
 from registry.corrosion.evidence import weighted_quantiles
 from registry.corrosion.inputs import IN_MODEL
+from registry.corrosion.points import MeasuredPoint, NextLook, measured_points, next_look
 from registry.corrosion.prior import prior_weights, theta_nodes
+from registry.corrosion.where import WallPoint, wall_points
 
 AHEAD_YR = 20.0
 POINTS = 90
@@ -101,8 +94,20 @@ class Detail:
         return [(runs[point.run], point) for point in wall_points(self.input, self.base)]
 
     @cached_property
+    def points(self) -> list[tuple[Pipe, MeasuredPoint]]:
+        """Every wall reading with what follows from it, the one nearest to a leak first."""
+        runs = self.case.book.runs
+        found = measured_points(self.input, self.base)
+        in_order = sorted(found, key=lambda point: (-point.leak_in_5_yr, point.left_m))
+        return [(runs[point.reading.run], point) for point in in_order]
+
+    @cached_property
+    def next_look(self) -> NextLook:
+        return next_look(self.input, self.base)
+
+    @property
     def reinspect_at(self) -> datetime:
-        return moment(self.input.now_yr + years_to_reinspection(self.input, self.base))
+        return moment(self.input.now_yr + self.next_look.years)
 
     @cached_property
     def belief(self) -> Belief:
@@ -124,13 +129,13 @@ class Detail:
         return wall_fan(self.input, run, times, self.base)
 
     def measured(self, run: int) -> list[Measured]:
-        spread = float(self.input.assumptions.wall_reading_spread)
+        usual = float(self.input.assumptions.gauge_error_m)
         wall_m = self.input.runs[run].wall_m
         return [
             Measured(
                 moment(one.at_yr),
                 max(wall_m - one.remaining_m, 0.0),
-                spread * one.remaining_m if one.error_m is None else one.error_m,
+                usual if one.error_m is None else one.error_m,
             )
             for one in self.input.walls
             if one.run == run

@@ -7,18 +7,23 @@ from typing import Any
 import numpy as np
 
 from registry.assess.cases import Case, overrides_of
+from registry.assess.clock import moment
 from registry.corrosion.assess import HORIZONS, Assessments, assess_many
 from registry.corrosion.assumptions import MODEL_VERSION
 from registry.corrosion.columns import batch_from
 from registry.corrosion.delay import DelayCost
 from registry.corrosion.inputs import IN_MODEL
+from registry.corrosion.points import CONTRADICTS
 from registry.corrosion.ranking import Judged, Reason, judge_many
 from registry.models import Assessment
 
 UM = 1e6
 COLUMN = {f"leak_in_{years}_yr": HORIZONS.index(float(years)) for years in (1, 5, 10)}
 LIFE = ("life_low_yr", "life_mid_yr", "life_high_yr")
-NUMBERS = ("leak_probability", "hazard", "score", "life_yr", "theta", "run_loss_m")
+NUMBERS = (
+    "leak_probability", "hazard", "score", "life_yr", "theta", "run_loss_m", "run_left_m",
+    "by_oxygen", "by_sites", "by_spots",
+)  # fmt: skip
 
 
 @dataclass(frozen=True)
@@ -56,6 +61,13 @@ class _Columns:
         self.chances = base.leak_probability.tolist()
         self.lives, self.theta = base.life_yr.tolist(), base.theta.tolist()
         self.loss_um = (UM * base.run_loss_m).tolist()
+        self.left_um = (UM * base.run_left_m).tolist()
+        self.is_measured = base.run_is_measured.tolist()
+        self.channels = np.stack([base.by_oxygen, base.by_sites, base.by_spots], axis=1).tolist()
+        self.active = base.belief.active.tolist()
+        self.thinner, self.thicker = base.belief.thinner.tolist(), base.belief.thicker.tolist()
+        walls = base.belief.wall_system
+        self.first_wall = np.searchsorted(walls, np.arange(base.size + 1)).tolist()
 
 
 def check_finite(name: str, values: Any) -> None:
@@ -71,8 +83,8 @@ def _values(case: Case, columns: _Columns, at: int, first_run: int) -> dict[str,
         "model_version": MODEL_VERSION,
         "digest": case.digest,
         "basis": basis,
-        "runs": _runs(case, columns.loss_um, first_run),
-        "evidence": _evidence(case, columns.theta[at]),
+        "runs": _runs(case, columns, first_run),
+        "evidence": _evidence(case, columns, at),
     }
     if basis != Assessment.Basis.NONE:
         values |= _numbers(columns, at) | _delay(columns.judged[at].delay)
@@ -111,27 +123,54 @@ def _reason(reason: Reason) -> dict[str, Any]:
     return {
         "code": reason.code,
         "text": reason.text,
-        "score_without": reason.score_without,
         "points": reason.points,
     }
 
 
-def _runs(case: Case, loss_um: list[list[float]], first: int) -> list[dict[str, Any]]:
-    """Wall lost by now on the attacked strip of each run the oxygen ledger speaks of."""
-    runs = case.book.runs
-    return [
-        {"run": run.pk, "low_um": low, "mid_um": mid, "high_um": high}
-        for run, (low, mid, high) in zip(runs, loss_um[first : first + len(runs)], strict=True)
-        if run.material in IN_MODEL
-    ]
+def _runs(case: Case, columns: _Columns, first: int) -> list[dict[str, Any]]:
+    """Wall lost and left by now on each run the model speaks of, and where what is left is from."""
+    found = []
+    for at, run in enumerate(case.book.runs, start=first):
+        if run.material in IN_MODEL:
+            low, mid, high = columns.loss_um[at]
+            source = "measured" if columns.is_measured[at] else "computed"
+            found.append(
+                {
+                    "run": run.pk,
+                    "low_um": low,
+                    "mid_um": mid,
+                    "high_um": high,
+                    "left_um": columns.left_um[at],
+                    "left_source": source,
+                }  # fmt: skip
+            )
+    return found
 
 
-def _evidence(case: Case, theta: list[float]) -> dict[str, Any]:
-    low, mid, high = theta
+CHANNELS = ("oxygen", "other_causes", "known_spots")
+
+
+def _evidence(case: Case, columns: _Columns, at: int) -> dict[str, Any]:
+    low, mid, high = columns.theta[at]
+    given = case.input
+    began = given.now_yr if given.book_began_yr is None else given.book_began_yr
+    since = began - float(given.assumptions.leaks_known_years)
     return {
         "theta": {"low": low, "mid": mid, "high": high},
+        "leak_in_5_yr_by": dict(zip(CHANNELS, columns.channels[at], strict=True)),
+        "other_causes_active": columns.active[at],
+        "contradicted": _contradicted(columns, at),
+        "leaks_known_from": moment(max(since, given.installed_yr)).date().isoformat(),
         "used": [row.record_id for row in case.evidence.judged if not row.why_not],
         "unused": [row.record_id for row in case.evidence.judged if row.why_not],
         "overrides": sorted(overrides_of(case.book)),
         "known_from": case.gas.known_from.date().isoformat(),
     }
+
+
+def _contradicted(columns: _Columns, at: int) -> int:
+    """Readings less likely than one in a thousand before they were taken."""
+    rows = range(columns.first_wall[at], columns.first_wall[at + 1])
+    return sum(
+        columns.thinner[row] < CONTRADICTS or columns.thicker[row] < CONTRADICTS for row in rows
+    )

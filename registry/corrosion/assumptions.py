@@ -13,7 +13,7 @@ import numpy as np
 from registry.corrosion.constants import TABLE, Basis, Constant
 from registry.corrosion.types import Array, Real
 
-MODEL_VERSION: Final = "1.3"
+MODEL_VERSION: Final = "2.0"
 """Stored with every assessment; raised by any change that moves a number. History:
 
 1.0 First model.
@@ -26,6 +26,10 @@ MODEL_VERSION: Final = "1.3"
     lately. From when on no leak on record means no leak is an assumption that can be set.
 1.3 Deluge pipe, which holds no gas but the air of the place, has no cost of delay, and nothing that
     nitrogen would change is named among its reasons and measures. No score moves.
+2.0 Leaks have two channels: oxygen, and causes that nitrogen does not stop. Readings count in
+    millimetres, by how they were taken; a known thin spot is a fact beside the belief; years count
+    as free of leaks only if somebody watched; trapped gas keeps its oxygen when it is pressed.
+    Reasons add up to the score, and the words of severity stand on the score.
 """
 
 
@@ -57,12 +61,44 @@ class Assumptions:
         most=2e-2,
     )
     pocket_fill: Real = _number(
-        0.2,
+        0.9,
         "m2/m2",
-        "No source; a pocket lies along the crown of a nearly level pipe",
-        "Share of the cross-section a trapped gas pocket takes.",
+        "No source; dead ends and high stretches stay nearly full of gas while pipe is filled",
+        "Share of the cross-section that gas takes where it is trapped, at the pressure of filling."
+        " Pressed, the same gas keeps its length along the crown and its waterline rises.",
         least=0.02,
-        most=0.5,
+        most=0.98,
+    )
+    trapped_main: Real = _number(
+        0.05,
+        "m3/m3",
+        "No source",
+        "Share of a main's or riser's bore where gas stays trapped, at the pressure of filling.",
+    )
+    trapped_branch: Real = _number(
+        0.20,
+        "m3/m3",
+        "No source; whether branch lines vent is not measured anywhere we found",
+        "The same for branch lines, which end dead and rarely vent.",
+    )
+    vented_factor: Real = _number(
+        0.2, "1", "No source", "What a working air vent leaves of the trapped gas."
+    )
+    topup_per_year: Real = _number(
+        0.05,
+        "1/yr",
+        "No source; pressure-maintenance pumps make up small leaks with fresh water",
+        "Share of the water in water-filled pipe that is made up each year, fills and flows apart.",
+        most=52.0,
+    )
+    dose_exponent: Real = _number(
+        1.0,
+        "1",
+        "No source for still fresh water; 1 where the supply of oxygen limits, as here. Soil gives"
+        " 0.73 to 0.83 over time (Caleyo et al., Corros. Sci. 51 (2009) 2197, from memory)",
+        "Depth grows with the dose of oxygen to this power, unchanged at one millimetre.",
+        least=0.3,
+        most=1.0,
     )
     pool_fill: Real = _number(
         0.2,
@@ -71,23 +107,6 @@ class Assumptions:
         "Share of the cross-section that water takes where it stands in dry pipe.",
         least=0.02,
         most=0.5,
-    )
-    pocket_decay_days: Real = _number(
-        30.0,
-        "d",
-        "No source; weeks to a few months fit diffusion over the pocket's own depth",
-        "Time constant with which trapped oxygen is consumed.",
-        least=1.0,
-        most=1000.0,
-    )
-    trapped_main: Real = _number(
-        0.05, "m3/m3", "No source", "Share of a main's or riser's bore where gas stays trapped."
-    )
-    trapped_branch: Real = _number(
-        0.30, "m3/m3", "No source", "The same for branch lines, which end dead and rarely vent."
-    )
-    vented_factor: Real = _number(
-        0.2, "1", "No source", "What a working air vent leaves of the trapped gas."
     )
     wetted_pools: Real = _number(
         0.05,
@@ -98,7 +117,7 @@ class Assumptions:
     drained_share: Real = _number(
         0.4,
         "1",
-        "No source; which gas-filled systems hold water is not known until somebody looks",
+        "No source; no survey fraction with a definition behind it was found",
         "Share of gas-filled systems that drain well, before evidence on the one at hand.",
         most=0.99,
     )
@@ -204,21 +223,60 @@ class Assumptions:
         "Times a year that air gets into a dry system.",
         most=52.0,
     )
-    wall_reading_spread: Real = _number(
-        0.06,
+    run_spread: Real = _number(
+        0.25,
         "1",
-        "UT reading error of 0.1 to 0.25 mm on 3 mm, and mill tolerance; from memory",
-        "Log standard deviation of a remaining-wall reading that states no error of its own.",
-        least=0.005,
+        "No source",
+        "Log standard deviation of a run's own factor beside its system's, for runs that were"
+        " read: a reading tells more of its run than of the others.",
+        least=0.01,
         most=1.0,
+    )
+    gauge_error_m: Real = _number(
+        1.5e-4,
+        "m",
+        "0.1 mm on smooth steel, 0.25 mm between crews: common practice, from memory",
+        "Standard deviation of a wall reading that states none of its own.",
+        least=1e-5,
+        most=2e-3,
     )
     mill_spread: Real = _number(
         0.04,
         "1",
         "ASTM A53 lets a wall be 12.5 % below nominal, taken as three deviations; from memory",
-        "Log standard deviation of a new wall about nominal; added to a reading's stated error.",
-        least=0.005,
-        most=0.5,
+        "Standard deviation of a new wall over the nominal one. A baseline reading replaces it.",
+        least=0.001,
+        most=0.2,
+    )
+    rough_bias: Real = _number(
+        0.3,
+        "1",
+        "J. Jpn. Soc. NDI 53(5) 294, abstract: 0.6 to 2.2 mm too thick on rough corroded plate"
+        " without dressing. No source for its growing with the loss, up to rough_bias_most_m",
+        "Share of the metal lost that a gauge does not see where rust was not ground off.",
+        most=0.9,
+    )
+    rough_bias_most_m: Real = _number(
+        6e-4,
+        "m",
+        "The same source, lower end; no source for pipe, which is thinner than its plate",
+        "The most that roughness adds to a reading.",
+        most=2.5e-3,
+    )
+    on_attack_full_scan: Real = _number(
+        0.95, "1", "No source", "Chance that the least of a scan all round lies on the attack."
+    )
+    on_attack_suggested_position: Real = _number(
+        0.5, "1", "No source", "The same for a reading at a position the book suggested."
+    )
+    on_attack_grid: Real = _number(
+        0.2, "1", "No source; strips take about this share of the girth", "The same on a grid."
+    )
+    on_attack_single_spot: Real = _number(
+        0.05,
+        "1",
+        "No source; geometry alone gives 0.001 to 0.4 for pits, by spots and pits (see docs)",
+        "The same at one spot that somebody chose.",
     )
     coupon_spread: Real = _number(
         0.4,
@@ -229,20 +287,153 @@ class Assumptions:
         most=2.0,
     )
     other_leaks_per_year: Real = _number(
-        1e-3,
+        1e-4,
         "1/yr",
         "No source",
-        "Leaks of other causes (damage, poor joints) when evidence is weighed; keeps one leak that"
-        " corrosion cannot explain from settling everything. Not part of the forecast.",
+        "Leaks of neither channel (damage, poor joints), in evidence and forecast alike.",
         least=1e-9,
         most=1.0,
     )
-    leaks_unknown_years: Real = _number(
+    active_share: Real = _number(
+        0.2,
+        "1",
+        "No source: nobody has published a share with a method behind it",
+        "Share of systems where causes that need no oxygen (bacteria, deposits, chlorides, seams)"
+        " are active, before evidence on the one at hand.",
+        least=0.001,
+        most=0.999,
+    )
+    quiet_shape: Real = _number(
+        0.5,
+        "1",
+        "No source",
+        "Shape of the Gamma belief about sites of such attack in a quiet system.",
+        least=0.05,
+        most=20.0,
+    )
+    quiet_sites: Real = _number(
+        0.03,
+        "1",
+        "No source",
+        "Mean number of sites in a quiet system of 150 m2 of inner surface.",
+        least=1e-6,
+        most=10.0,
+    )
+    active_shape: Real = _number(
+        1.0, "1", "No source", "Shape of the same in an active system.", least=0.05, most=20.0
+    )
+    active_sites: Real = _number(
+        3.0,
+        "1",
+        "No source; with the rest it gives leaks mostly at 5 to 20 years and some under 2, as"
+        " Clarke & Aguilera, Automatic Sprinkler Systems Handbook 2007, supplement 3, reports",
+        "Mean number of sites in an active system of 150 m2 of inner surface.",
+        least=0.01,
+        most=1000.0,
+    )
+    site_rate_m_per_yr: Real = _number(
+        0.25e-3,
+        "m/yr",
+        "Fresh water under iron-bacteria tubercles: 6.35 mm in about 25 years, newspaper of 2003"
+        " on the Duluth harbour; shut off from oxygen but not oxygen-free",
+        "Median rate at which such a site deepens while it is fed.",
+        least=1e-5,
+        most=1e-2,
+        basis="published",
+    )
+    site_spread: Real = _number(
+        0.8,
+        "1",
+        "No source",
+        "Log standard deviation of the time to penetrate from site to site.",
+        least=0.1,
+        most=2.0,
+    )
+    sulphate_kg_m3: Real = _number(
+        0.05,
+        "kg/m3",
+        "No source; drinking water holds 0.01 to 0.25",
+        "Sulphate in the water let in, unless it was measured.",
+        least=1e-4,
+        most=5.0,
+    )
+    catchment_m: Real = _number(
+        0.5,
+        "m",
+        "Diffusion in a year either way, 2 sqrt(2 D t) with D 1e-9 m2/s; from memory",
+        "Length of pipe whose water feeds one site.",
+        least=0.01,
+        most=10.0,
+    )
+    pool_renewals_per_year: Real = _number(
+        1.0,
+        "1/yr",
+        "No source; condensation, trip tests and drain-down leave fresh water at low points",
+        "Times a year that water standing in gas-filled pipe is renewed.",
+        least=0.01,
+        most=52.0,
+    )
+    site_read_if_active: Real = _number(
+        0.02,
+        "1",
+        "No source",
+        "Chance that a wall reading lies on a site of attack without oxygen, in an active system.",
+        least=1e-5,
+        most=0.5,
+    )
+    site_read_if_quiet: Real = _number(
+        0.001,
+        "1",
+        "No source",
+        "The same in a quiet system.",
+        least=1e-6,
+        most=0.1,
+    )
+    sign_slime: Real = _number(
+        2.0,
+        "1",
+        "No source",
+        "What slime found inside does to the odds of active.",
+        least=1.0,
+        most=50.0,
+    )
+    sign_tubercles: Real = _number(
+        4.0, "1", "No source", "The same for tubercles or scale.", least=1.0, most=50.0
+    )
+    sign_bacteria: Real = _number(
+        1.2,
+        "1",
+        "No source for the number; counts of sulphate reducers alone prove nothing: Mataqi &"
+        " Akbar, IJERA 3(2) 2013, 617",
+        "The same for a count of bacteria.",
+        least=1.0,
+        most=50.0,
+    )
+    sign_chloride: Real = _number(
+        1.5, "1", "No source", "The same for chloride above 250 mg/L.", least=1.0, most=50.0
+    )
+    sign_acid: Real = _number(
+        2.0, "1", "No source", "The same for a pH below 6.5.", least=1.0, most=50.0
+    )
+    sign_clear: Real = _number(
+        0.5,
+        "1",
+        "No source",
+        "The same for a look inside that found clear pipe.",
+        least=0.02,
+        most=1.0,
+    )
+    treated_share: Real = _number(
+        0.4,
+        "1",
+        "No source",
+        "What flushing and treating the water leaves of attack without oxygen, from then on.",
+    )
+    leaks_known_years: Real = _number(
         0.0,
         "yr",
-        "No source; leaks are remembered longer than most of what happens to pipe",
-        "Years after installation of which nobody knows whether the pipe leaked. From then on no"
-        " leak on record means no leak, also before the book began.",
+        "No source; asked for when a book begins",
+        "Years before the book began of which a leak would be on record.",
         most=200.0,
     )
     leak_dating_years: Real = _number(
@@ -267,20 +458,33 @@ class Assumptions:
 
     def for_systems(self, system: "Array | np.ndarray[Any, Any]") -> "Assumptions":
         """The same assumptions with every array picked per row of `system` (an index)."""
-        picked = {
-            item.name: getattr(self, item.name)[system]
-            for item in fields(self)
-            if np.ndim(getattr(self, item.name))
-        }
-        return _unchecked(self, picked) if picked else self
+        names = self._array_names()
+        if not names:
+            return self
+        return _unchecked(self, {name: getattr(self, name)[system] for name in names})
+
+    def with_number(self, name: str, value: Real) -> "Assumptions":
+        """A copy with one number replaced that is known to be right."""
+        return _unchecked(self, {name: value})
+
+    def _array_names(self) -> tuple[str, ...]:
+        """Which numbers differ from system to system; asked often, so found once."""
+        known: tuple[str, ...] | None = self.__dict__.get("_arrays")
+        if known is None:
+            known = tuple(name for name in _NAMES if isinstance(getattr(self, name), np.ndarray))
+            object.__setattr__(self, "_arrays", known)
+        return known
 
 
 def _unchecked(base: Assumptions, values: Mapping[str, Any]) -> Assumptions:
     """A copy without range checks, for values that were checked before."""
     copy = object.__new__(Assumptions)
-    for item in fields(base):
-        object.__setattr__(copy, item.name, values.get(item.name, getattr(base, item.name)))
+    numbers = {name: getattr(base, name) for name in _NAMES}
+    copy.__dict__.update(numbers | dict(values))
     return copy
+
+
+_NAMES: Final = tuple(item.name for item in fields(Assumptions))
 
 
 def _check(item: Field[Any], value: Real) -> None:
@@ -308,17 +512,21 @@ def joined_assumptions(items: Sequence[Assumptions], sizes: Sequence[int]) -> As
     if all(item is first for item in items) and not _has_arrays(first):
         return first
     values: dict[str, Any] = {}
-    for item in fields(first):
-        given = [getattr(one, item.name) for one in items]
-        if all(np.ndim(value) == 0 and value == given[0] for value in given):
+    distinct = list({id(one): one for one in items}.values())
+    for name in _NAMES:
+        given = [getattr(one, name) for one in distinct]
+        if all(not isinstance(value, np.ndarray) and value == given[0] for value in given):
             continue
-        parts = [np.broadcast_to(value, size) for value, size in zip(given, sizes, strict=True)]
-        values[item.name] = np.concatenate(parts)
+        parts = [
+            np.broadcast_to(getattr(one, name), size)
+            for one, size in zip(items, sizes, strict=True)
+        ]
+        values[name] = np.concatenate(parts)
     return _unchecked(first, values)
 
 
 def _has_arrays(one: Assumptions) -> bool:
-    return any(np.ndim(getattr(one, item.name)) for item in fields(one))
+    return bool(one._array_names())
 
 
 def assumptions_table() -> list[Constant]:

@@ -30,6 +30,12 @@ class SystemTable:
     outside_leaks_per_yr: Array
     found_wet: Array  # looks inside that found traces of standing water
     found_clear: Array  # looks inside that found none
+    leaks_known_from_yr: Array  # NaN: of no year
+    watched_until_yr: Array  # inf: until now
+    sulphate_kg_m3: Array  # NaN: as assumed
+    sign_log_odds: Array  # what signs of attack without oxygen add to the log odds of it
+    inert_from_yr: Array  # inf: not made inert
+    site_factor: Array  # what is left of attack without oxygen from now on
 
 
 @dataclass(frozen=True)
@@ -47,6 +53,7 @@ class RunTable:
     in_model: Flags
     thick_wall_m: Array  # of Schedule 40, or its own where that is thicker
     thick_joint_wall_m: Array
+    has_baseline: Flags  # its wall was measured when new
 
 
 @dataclass(frozen=True)
@@ -63,6 +70,7 @@ class WaterTable:
     system: Index
     at_yr: Array
     amount_kg_m3: Array
+    share: Array  # of the water in the pipe that it renewed
 
 
 @dataclass(frozen=True)
@@ -71,7 +79,8 @@ class WallTable:
     run: Index
     at_yr: Array
     remaining_m: Array
-    is_least: Flags
+    method: Index  # of METHODS
+    dressed: Index  # of DRESSED
     error_m: Array  # NaN: as assumed
 
 

@@ -22,7 +22,9 @@ from registry.corrosion.batch import (
 from registry.corrosion.dimensions import dn_from_nominal_size, pipe_dimensions
 from registry.corrosion.inputs import (
     CONSEQUENCE_MULTIPLIER,
+    DRESSED,
     IN_MODEL,
+    METHODS,
     Leak,
     SystemInput,
 )
@@ -75,7 +77,8 @@ def _owners(inputs: Sequence[SystemInput], rows: Callable[[SystemInput], Sequenc
 def _system_table(inputs: Sequence[SystemInput]) -> SystemTable:
     named = _fields(
         "has_pools is_open installed_yr now_yr temperature_k pressure_pa atmosphere_pa is_vented"
-        " future_fills_per_year future_oxygen found_wet found_clear",
+        " future_fills_per_year future_oxygen found_wet found_clear book_began_yr"
+        " sulphate_kg_m3 watched_until_yr",
         inputs,
     )
     return SystemTable(
@@ -94,7 +97,21 @@ def _system_table(inputs: Sequence[SystemInput]) -> SystemTable:
         outside_leaks_per_yr=_floats([_outside_leak_rate(one) for one in inputs]),
         found_wet=_floats(named["found_wet"]),
         found_clear=_floats(named["found_clear"]),
+        leaks_known_from_yr=_floats(named["book_began_yr"])
+        - _floats([one.assumptions.leaks_known_years for one in inputs]),
+        watched_until_yr=_floats(
+            [np.inf if one is None else one for one in named["watched_until_yr"]]
+        ),
+        sulphate_kg_m3=_floats(named["sulphate_kg_m3"]),
+        sign_log_odds=_floats([_sign_log_odds(one) for one in inputs]),
+        inert_from_yr=np.full(len(inputs), np.inf),
+        site_factor=np.ones(len(inputs)),
     )
+
+
+def _sign_log_odds(one: SystemInput) -> float:
+    ratios = (getattr(one.assumptions, f"sign_{sign}") for sign in one.signs)
+    return float(sum(np.log(ratio) for ratio in ratios))
 
 
 def dissolved_oxygen(one: SystemInput) -> float:
@@ -120,12 +137,17 @@ def _run_table(inputs: Sequence[SystemInput]) -> RunTable:
         " material nominal_size joint",
         (run for one in inputs for run in one.runs),
     )
-    wall_m, material = _floats(named["wall_m"]), named["material"]
-    walls = map(_walls, material, named["nominal_size"], named["wall_m"], named["joint"])
+    baselines = [wall for one in inputs for wall in _baselines(one)]
+    as_built = [
+        wall if seen is None else seen
+        for wall, seen in zip(named["wall_m"], baselines, strict=True)
+    ]
+    wall_m, material = _floats(as_built), named["material"]
+    walls = map(_walls, material, named["nominal_size"], as_built, named["joint"])
     at_joint, thick, thick_at_joint = _floats(list(walls)).reshape(-1, 3).T
     return RunTable(
         system=_owners(inputs, lambda one: one.runs),
-        bore_m=_floats(named["outside_diameter_m"]) - 2.0 * wall_m,
+        bore_m=_floats(named["outside_diameter_m"]) - 2.0 * _floats(named["wall_m"]),
         wall_m=wall_m,
         joint_wall_m=at_joint,
         length_m=_floats(named["length_m"]),
@@ -137,7 +159,18 @@ def _run_table(inputs: Sequence[SystemInput]) -> RunTable:
         in_model=_flags([one in IN_MODEL for one in material]),
         thick_wall_m=thick,
         thick_joint_wall_m=thick_at_joint,
+        has_baseline=_flags([seen is not None for seen in baselines]),
     )
+
+
+def _baselines(one: SystemInput) -> list[float | None]:
+    """Least wall measured of each run while it was new, m; None where nobody did."""
+    found: list[float | None] = [None] * len(one.runs)
+    for reading in one.walls:
+        if reading.is_baseline:
+            known = found[reading.run]
+            found[reading.run] = min(reading.remaining_m, known or reading.remaining_m)
+    return found
 
 
 @lru_cache(maxsize=8192)
@@ -179,7 +212,7 @@ def _water_table(inputs: Sequence[SystemInput]) -> WaterTable:
     usual = _floats([dissolved_oxygen(one) if one.water else 0.0 for one in inputs])
     amount = share * np.where(np.isnan(given), usual[owner], given)
     order = np.lexsort((share, at_yr, owner))
-    return WaterTable(system=owner, at_yr=at_yr[order], amount_kg_m3=amount[order])
+    return WaterTable(owner, at_yr[order], amount[order], np.clip(share[order], 0.0, 1.0))
 
 
 def _wall_table(inputs: Sequence[SystemInput], base: Index) -> WallTable:
@@ -187,13 +220,15 @@ def _wall_table(inputs: Sequence[SystemInput], base: Index) -> WallTable:
         (system, reading)
         for system, one in enumerate(inputs)
         for reading in sorted(one.walls, key=lambda r: (r.run, r.at_yr, r.remaining_m))
+        if not reading.is_baseline
     ]
     return WallTable(
         system=_index([system for system, _ in rows]),
         run=_index([int(base[system]) + reading.run for system, reading in rows]),
         at_yr=_floats([reading.at_yr for _, reading in rows]),
         remaining_m=_floats([reading.remaining_m for _, reading in rows]),
-        is_least=_flags([reading.is_least_of_scan for _, reading in rows]),
+        method=_index([METHODS.index(reading.method) for _, reading in rows]),
+        dressed=_index([DRESSED.index(reading.dressed) for _, reading in rows]),
         error_m=_floats([reading.error_m for _, reading in rows]),
     )
 

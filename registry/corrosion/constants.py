@@ -105,3 +105,17 @@ DENSITY_STEEL: Final = _constant(
 DENSITY_ZINC: Final = _constant(
     "density_zinc", 7140.0, "kg/m3", "ASTM G102 table of densities, zinc", "from memory"
 )
+IRON_PER_SULPHATE: Final = _constant(
+    "iron_per_sulphate",
+    4.0 * 55.845 / 96.06,
+    "kg/kg",
+    "4 Fe + SO4(2-) -> FeS + 3 Fe(OH)2 by sulphate reducers; masses IUPAC 2021",
+    "reaction from memory",
+)
+ALLOWABLE_STRESS: Final = _constant(
+    "allowable_stress",
+    137.9e6,
+    "Pa",
+    "ASME B31.3 table A-1, ASTM A53 grade B, 20 ksi",
+    "from memory, check the primary document",
+)

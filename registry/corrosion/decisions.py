@@ -11,10 +11,11 @@ from typing import Final
 import numpy as np
 
 from registry.corrosion.assess import HORIZONS, Assessments, assess_many, assess_one
-from registry.corrosion.attack import attack_of
 from registry.corrosion.batch import Batch
+from registry.corrosion.belief import joined_beliefs
 from registry.corrosion.columns import batch_from, span_order
 from registry.corrosion.inputs import SystemInput
+from registry.corrosion.run_chances import run_chances
 from registry.corrosion.types import Array
 from registry.corrosion.variants import (
     drained_or_vented,
@@ -23,6 +24,7 @@ from registry.corrosion.variants import (
     with_its_own_future,
     with_new_runs,
     with_purer_supply,
+    with_treated_water,
     without_span,
 )
 
@@ -66,8 +68,8 @@ def under_one_belief(
 ) -> Assessments:
     """Assess variants with the posterior of the systems as they are: `batch` holds all systems of
     `base` in order, once or several times over."""
-    weights = np.tile(base.weights, (batch.size // base.size, 1))
-    return assess_many(batch, horizons=horizons, weights=weights)
+    belief = joined_beliefs([base.belief] * (batch.size // base.size))
+    return assess_many(batch, horizons=horizons, belief=belief)
 
 
 def event_costs(
@@ -140,6 +142,7 @@ def _measures(system: SystemInput, base: Assessments) -> list[tuple[str, str, Ch
             measures.append(("purer_supply", "Make-up of 99.5 % nitrogen", with_purer_supply))
     elif not system.is_vented:
         measures.append(("add_vents", "Add air vents at high points", drained_or_vented))
+    measures.append(("treat_water", "Flush and treat the water", with_treated_water))
     if worst := worst_runs(system, base):
         text = "Replace the run most likely to leak"
         measures.append(("replace_run", text, lambda batch: with_new_runs(batch, worst[:1])))
@@ -147,15 +150,8 @@ def _measures(system: SystemInput, base: Assessments) -> list[tuple[str, str, Ch
 
 
 def worst_runs(system: SystemInput, base: Assessments) -> list[int]:
-    """Rows of runs the ledger covers, most expected leaks within five years first."""
-    batch = batch_from([system])
-    attack = attack_of(batch)
-    times = batch.systems.now_yr[:, None] + np.array([0.0, 5.0])
-    depths = attack.depths(times)
-    theta = base.theta[:1, 1:2]
-    rows = np.arange(len(system.runs))
-    grown = attack.run_intensity(rows, depths[1], theta) - attack.run_intensity(
-        rows, depths[0], theta
-    )
-    order = np.argsort(-grown[:, 0], kind="stable")
-    return [int(row) for row in order if batch.runs.in_model[row]]
+    """Rows of runs the model covers, most likely to leak within five years first."""
+    chance = run_chances(batch_from([system]), base)
+    order = np.argsort(-chance, kind="stable")
+    covered = batch_from([system]).runs.in_model
+    return [int(row) for row in order if covered[row]]

@@ -9,7 +9,7 @@ from registry.corrosion.assess import Assessments
 from registry.corrosion.batch import Batch
 from registry.corrosion.decisions import SOON, under_one_belief
 from registry.corrosion.types import Array
-from registry.corrosion.variants import inert_now, joined, of_last_span, with_gas
+from registry.corrosion.variants import inert_now, joined
 
 WEEK: Final = 7.0 / 365.25
 
@@ -71,27 +71,5 @@ def costs_between(
 
 
 def left_for(batch: Batch, delay: float) -> Batch:
-    """With what `delay` years of waiting let in, made inert after that."""
-    wet = np.flatnonzero(~batch.systems.has_pools)
-    let_in = np.minimum(_still_there(batch) + _let_in(batch, delay), 1.0)
-    return inert_now(with_gas(batch, wet, let_in[wet]), after_yr=delay)
-
-
-def _still_there(batch: Batch) -> Array:
-    """Oxygen left of what the latest fill trapped."""
-    start = of_last_span(batch, batch.spans.start_yr, 0.0)
-    oxygen = of_last_span(batch, batch.spans.oxygen, 0.0)
-    days = 365.25 * np.maximum(batch.systems.now_yr - start, 0.0)
-    left: Array = oxygen * np.exp(-days / np.asarray(batch.assumptions.pocket_decay_days))
-    return left
-
-
-def _let_in(batch: Batch, delay: float) -> Array:
-    """Oxygen that the fills to expect within `delay` bring; exposure is linear in it."""
-    s, assumed = batch.systems, batch.assumptions
-    fills = np.where(np.isnan(s.future_fills), assumed.future_fills_wet, s.future_fills)
-    latest = of_last_span(batch, batch.spans.oxygen, np.nan)
-    latest = np.where(np.isnan(latest), assumed.unknown_oxygen, latest)
-    oxygen = np.where(np.isnan(s.future_oxygen), latest, s.future_oxygen)
-    result: Array = fills * delay * oxygen
-    return result
+    """Made inert after `delay` years of waiting, and left as it is until then."""
+    return inert_now(batch, after_yr=delay)

@@ -1,21 +1,18 @@
-"""One system run by run: losses, deepest pits, where to measure next, when to look again."""
+"""One system run by run: losses, deepest pits, wall lost over time."""
 
 from dataclasses import dataclass
 
 import numpy as np
 
-from registry.corrosion.assess import QUANTILES, Assessments, assess_one
+from registry.corrosion.assess import QUANTILES, Assessments, assess_one, outlook, run_multiples
 from registry.corrosion.attack import Attack, attack_of
 from registry.corrosion.batch import Batch
 from registry.corrosion.columns import batch_from
-from registry.corrosion.inputs import IN_MODEL, SystemInput
+from registry.corrosion.inputs import SystemInput
 from registry.corrosion.prior import theta_nodes
-from registry.corrosion.thickness import inspection_interval, remaining_life
+from registry.corrosion.run_chances import run_chances
+from registry.corrosion.seen import seen_runs
 from registry.corrosion.types import Array
-from registry.corrosion.waterline import wedge_angle
-
-MOST_YEARS_BETWEEN_LOOKS = 5.0
-"""The internal condition assessment of NFPA 25 comes every five years (secondary source)."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -29,7 +26,10 @@ class Band:
 
 @dataclass(frozen=True, slots=True)
 class RunDetail:
-    """One run today. Losses and depths in metres; `in_model` False: evidence only, no numbers."""
+    """One run today. Losses and depths in metres; `in_model` False: evidence only, no numbers.
+
+    wall_left_m is that at a known thin spot where `is_measured`, else that at the median loss.
+    """
 
     run: int
     in_model: bool
@@ -37,6 +37,7 @@ class RunDetail:
     deepest_m: Band
     leak_probability_5yr: float
     wall_left_m: float
+    is_measured: bool
 
 
 @dataclass(frozen=True)
@@ -50,49 +51,44 @@ class Fan:
     high_m: Array
 
 
-@dataclass(frozen=True, slots=True)
-class WallPoint:
-    """A place to measure the wall: clock positions seen along the pipe, 12 at the crown."""
-
-    run: int
-    clock: tuple[float, float]
-    text: str
-
-
 def run_details(system: SystemInput, base: Assessments | None = None) -> tuple[RunDetail, ...]:
     """Every run of a system today."""
     base = base or assess_one(system)
     batch = batch_from([system])
-    attack, theta = attack_of(batch), theta_nodes(batch)
-    times = batch.systems.now_yr[:, None] + np.array([0.0, 5.0])
-    depths = attack.depths(times)
-    rows = np.arange(len(system.runs))
-    grown = attack.run_intensity(rows, depths[1], theta) - attack.run_intensity(
-        rows, depths[0], theta
-    )
-    probability = -np.expm1(-np.maximum(grown, 0.0)) @ base.weights[0]
-    return tuple(
-        RunDetail(
-            run=int(row),
-            in_model=bool(batch.runs.in_model[row]),
-            loss_m=Band(*(float(v) for v in base.run_loss_m[row])),
-            deepest_m=_deepest(batch, attack, depths[0], theta[0], base.weights[0], int(row)),
-            leak_probability_5yr=float(np.clip(probability[row], 0.0, 1.0)),
-            wall_left_m=float(batch.runs.wall_m[row] - base.run_loss_m[row, 1]),
+    attack, theta, seen = attack_of(batch), theta_nodes(batch), seen_runs(batch)
+    depth = attack.depths(batch.systems.now_yr[:, None])[0]
+    chance = run_chances(batch, base)
+    weights, nodes = base.weights[0], np.broadcast_to(theta[0], base.weights[0].shape)
+    of_read = {int(run): at for at, run in enumerate(seen.run)}
+    rows = []
+    for row in range(len(system.runs)):
+        values, belief = nodes, weights
+        if (at := of_read.get(row)) is not None:
+            values = seen.multipliers(theta)[at].ravel()
+            belief = (weights[:, None] * base.belief.own[at]).ravel()
+        rows.append(
+            RunDetail(
+                run=row,
+                in_model=bool(batch.runs.in_model[row]),
+                loss_m=Band(*(float(v) for v in base.run_loss_m[row])),
+                deepest_m=_deepest(batch, attack, float(depth[row]), values, belief, row),
+                leak_probability_5yr=float(chance[row]) if batch.runs.in_model[row] else 0.0,
+                wall_left_m=float(base.run_left_m[row]),
+                is_measured=bool(base.run_is_measured[row]),
+            )
         )
-        for row in rows
-    )
+    return tuple(rows)
 
 
 def _deepest(
-    batch: Batch, attack: Attack, depth: Array, theta: Array, weights: Array, row: int
+    batch: Batch, attack: Attack, depth: float, theta: Array, weights: Array, row: int
 ) -> Band:
-    """Deepest pit on a run: Gumbel of its patches, mixed over theta; never beyond the wall."""
+    """Deepest pit on a run: Gumbel of its patches, mixed over the belief; never beyond the wall."""
     levels = (np.arange(41) + 0.5) / 41
     patches = max(float(attack.patches[row]), 1.0)
     head = float(attack.head[row])
     factor = attack.scale[row] * (head + np.log(patches) - np.log(-np.log(levels)))
-    pits = theta[:, None] * depth[row] * factor - attack.zinc_m[row]
+    pits = theta[:, None] * depth * factor - attack.zinc_m[row]
     chance = np.repeat(weights, levels.size) / levels.size
     order = np.argsort(pits.ravel(), kind="stable")
     middles = np.cumsum(chance[order]) - 0.5 * chance[order]
@@ -112,52 +108,7 @@ def wall_fan(
     times = np.asarray(times_yr, dtype=np.float64)
     depth = attack.depth(np.full(times.shape, run, dtype=np.intp), times)
     wall, zinc = batch.runs.wall_m[run], attack.zinc_m[run]
-    low, middle, high = (np.clip(theta * depth - zinc, 0.0, wall) for theta in base.theta[0])
+    ahead = outlook(batch, np.array([5.0]), base.belief)
+    multiple = run_multiples(ahead, base.theta)[run]
+    low, middle, high = (np.clip(theta * depth - zinc, 0.0, wall) for theta in multiple)
     return Fan(run, times, low, middle, high)
-
-
-def wall_points(
-    system: SystemInput, base: Assessments | None = None, *, most: int = 3
-) -> tuple[WallPoint, ...]:
-    """Where a thickness reading would tell most: runs with the widest band, not yet measured.
-
-    Notes: pockets attack the two waterlines below the crown, pools those above the bottom; the
-    clock positions follow from how full pocket or pool is taken to be. Scan around them.
-    """
-    base = base or assess_one(system)
-    measured = {reading.run for reading in system.walls}
-    width = base.run_loss_m[:, 2] - base.run_loss_m[:, 0]
-    share = width / np.array([run.wall_m for run in system.runs])
-    order = sorted(range(len(system.runs)), key=lambda row: (row in measured, -share[row]))
-    chosen = [row for row in order if system.runs[row].material in IN_MODEL][:most]
-    clock = _clock(system)
-    where = "just above a pool at a low point" if system.has_pools else "near a high or dead end"
-    return tuple(WallPoint(row, clock, f"At both waterlines, {where}") for row in chosen)
-
-
-def _clock(system: SystemInput) -> tuple[float, float]:
-    """Hours on the clock face of the two waterlines."""
-    a = system.assumptions
-    if system.has_pools:
-        from_bottom = float(np.asarray(wedge_angle(a.pool_fill))) * 6.0 / np.pi
-        return (6.0 - from_bottom, 6.0 + from_bottom)
-    from_crown = float(np.asarray(wedge_angle(a.pocket_fill))) * 6.0 / np.pi
-    return (from_crown, 12.0 - from_crown)
-
-
-def years_to_reinspection(system: SystemInput, base: Assessments | None = None) -> float:
-    """Years to the next thickness survey: half of what remains, at most five.
-
-    Equation: half of the lesser of (wall left - half the wall) / rate, over the runs, and the time
-    by which one such system in ten leaks; wall and rate are medians on the attacked strip.
-    Source: API 570, half-life rule; the required wall of one half is our own, because the usual
-    failure is a pinhole and not a burst.
-    """
-    base = base or assess_one(system)
-    batch = batch_from([system])
-    depths = attack_of(batch).depths(batch.systems.now_yr[:, None] + np.array([0.0, 5.0]))
-    rate = base.theta[0, 1] * (depths[1] - depths[0]) / 5.0
-    left = batch.runs.wall_m - base.run_loss_m[:, 1]
-    life = np.append(remaining_life(left, batch.runs.wall_m / 2.0, rate), base.life_yr[0, 0])
-    interval = np.asarray(inspection_interval(life, MOST_YEARS_BETWEEN_LOOKS))
-    return float(np.min(interval))

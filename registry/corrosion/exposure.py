@@ -1,12 +1,9 @@
-"""The oxygen ledger: what each system's gas exposed its pipe to, as a function of time.
+"""The ledger: what each run was exposed to, as a function of time.
 
-Between two events the gas follows dy/dt = L (y_s - y) - k y: make-up of oxygen y_s turns it over
-at L per year, the pipe consumes it at k per year. A water-filled system has L = 0 and what a fill
-trapped decays; a gas-filled one settles where supply and consumption meet. The exposure is the
-integral of y over time, in years of pure oxygen. Depth of attack is linear in it.
-
-Three stretches: an assumed constant rate before the ledger begins, the spans of the ledger (the
-last one goes on), and an assumed rate of further events after `now`.
+Between two rows the content follows dy/dt = L (y_s - y) - k y: a supply of y_s turns it over at L
+per year, the pipe takes k per year. In water-filled pipe what a fill trapped decays; gas-filled
+pipe settles where supply and consumption meet. The exposure is the integral of y over time: years
+of pure oxygen, or years for which sites were fed by water. The last row goes on.
 """
 
 from dataclasses import dataclass
@@ -23,10 +20,14 @@ def span_integral(oxygen: Array, settled: Array, decay: Array, years: Array) -> 
     Equation: y_eq t + (y_0 - y_eq) (1 - exp(-kappa t))/kappa; y_0 t where kappa is 0.
     """
     gone = -np.expm1(-decay * years)
-    with np.errstate(divide="ignore", invalid="ignore"):
-        transient = np.where(decay > 0, gone / decay, years)
-    result: Array = settled * years + (oxygen - settled) * transient
-    return result
+    closed = decay <= 0
+    if closed.any():
+        transient = np.where(closed, years, gone / np.where(closed, 1.0, decay))
+    else:
+        transient = np.divide(gone, decay, out=gone)
+    transient *= oxygen - settled
+    transient += settled * years
+    return transient
 
 
 def span_end(oxygen: Array, settled: Array, decay: Array, years: Array) -> Array:
@@ -37,24 +38,42 @@ def span_end(oxygen: Array, settled: Array, decay: Array, years: Array) -> Array
 
 @dataclass(frozen=True)
 class Exposure:
-    """Cumulative exposure of many systems. Spans are sorted by system, then start."""
+    """Cumulative exposure of many owners. Rows are sorted by owner, then start."""
 
     timeline: Timeline
     oxygen: Array
     settled: Array
     decay: Array
     before: Array
-    silent: Stretches
 
-    def at(self, system: Index | slice, time: Array) -> Array:
-        """Cumulative exposure at `time` [yr], years of pure oxygen; shapes as Timeline.locate."""
-        total = self.silent.at(system, time)
+    def at(self, owner: Index | slice, time: Array) -> Array:
+        """Cumulative exposure at `time` [yr]; shapes as Timeline.locate."""
         if self.oxygen.size == 0:
-            return total
-        span, inside = self.timeline.locate(system, time)
+            return np.zeros(np.shape(time))
+        if isinstance(owner, slice) and time.ndim == 2:
+            return self._of_all(time)
+        return self._found(owner, time)
+
+    def _of_all(self, time: Array) -> Array:
+        """Of all owners at rows of times: most rows lie beyond every owner's last row, which need
+        not be searched for."""
+        beyond = (time >= self.timeline.last_start).all(axis=1)
+        if (self.timeline.count == 0).any() or not beyond.any():
+            return self._found(slice(None), time)
+        out = np.empty_like(time)
+        row = self.timeline.last
+        years = time[beyond] - self.timeline.start_yr[row]
+        part = span_integral(self.oxygen[row], self.settled[row], self.decay[row], years)
+        out[beyond] = part + self.before[row]
+        if not beyond.all():
+            out[~beyond] = self._found(slice(None), time[~beyond])
+        return out
+
+    def _found(self, owner: Index | slice, time: Array) -> Array:
+        span, inside = self.timeline.locate(owner, time)
         years = np.maximum(time - self.timeline.start_yr[span], 0.0)
         part = span_integral(self.oxygen[span], self.settled[span], self.decay[span], years)
-        result: Array = total + np.where(inside, self.before[span] + part, 0.0)
+        result: Array = np.where(inside, self.before[span] + part, 0.0)
         return result
 
     def oxygen_at(self, system: Index, time: Array) -> Array:
@@ -74,18 +93,17 @@ def build_exposure(
     makeup_oxygen: Array,
     turnover_per_yr: Array,
     consumption_per_yr: Array,
-    silent: Stretches,
 ) -> Exposure:
-    """The ledger of many systems, ready to be asked for any time.
+    """The ledger of many runs or systems, ready to be asked for any time.
 
-    Parameters: timeline of the spans; oxygen, makeup_oxygen, turnover_per_yr (spans,);
-    consumption_per_yr (systems,); silent, the rates before and after the ledger.
+    Parameters: timeline of the rows; oxygen, makeup_oxygen, turnover_per_yr (rows,);
+    consumption_per_yr (owners,).
     """
     decay = turnover_per_yr + consumption_per_yr[timeline.owner]
     supplied = makeup_oxygen * turnover_per_yr
     settled = np.divide(supplied, decay, out=np.zeros_like(decay), where=decay > 0)
     spans = span_integral(oxygen, settled, decay, timeline.lengths())
-    return Exposure(timeline, oxygen, settled, decay, timeline.sum_before(spans), silent)
+    return Exposure(timeline, oxygen, settled, decay, timeline.sum_before(spans))
 
 
 @dataclass(frozen=True)

@@ -22,6 +22,10 @@ OPEN_KINDS = ("deluge",)
 """Kinds whose pipe ends in open nozzles: it holds the air of the place and no other gas."""
 KINDS = ("wet", "antifreeze", *POOL_KINDS)
 
+SIGNS = ("slime", "tubercles", "bacteria", "chloride", "acid", "clear")
+"""Findings that speak for attack without oxygen (the last against it); each moves the odds by the
+ratio that the assumption `sign_...` of its name gives."""
+
 CONSEQUENCE_MULTIPLIER = {1: 0.25, 2: 0.5, 3: 1.0, 4: 2.0, 5: 4.0}
 """Consequence class to the multiplier of the hazard. Assumed: a doubling per class, 3 is base."""
 
@@ -76,21 +80,34 @@ class WaterDose:
     dissolved_oxygen_kg_m3: float | None = None
 
 
+METHODS = ("full_scan", "suggested_position", "grid", "single_spot")
+"""How a wall was read: all round, taking the least; at a waterline the book suggested; at the
+points of a grid; at one spot that somebody chose."""
+
+DRESSED = ("yes", "no", "unknown")
+"""Whether rust was ground off before reading: a gauge on rough pipe reads too thick."""
+
+
 @dataclass(frozen=True, slots=True)
 class WallReading:
-    """Remaining wall at a spot of the attacked strip, or the least found when scanning a patch.
+    """Remaining wall at one place, or the least of a scan.
 
-    error_m is one standard deviation of the reading; None takes the assumption.
+    error_m is one standard deviation of the reading; None takes the assumption of the method. A
+    baseline, taken while the pipe was new, replaces the nominal wall of its run.
     """
 
     run: int
     at_yr: float
     remaining_m: float
-    is_least_of_scan: bool = False
+    method: str = "suggested_position"
     error_m: float | None = None
+    dressed: str = "unknown"
+    is_baseline: bool = False
 
     def __post_init__(self) -> None:
         require_positive(remaining_m=self.remaining_m)
+        require(self.method in METHODS, "method", self.method, f"one of {', '.join(METHODS)}")  # type: ignore[arg-type]
+        require(self.dressed in DRESSED, "dressed", self.dressed, f"one of {', '.join(DRESSED)}")  # type: ignore[arg-type]
         if self.error_m is not None:
             require_not_negative(error_m=self.error_m)
 
@@ -124,7 +141,10 @@ class SystemInput:
     preaction and deluge. `future_*` None takes the assumption: fills as assumed, with gas like
     the latest fill's (air in dry systems).
     found_wet and found_clear count looks inside gas-filled pipe that found traces of standing
-    water (slime, scale), or none; they say nothing of water-filled pipe.
+    water (slime, scale), or none; they say nothing of water-filled pipe. signs speak for or against
+    attack that needs no oxygen, in any pipe. book_began_yr is since when a leak would be on record
+    (earlier by the assumption leaks_known_years); None: of no year. watched_until_yr ends that
+    watch before now.
     """
 
     kind: str
@@ -146,6 +166,10 @@ class SystemInput:
     future_oxygen: float | None = None
     found_wet: int = 0
     found_clear: int = 0
+    signs: tuple[str, ...] = ()
+    sulphate_kg_m3: float | None = None
+    book_began_yr: float | None = None
+    watched_until_yr: float | None = None
     assumptions: Assumptions = field(default_factory=Assumptions)
 
     def __post_init__(self) -> None:
@@ -156,6 +180,10 @@ class SystemInput:
         require(self.installed_yr <= self.now_yr, "installed_yr", self.installed_yr, "in the past")
         require_not_negative(found_wet=self.found_wet, found_clear=self.found_clear)
         require_positive(pressure_pa=self.pressure_pa, atmosphere_pa=self.atmosphere_pa)
+        for sign in self.signs:
+            require(sign in SIGNS, "signs", sign, f"of {', '.join(SIGNS)}")  # type: ignore[arg-type]
+        if self.sulphate_kg_m3 is not None:
+            require_not_negative(sulphate_kg_m3=self.sulphate_kg_m3)
         named = [wall.run for wall in self.walls] + [coupon.run for coupon in self.coupons]
         named += [leak.run for leak in self.leaks if leak.run is not None]
         for run in named:

@@ -1,8 +1,9 @@
 """Where trapped gas eats water-filled pipe: the waterlines of a pocket under the crown.
 
-Gas left behind by a water fill is squeezed by the service pressure into pockets at high points.
-How deep one fill eats follows from geometry alone: the trapped amount sets how many metres of
-pocket there are, not how deep each is.
+Gas left behind by a water fill keeps its place, at dead ends and high stretches, and is squeezed
+there by the service pressure: the waterline rises, and no oxygen comes of it. How deep one fill
+eats follows from geometry alone: the trapped amount sets how many metres of pocket there are, not
+how deep each is.
 """
 
 import math
@@ -10,9 +11,12 @@ import math
 import numpy as np
 
 from registry.corrosion.constants import GAS_CONSTANT, MOLAR_MASS_OXYGEN
-from registry.corrosion.rates import steel_depth_per_oxygen
+from registry.corrosion.rates import YEAR, steel_depth_per_oxygen
 from registry.corrosion.types import Real, plain
-from registry.corrosion.waterline import reach_of_half
+from registry.corrosion.waterline import both_sides, reach_of_half
+
+MOST_FILL = 0.98
+"""No pocket fills the whole section: some water lies below it."""
 
 
 def strip_depth(
@@ -24,7 +28,8 @@ def strip_depth(
     half of the oxygen is spent on two strips of width x_half (see `waterline`).
     Parameters: oxygen y : mole fraction; pressure P of the water in service [Pa absolute];
     temperature [K]; diameter d, inside [m]; fill s, share of the section that is gas; film [m].
-    Notes: linear in oxygen and pressure; grows about as d**1.5 and as one over the root of film.
+    Notes: linear in oxygen and in pressure times fill, which pressing does not change; grows about
+    as d**1.5 and as one over the root of film.
     Example: NPS 4 Schedule 10, air, 150 psig, 20 C, in micrometres
     >>> round(1e6 * strip_depth(0.2095, 1.1355e6, 293.15, 0.1082, fill=0.2, film=2e-3))
     50
@@ -37,13 +42,35 @@ def strip_depth(
     return plain(np.asarray(oxygen) * density * section / (4.0 * reach) * steel_depth_per_oxygen())
 
 
-def pocket_share(trapped: Real, atmosphere: Real, pressure: Real, fill: Real) -> Real:
-    """Length of pocket per length of pipe, m/m, at most 1.
-
-    Equation: phi (P_atm/P) / s: gas trapped at atmospheric pressure, then compressed.
+def pocket_share(trapped: Real, fill: Real) -> Real:
+    """Length of pocket per length of pipe, m/m, at most 1: the share of the volume that stayed gas
+    over the share of the section it took, both at the pressure of filling.
     """
-    squeezed = np.asarray(trapped) * np.asarray(atmosphere) / np.asarray(pressure)
-    return plain(np.minimum(squeezed / np.asarray(fill), 1.0))
+    return plain(np.minimum(np.asarray(trapped) / np.asarray(fill), 1.0))
+
+
+def pressed_fill(fill: Real, filling: Real, pressure: Real) -> Real:
+    """Share of the section that a pocket takes once it is pressed from `filling` to `pressure`.
+
+    Equation: s = s_0 P_0 / P at constant temperature and length; its oxygen is conserved.
+    """
+    share = np.asarray(fill) * np.asarray(filling) / np.asarray(pressure)
+    return plain(np.clip(share, 1e-4, MOST_FILL))
+
+
+def pocket_decay(
+    supply: Real, diameter: Real, span: Real, *, fill: Real, film: Real, density: Real
+) -> Real:
+    """Share of its oxygen that a pocket loses to the steel each year, 1/yr.
+
+    Equation: D C(1) g / (s pi d**2/4 P M_O2/(R T)), g the conductance of both waterlines.
+    Parameters: supply of `pools.oxygen_supply`; span, angle that the water below it spans; density
+    of pure oxygen at the pocket's pressure [kg/m3].
+    Notes: 6.7 d for NPS 1, 79 d for NPS 4, 1.5 years for NPS 12, each a fifth full.
+    """
+    taken = np.asarray(supply) * np.asarray(both_sides(diameter, span, film)) * YEAR
+    held = np.asarray(fill) * math.pi / 4.0 * np.asarray(diameter) ** 2 * np.asarray(density)
+    return plain(taken / held)
 
 
 def dissolved_depth(dissolved: Real, diameter: Real) -> Real:

@@ -7,9 +7,9 @@ import numpy as np
 from registry.corrosion.timeline import Index
 from registry.corrosion.types import Array, Real, plain
 
-BANDS: Final = ("low", "moderate", "high", "severe")
-BAND_EDGES: Final = (0.01, 0.05, 0.20)
-"""Edges of the five-year leak probability between the bands. Assumed, our own."""
+BANDS: Final = ("leave", "watch", "plan", "act")
+BAND_EDGES: Final = (1.0, 5.0, 20.0)
+"""Edges of the score between what to do. Assumed, our own."""
 
 LIKELIHOOD_EDGES: Final = (0.001, 0.01, 0.05, 0.20)
 """Edges between likelihood levels 1 to 5 of the matrix, in the manner of IEC 31010."""
@@ -32,9 +32,9 @@ def hazard_of(probability: Real) -> Real:
     return plain(-np.log1p(-np.minimum(np.asarray(probability, dtype=float), CERTAIN)))
 
 
-def band_index(five_year_probability: Array) -> Index:
+def band_index(score: Array) -> Index:
     """Index into BANDS."""
-    index: Index = np.searchsorted(BAND_EDGES, five_year_probability, side="right")
+    index: Index = np.searchsorted(BAND_EDGES, score, side="right")
     return index
 
 

@@ -12,12 +12,10 @@ import numpy as np
 
 from registry.corrosion.assumptions import joined_assumptions
 from registry.corrosion.attack import attack_of
-from registry.corrosion.batch import Batch, Flags, SpanTable
+from registry.corrosion.batch import Batch, Flags, SpanTable, WaterTable, first_run_of
+from registry.corrosion.history import INERT_OXYGEN
 from registry.corrosion.timeline import Index, segment_bounds
-from registry.corrosion.types import Array, Real
-
-INERT_OXYGEN: Final = 0.02
-"""Oxygen left when a meter reads 98 % nitrogen."""
+from registry.corrosion.types import Array, Real, plain
 
 PURE_MAKEUP: Final = 0.005
 """Oxygen in make-up gas of 99.5 % nitrogen."""
@@ -26,29 +24,19 @@ TABLES: Final = ("runs", "spans", "water", "walls", "coupons", "leaks")
 
 
 def inert_now(batch: Batch, *, after_yr: float = 0.0) -> Batch:
-    """Made inert so many years from now, and kept so."""
-    s, when = batch.systems, batch.systems.now_yr + after_yr
-    turnover = of_last_span(batch, batch.spans.turnover_per_yr, 0.0)
-    kept = _span_rows(batch.spans, batch.spans.start_yr <= when[batch.spans.system])
-    inert = np.full(batch.size, INERT_OXYGEN)
-    spans = _with_last_spans(
-        kept,
-        np.arange(batch.size),
-        when,
-        oxygen=inert,
-        makeup=np.where(s.has_pools, inert, 0.0),
-        turnover=turnover,
-    )
-    future = np.fmin(s.future_oxygen, INERT_OXYGEN)
-    return replace(batch, spans=spans, systems=replace(s, future_oxygen=future))
+    """Made inert so many years from now, and kept so; open pipe cannot be."""
+    s = batch.systems
+    when = np.where(s.is_open, np.inf, s.now_yr + after_yr)
+    return replace(batch, systems=replace(s, inert_from_yr=when))
 
 
 def always_inert(batch: Batch) -> Batch:
-    """The ledger with every gas at 98 % nitrogen or better."""
+    """The ledger with every gas at 98 % nitrogen or better, but in open pipe."""
+    most = np.where(batch.systems.is_open[batch.spans.system], 1.0, INERT_OXYGEN)
     spans = replace(
         batch.spans,
-        oxygen=np.minimum(batch.spans.oxygen, INERT_OXYGEN),
-        makeup_oxygen=np.minimum(batch.spans.makeup_oxygen, INERT_OXYGEN),
+        oxygen=np.minimum(batch.spans.oxygen, most),
+        makeup_oxygen=np.minimum(batch.spans.makeup_oxygen, most),
     )
     return replace(with_its_own_future(batch), spans=spans)
 
@@ -63,7 +51,7 @@ def with_its_own_future(batch: Batch) -> Batch:
 
 
 def clean_before_register(batch: Batch) -> Batch:
-    """Assumed history with 98 % nitrogen in place of what is assumed."""
+    """Assumed history with 98 % nitrogen in place of what is assumed, but in open pipe."""
     s, assumed = batch.systems, batch.assumptions
     follows_ledger = _has_spans(batch) & ~s.has_pools
     is_set = ~np.isnan(s.future_oxygen) | follows_ledger
@@ -71,8 +59,15 @@ def clean_before_register(batch: Batch) -> Batch:
     return replace(
         batch,
         systems=replace(s, future_oxygen=future),
-        assumptions=assumed.with_overrides({"unknown_oxygen": INERT_OXYGEN}),
+        assumptions=assumed.with_number("unknown_oxygen", _inert_where_closed(batch)),
     )
+
+
+def _inert_where_closed(batch: Batch) -> Real:
+    inert = np.minimum(np.asarray(batch.assumptions.unknown_oxygen), INERT_OXYGEN)
+    if not batch.systems.is_open.any():
+        return plain(inert)
+    return np.where(batch.systems.is_open, batch.assumptions.unknown_oxygen, inert)
 
 
 def drained_or_vented(batch: Batch) -> Batch:
@@ -104,7 +99,8 @@ def with_supply(batch: Batch, makeup: Real) -> Batch:
     """Make-up of this oxygen fraction from now on, at the rate of the latest span."""
     chosen = np.flatnonzero(_has_spans(batch))
     when = batch.systems.now_yr
-    oxygen = attack_of(batch).exposure.oxygen_at(chosen, when[chosen])
+    first, _ = first_run_of(batch)  # pools share the gas of their system
+    oxygen = attack_of(batch).exposure.oxygen_at(first[chosen], when[chosen])
     turnover = of_last_span(batch, batch.spans.turnover_per_yr, 0.0)[chosen]
     supplied = np.broadcast_to(np.asarray(makeup, dtype=np.float64), batch.size)[chosen]
     spans = _with_last_spans(
@@ -121,28 +117,33 @@ def with_new_runs(batch: Batch, runs: Sequence[int]) -> Batch:
     return replace(batch, runs=replace(batch.runs, installed_yr=installed))
 
 
-def with_gas(batch: Batch, chosen: Index, oxygen: Array) -> Batch:
-    """Gas of this oxygen let in today into the `chosen` systems, without make-up."""
-    none = np.zeros(chosen.size)
-    when = batch.systems.now_yr[chosen]
-    spans = _with_last_spans(batch.spans, chosen, when, oxygen=oxygen, makeup=none, turnover=none)
-    return replace(batch, spans=spans)
+def with_treated_water(batch: Batch) -> Batch:
+    """Flushed and treated today: what is left of attack without oxygen from then on."""
+    s = batch.systems
+    factor = s.site_factor * np.asarray(batch.assumptions.treated_share)
+    return replace(batch, systems=replace(s, site_factor=factor))
+
+
+SAME_FILL: Final = 1.0 / 365.25
+"""Years within which water that came is that of the fill which trapped the gas."""
 
 
 def without_span(batch: Batch, row: int) -> Batch:
     """History without one span: what was before it goes on. The first has assumed history before.
 
-    The unknown stretch would reach to the next span, so a first span is replaced by inert gas.
+    The unknown stretch would reach to the next span, so a first span is replaced by inert gas. Its
+    water did not come either.
     """
-    spans, is_first = (
-        batch.spans,
-        row == 0 or batch.spans.system[row] != batch.spans.system[row - 1],
-    )
-    if not is_first:
-        return replace(batch, spans=_span_rows(spans, np.arange(spans.system.size) != row))
-    oxygen = spans.oxygen.copy()
-    oxygen[row] = min(oxygen[row], INERT_OXYGEN)
-    return replace(batch, spans=replace(spans, oxygen=oxygen))
+    spans, water = batch.spans, batch.water
+    owner, start = spans.system[row], spans.start_yr[row]
+    if row == 0 or owner != spans.system[row - 1]:
+        oxygen = spans.oxygen.copy()
+        oxygen[row] = min(oxygen[row], INERT_OXYGEN)
+        return replace(batch, spans=replace(spans, oxygen=oxygen))
+    came = (water.system == owner) & (np.abs(water.at_yr - start) < SAME_FILL)
+    columns = (getattr(water, item.name)[~came] for item in fields(water))
+    kept = _span_rows(spans, np.arange(spans.system.size) != row)
+    return replace(batch, spans=kept, water=WaterTable(*columns))
 
 
 def of_last_span(batch: Batch, column: Array, otherwise: float) -> Array:

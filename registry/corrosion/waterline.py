@@ -37,7 +37,9 @@ def _segment_angle(fill: float) -> float:
 
 
 def _solved(fill: Array) -> Array:
-    beta = np.full_like(fill, math.pi)
+    small = np.minimum(fill, 1.0 - fill)
+    beta = np.minimum(np.cbrt(12.0 * math.pi * small), math.pi)
+    beta = np.where(fill > 0.5, 2.0 * math.pi - beta, beta)
     for _ in range(60):
         step = (beta - np.sin(beta) - 2.0 * math.pi * fill) / np.maximum(1.0 - np.cos(beta), 1e-9)
         beta = np.clip(beta - step, 1e-6, 2.0 * math.pi - 1e-6)
@@ -64,8 +66,13 @@ def reach_of_half(diameter: Real, water: Real, film: Real) -> Real:
     Notes: the oxygen spent within x goes as ln(1 + alpha x/delta).
     """
     require_positive(film=film)
-    angle = np.asarray(wedge_angle(water))
-    ratio = angle * np.asarray(wetted_arc(diameter, water)) / np.asarray(film)
+    return plain(half_reach(diameter, segment_angle(water), film))
+
+
+def half_reach(diameter: Real, span: Real, film: Real) -> Real:
+    """`reach_of_half` by the angle that the water spans at the centre, rad."""
+    angle = 0.5 * np.asarray(span)
+    ratio = angle * np.asarray(span) * np.asarray(diameter) / (4.0 * np.asarray(film))
     return plain(np.asarray(film) / angle * (np.sqrt(1.0 + ratio) - 1.0))
 
 
@@ -75,8 +82,13 @@ def conductance(diameter: Real, water: Real, film: Real) -> Real:
     Equation: (2/alpha) ln(1 + alpha l/delta).
     """
     require_positive(film=film)
-    angle = np.asarray(wedge_angle(water))
-    ratio = angle * np.asarray(wetted_arc(diameter, water)) / np.asarray(film)
+    return plain(both_sides(diameter, segment_angle(water), film))
+
+
+def both_sides(diameter: Real, span: Real, film: Real) -> Real:
+    """`conductance` by the angle that the water spans at the centre, rad."""
+    angle = 0.5 * np.asarray(span)
+    ratio = angle * np.asarray(span) * np.asarray(diameter) / (4.0 * np.asarray(film))
     return plain(2.0 / angle * np.log1p(ratio))
 
 

@@ -36,6 +36,7 @@ class PipeEvidence(Enum):
     COUPON = "coupon"
     LEAK = "leak"
     INSIDE = "inside"
+    WATER = "water"
 
 
 class MarkShape(StrEnum):

@@ -87,9 +87,11 @@ WATER_SAMPLE = Kind(
         Field("dissolved_oxygen_mg_l", _("Dissolved oxygen, mg/L"), "number", low=0.0, high=60.0),
         Field("chloride_mg_l", _("Chloride, mg/L"), "number", low=0.0, high=50000.0),
         Field("iron_mg_l", _("Iron, mg/L"), "number", low=0.0, high=50000.0),
+        Field("sulphate_mg_l", _("Sulphate, mg/L"), "number", low=0.0, high=50000.0),
         text("bacteria", _("Bacteria count, with method and unit")),
         WHERE,
     ),
+    evidence=PipeEvidence.WATER,
 )
 
 OBSTRUCTION_FINDING = Kind(

@@ -20,6 +20,12 @@ class Assessment(models.Model):
         NONE = "none", _("Outside the oxygen model, and no field evidence")
 
     class Band(models.TextChoices):
+        """What to do, by the score. The last four are of models before 2.0, by the probability."""
+
+        LEAVE = "leave", _("Leave")
+        WATCH = "watch", _("Watch")
+        PLAN = "plan", _("Plan")
+        ACT = "act", _("Act")
         LOW = "low", _("Low")
         MODERATE = "moderate", _("Moderate")
         HIGH = "high", _("High")

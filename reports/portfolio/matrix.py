@@ -12,7 +12,6 @@ from reports.risk.assumptions import consequence_words, likelihood_words
 
 LEVELS = (1, 2, 3, 4, 5)
 MOST_LISTED = 200
-SCORE_EDGES = tuple(100 * edge for edge in BAND_EDGES)
 
 
 @dataclass(frozen=True)
@@ -95,4 +94,4 @@ def tint(likelihood: int, consequence: int) -> str:
     edges = (LIKELIHOOD_EDGES[0] / 4, *LIKELIHOOD_EDGES, 0.6)
     middle = (edges[likelihood - 1] * edges[likelihood]) ** 0.5
     score = score_of(hazard_of(middle), CONSEQUENCE_MULTIPLIER[consequence])
-    return BANDS[sum(score >= edge for edge in SCORE_EDGES)]
+    return BANDS[sum(score >= edge for edge in BAND_EDGES)]

@@ -75,23 +75,21 @@ def reading_rules() -> list[str]:
             "The air in deluge pipe is renewed {OPEN_PIPE_TURNOVER:g} times a year. Assumed."
         ).format(OPEN_PIPE_TURNOVER=OPEN_PIPE_TURNOVER),
         gettext(
-            "A wall reading is the thinnest of a scanned patch; it counts for the "
-            "run of its size and role, the longest of several. A coupon counts for "
-            "the longest run of steel."
+            "A wall reading counts for the run it names, else for the run of its size and role, "
+            "the longest of several; how it was taken says how likely it lies on the attack. One "
+            "within a year of installation is the wall as built. A coupon counts for the longest "
+            "run of steel."
         ),
         gettext(
-            "A leak counts when it is said to be a pinhole in pipe. That none is on "
-            "record counts as evidence too, from when the pipe was put in (unless "
-            "leaks_unknown_years says later) until half of leak_dating_years before "
-            "the assessment: as long ago as a leak found today opened on average, "
-            "since what opened later need not have been found."
+            "A leak counts when it is said to be a pinhole in pipe. That none is on record counts "
+            "as evidence too, from the day the book began (earlier by leaks_known_years) until "
+            "half of leak_dating_years before the assessment: as long ago as a leak found today "
+            "opened on average, since what opened later need not have been found."
         ),
         gettext(
-            "Under one belief about a system (reasons, costs of events and of delay, "
-            "measures) more oxygen never lowers a score, and a breach entered within "
-            "half of leak_dating_years of it never does. One that the pipe outlived "
-            "without a leak for longer is evidence as well: entered late, it may "
-            "lower the score, most of all that of gas-filled pipe."
+            "Under one belief about a system (reasons, costs of events and of delay, measures) "
+            "more oxygen never lowers a score. A history that the pipe was watched to outlive is "
+            "evidence as well: a breach entered late may lower the score of gas-filled pipe."
         ),
         gettext(
             "Copper, stainless steel and CPVC are outside the oxygen model: leaks on record alone."
@@ -110,12 +108,15 @@ def assumption_groups() -> list[AssumptionGroup]:
 
 
 def band_rows() -> list[tuple[str, str]]:
-    """Names of the bands and the chance of a leak within five years they stand for."""
-    edges = [100 * edge for edge in BAND_EDGES]
+    """What to do, and the scores that say so."""
+    edges = BAND_EDGES
     words = [
-        f"below {edges[0]:g} %",
-        *(f"{low:g} to {high:g} %" for low, high in zip(edges, edges[1:], strict=False)),
-        gettext("{edges:g} % and above").format(edges=edges[-1]),
+        gettext("below {score:g}").format(score=edges[0]),
+        *(
+            gettext("{low:g} to {high:g}").format(low=low, high=high)
+            for low, high in zip(edges, edges[1:], strict=False)
+        ),
+        gettext("{score:g} and above").format(score=edges[-1]),
     ]
     return list(zip(BANDS, words, strict=True))
 

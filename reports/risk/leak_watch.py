@@ -1,7 +1,5 @@
 """From when no leak on record is taken to mean no leak: said alike on the page and on paper."""
 
-from datetime import datetime, time
-
 from django.utils.translation import gettext
 
 from registry.assess import Case
@@ -28,37 +26,20 @@ def watch_words(case: Case) -> str:
         "that opened in them need not have been found."
     ).format(months=model_number(months))
     remedy = gettext(
-        "If earlier leaks were not written down, the score is too low: enter "
-        "those that are known, or set leaks_unknown_years for this system."
+        "If leaks of earlier years would be known, set leaks_known_years for this system; if some "
+        "are known, enter them."
     )
-    return " ".join([counted, *_assumed(case), lately, remedy])
+    return " ".join([counted, lately, remedy])
 
 
 def _since(case: Case) -> str:
-    system, years = case.book.system, float(case.input.assumptions.leaks_unknown_years)
-    if not years:
-        put_in = datetime.combine(system.installed_on, time(12), tzinfo=system.site.zone)
-        return gettext("since the pipe was put in ({put_in})").format(
-            put_in=system.day_words(put_in)
+    """From when a leak would be on record: the day the book began, unless set for the system."""
+    system, years = case.book.system, float(case.input.assumptions.leaks_known_years)
+    zone = system.site.zone
+    since = max((case.input.book_began_yr or case.input.now_yr) - years, case.input.installed_yr)
+    words = system.day_words(moment(since).astimezone(zone))
+    if years:
+        return gettext("since {day}, {years} years before the book began").format(
+            day=words, years=model_number(years)
         )
-    return gettext("since {case:%B %Y}, {years} years after it was put in").format(
-        case=_watched_from(case), years=model_number(years)
-    )
-
-
-def _watched_from(case: Case) -> datetime:
-    years = float(case.input.assumptions.leaks_unknown_years)
-    since = min(case.input.installed_yr + years, case.input.now_yr)
-    return moment(since).astimezone(case.book.system.site.zone)
-
-
-def _assumed(case: Case) -> list[str]:
-    """Nothing where somebody wrote down what happened all the time."""
-    system, began = case.book.system, case.book.began_at
-    if _watched_from(case) >= began:
-        return []
-    return [
-        gettext("The register began on {began}: of the time before, this is assumed.").format(
-            began=system.day_words(began)
-        )
-    ]
+    return gettext("since the book began ({day})").format(day=words)

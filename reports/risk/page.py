@@ -7,6 +7,7 @@ from functools import cached_property
 from typing import Any
 
 from django.utils.translation import gettext
+from django.utils.translation import gettext_lazy as _
 
 from registry.assess import (
     Assessed,
@@ -19,8 +20,10 @@ from registry.assess import (
     read_books,
 )
 from registry.assess.books import Pipe
+from registry.assess.clock import moment
 from registry.assess.details import Detail
 from registry.atmosphere import LedgerItem
+from registry.corrosion.bridge import Step, bridge
 from registry.corrosion.details import Band
 from registry.models import Assessment, Record, System
 from reports.risk.leak_watch import watch_words
@@ -28,6 +31,34 @@ from reports.risk.pictures import MM_PER_M, Picture, belief_picture, fan_picture
 
 YEAR = timedelta(days=365)
 LEAST_UM, LEAST_POINTS = 0.05, 0.05
+LEAST_WEEKLY_POINTS, LEAST_WEEKLY_UM = 0.005, 0.005
+
+CHANNEL_WORDS = (
+    ("oxygen", _("By oxygen alone, within five years")),
+    ("other_causes", _("By causes that nitrogen does not stop, within five years")),
+    ("known_spots", _("At the thin spots that were measured, within five years")),
+)
+
+CONTRADICTIONS = {
+    "thin": _(
+        "Thinner than the model expected, by less than one chance in a thousand: attack that needs "
+        "no oxygen, air that nobody wrote down, or a gauge that was wrong would explain it. Read "
+        "the spot again, scan around it and take a sample of the water."
+    ),
+    "thick": _(
+        "Thicker than the model expected, by less than one chance in a thousand: another pipe, a "
+        "rough surface or pipe that drains better than assumed would explain it. Dress the spot "
+        "and read it again."
+    ),
+}
+
+LOOK_WORDS = {
+    "model": _("The model says so: half of the time in which one in ten would leak."),
+    "rule": _("The rule of API 570 says so: half of what is left at a measured point."),
+    "limit": _(
+        "Neither the model nor a measured point asks for it sooner; five years is the most."
+    ),
+}
 
 
 @dataclass(frozen=True)
@@ -39,6 +70,21 @@ class RunRow:
     deepest_um: tuple[float, float, float]
     leak_in_5_yr: float
     left_mm: float
+
+
+@dataclass(frozen=True)
+class PointRow:
+    """One wall reading; life by the long-term rate to the wall that holds the pressure, as API 570
+    counts."""
+
+    label: str
+    at: datetime
+    left_um: float
+    long_um_yr: float
+    short_um_yr: float | None
+    life_yr: float | None
+    interval_yr: float
+    contradicts: str
 
 
 @dataclass(frozen=True)
@@ -115,12 +161,32 @@ class RiskPage:
         return overrides_of(self.case.book)
 
     @property
-    def drivers(self) -> list[dict[str, Any]]:
-        return drivers(self.row)
+    def has_leaked(self) -> bool:
+        """After a leak on record what comes is the next one."""
+        return bool(self.case.input.leaks)
+
+    @cached_property
+    def channels(self) -> list[tuple[str, float]]:
+        """Chance of a leak within five years by each way alone; together they are less than their
+        sum."""
+        by = self.assessed.values["evidence"]["leak_in_5_yr_by"]
+        return [(str(words), by[code]) for code, words in CHANNEL_WORDS if code in by]
 
     @property
-    def evidence_reason(self) -> dict[str, Any] | None:
-        return next((one for one in self.row.reasons if one["code"] == "evidence"), None)
+    def is_worth_telling_delay(self) -> bool:
+        """Waiting costs an inert system nothing that could be shown, so nothing is said of it."""
+        weekly, depth = self.row.delay_points_per_week, self.row.delay_um_per_week
+        if weekly is None or depth is None:
+            return False
+        return abs(weekly) >= LEAST_WEEKLY_POINTS or depth >= LEAST_WEEKLY_UM
+
+    @property
+    def look_reason(self) -> str:
+        return str(LOOK_WORDS[self.detail.next_look.by])
+
+    @property
+    def drivers(self) -> list[dict[str, Any]]:
+        return drivers(self.row)
 
     @cached_property
     def runs(self) -> list[RunRow]:
@@ -184,10 +250,46 @@ class RiskPage:
             for one in judged
         ]
 
+    @cached_property
+    def points(self) -> list[PointRow]:
+        return [
+            PointRow(
+                label=self.labels[run.pk],
+                at=moment(point.reading.at_yr),
+                left_um=1e6 * point.left_m,
+                long_um_yr=1e6 * max(point.long_term, 0.0),
+                short_um_yr=None if point.short_term is None else 1e6 * point.short_term,
+                life_yr=point.life_yr,
+                interval_yr=point.interval_yr,
+                contradicts=str(CONTRADICTIONS[point.contradicts]) if point.contradicts else "",
+            )
+            for run, point in self.detail.points
+        ]
+
+    @cached_property
+    def bridge(self) -> tuple[Step, ...]:
+        """Why the score changed in a year, both days by this version of the model."""
+        before = self._case_before
+        return bridge(before.input, self.case.input) if before else ()
+
+    @property
+    def bridge_total(self) -> float:
+        return sum(step.points for step in self.bridge)
+
+    @cached_property
+    def _case_before(self) -> Case | None:
+        if self.year_ago is None:
+            return None
+        return case_of(read_books([self.system.pk], end_of(self.year_ago.as_of))[0])
+
     @property
     def wall_points(self) -> list[dict[str, Any]]:
         return [
-            {"label": self.labels[run.pk], "clock": _clock(point.clock), "text": point.text}
+            {
+                "label": self.labels[run.pk],
+                "clock": _clock(point.clock) if point.clock else "",
+                "text": point.text,
+            }
             for run, point in self.detail.wall_points
         ]
 
@@ -205,8 +307,8 @@ class RiskPage:
 
 
 def drivers(row: Assessment) -> list[dict[str, Any]]:
-    """The reasons that raise the score, without what field evidence says."""
-    return [reason for reason in row.reasons if reason["code"] != "evidence"]
+    """The reasons of the score, which add up to it: the baseline, then the largest."""
+    return row.reasons
 
 
 def run_labels(runs: Sequence[Pipe]) -> dict[int, str]:

@@ -104,7 +104,6 @@ class RiskReport:
         page = self.page
         return {
             "reasons": [self._reason(reason) for reason in page.drivers],
-            "evidence_effect": self._evidence_effect(),
             **_picture("fan", self.fan),
             **_picture("belief", self.belief),
             "runs": [self._run(row) for row in page.runs],
@@ -116,6 +115,7 @@ class RiskReport:
                 for option in page.detail.options
             ],
             "reinspect": f"{page.detail.reinspect_at.astimezone(self.zone):%B %Y}",
+            "look_reason": page.look_reason,
             "wall_points": [(p["label"], p["clock"], p["text"]) for p in page.wall_points],
         }
 
@@ -157,9 +157,18 @@ class RiskReport:
     def _outlook(self) -> Iterator[Line]:
         row, units = self.page.row, self.page.units
         found = self.page.assessed.values
-        yield gettext("First leak within 1 year"), chance(found["leak_in_1_yr"])
+        yield (
+            (
+                gettext("Next leak within 1 year")
+                if self.page.has_leaked
+                else gettext("First leak within 1 year")
+            ),
+            chance(found["leak_in_1_yr"]),
+        )
         yield gettext("within 5 years"), chance(found["leak_in_5_yr"])
         yield gettext("within 10 years"), chance(found["leak_in_10_yr"])
+        for words, probability in self.page.channels:
+            yield words, chance(probability)
         yield gettext("Life left, median"), f"{life(found['life_mid_yr'])} years"
         yield gettext("8 in 10 between"), f"{life_band(row)} years"
         if found["delay_points_per_week"] is not None:
@@ -177,20 +186,7 @@ class RiskReport:
             )
 
     def _reason(self, reason: dict[str, Any]) -> Line:
-        return reason["text"], signed(reason["points"]), points(reason["score_without"])
-
-    def _evidence_effect(self) -> str:
-        reason = self.page.evidence_reason
-        if reason is None:
-            return ""
-        says = (
-            gettext("Before any field evidence the score would be {before}: evidence lowers it.")
-            if reason["points"] < 0
-            else gettext(
-                "Before any field evidence the score would be {before}: evidence raises it."
-            )
-        )
-        return says.format(before=points(reason["score_without"]))
+        return reason["text"], signed(reason["points"])
 
     def _run(self, row: RunRow) -> Line:
         wall = format_quantity(row.run.wall_mm, "wall", self.page.units)

@@ -22,7 +22,17 @@ from registry.corrosion.batch import (
     WallTable,
     WaterTable,
 )
-from registry.corrosion.inputs import GasSpan, Leak, RunInput, SystemInput, WallReading, WaterDose
+from registry.corrosion.inputs import (
+    DRESSED,
+    METHODS,
+    GasSpan,
+    Leak,
+    RunInput,
+    SystemInput,
+    WallReading,
+    WaterDose,
+)
+from registry.corrosion.normal import normal_tail
 from registry.corrosion.prior import NODES
 from registry.corrosion.thickness import thread_height
 from tests.benchmarks import plain_python
@@ -61,6 +71,12 @@ def portfolio(count: int, seed: int = 1) -> Batch:
             outside_leaks_per_yr=np.zeros(count),
             found_wet=np.zeros(count),
             found_clear=np.zeros(count),
+            leaks_known_from_yr=0.5 * age,
+            watched_until_yr=np.full(count, np.inf),
+            sulphate_kg_m3=np.full(count, np.nan),
+            sign_log_odds=np.zeros(count),
+            inert_from_yr=np.full(count, np.inf),
+            site_factor=np.ones(count),
         ),
         runs=RunTable(
             system=run_owner,
@@ -76,6 +92,7 @@ def portfolio(count: int, seed: int = 1) -> Batch:
             in_model=np.ones(count * RUNS, dtype=np.bool_),
             thick_wall_m=wall,
             thick_joint_wall_m=wall,
+            has_baseline=np.zeros(count * RUNS, dtype=np.bool_),
         ),
         spans=SpanTable(
             system=span_owner,
@@ -84,13 +101,16 @@ def portfolio(count: int, seed: int = 1) -> Batch:
             makeup_oxygen=np.where(pools, rng.choice([0.2095, 0.01], count), 0.0)[span_owner],
             turnover_per_yr=np.where(pools, rng.uniform(0.5, 10.0, count), 0.0)[span_owner],
         ),
-        water=WaterTable(span_owner, start.ravel(), np.full(count * EVENTS, 9e-3)),
+        water=WaterTable(
+            span_owner, start.ravel(), np.full(count * EVENTS, 9e-3), np.ones(count * EVENTS)
+        ),
         walls=WallTable(
             seen,
             seen * RUNS,
             age[seen],
             np.full(seen.size, 2.8e-3),
-            np.zeros(seen.size, np.bool_),
+            np.full(seen.size, METHODS.index("suggested_position")),
+            np.full(seen.size, DRESSED.index("unknown")),
             np.full(seen.size, np.nan),
         ),
         coupons=CouponTable(*(np.zeros(0, dtype=np.intp),) * 2, *(np.zeros(0),) * 3),
@@ -116,6 +136,7 @@ def as_objects(batch: Batch, count: int) -> list[SystemInput]:
             temperature_k=float(s.temperature_k[i]),
             dissolved_oxygen_kg_m3=float(s.dissolved_kg_m3[i]),
             is_vented=bool(s.is_vented[i]),
+            book_began_yr=float(s.leaks_known_from_yr[i]),
             consequence_class={0.5: 2, 1.0: 3, 2.0: 4}[float(s.consequence[i])],
         )
         for i in range(count)
@@ -169,12 +190,14 @@ def best_of(repeats: int, work) -> float:
 
 
 def exponentials(count: int, dtype) -> None:
-    """As many exponentials as `count` systems need, one array a time point as large as they are:
-    now, each horizon, and when the watch for leaks ended."""
+    """As many exponentials and normal tails as `count` systems need, one array a time point as
+    large as they are: now, each horizon, and when the watch for leaks began and ended."""
     size = (NODES, RUNS, count)
     block, out = np.full(size, -3.0, dtype), np.empty(size, dtype)
-    for _ in range(len(HORIZONS) + 2):
+    z = np.linspace(-3.0, 3.0, RUNS * count)
+    for _ in range(len(HORIZONS) + 3):
         np.exp(block, out=out)
+        normal_tail(z)
 
 
 @dataclass(frozen=True)
@@ -219,7 +242,7 @@ def table(timing: Timing) -> Table:
     forms = [
         *((f"(a) arrays, threads: {n}", took) for n, took in timing.arrays.items()),
         ("(c) plain Python, per object", timing.plain),
-        ("floor: the same exponentials", timing.floor),
+        ("floor: the same exponentials and normal tails", timing.floor),
     ]
     return Table(
         f"The model from arrays, {timing.systems:,} systems",

@@ -10,10 +10,11 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from registry.corrosion.assess import Assessments, assess_many
+from registry.corrosion.assumptions import Assumptions
 from registry.corrosion.attack import Attack, attack_of
 from registry.corrosion.columns import batch_from
 from registry.corrosion.evidence import weighted_quantiles
-from registry.corrosion.inputs import Leak, SystemInput, WallReading
+from registry.corrosion.inputs import METHODS, Leak, SystemInput, WallReading
 from registry.corrosion.prior import theta_nodes
 from tests.registry.corrosion.builders import AIR, dry, wet
 
@@ -27,10 +28,12 @@ class Simulated:
     leaked_within_5: np.ndarray
 
 
-def simulate(count: int, seed: int, *, readings: int = 2) -> Simulated:
-    """Systems of random age with their true multiplier, readings, yearly leak record and future.
+def simulate(count: int, seed: int, *, readings: int = 1, miss_more: float = 0.0) -> Simulated:
+    """Systems of random age with their true multiplier and sites, readings, leaks and future.
 
-    Half of them are water-filled, half dry under air or nitrogen, which drain well or do not.
+    Half of them are water-filled, half dry under air or nitrogen, which drain well or do not. Each
+    book began at a random time, and leaks before it are not known. A reading lies on the attack as
+    often as its method says, less `miss_more`.
     """
     rng = np.random.default_rng(seed)
     ages = rng.uniform(2.0, 30.0, count)
@@ -40,41 +43,72 @@ def simulate(count: int, seed: int, *, readings: int = 2) -> Simulated:
     drains = dried & (rng.uniform(size=count) < float(np.asarray(assumed.drained_share)))
     spread = np.where(drains, assumed.drained_spread, assumed.theta_spread)
     theta = np.where(drains, assumed.drained_multiplier, 1.0) * np.exp(rng.normal(0.0, spread))
-    found, now = _watched(bare, theta, rng)
-    bare = [replace(system, now_yr=float(t)) for system, t in zip(bare, now, strict=True)]
+    active = rng.uniform(size=count) < float(assumed.active_share)
+    shape = np.where(active, assumed.active_shape, assumed.quiet_shape)
+    mean = np.where(active, assumed.active_sites, assumed.quiet_sites)
+    truth = Truth(theta, rng.gamma(shape) * mean / shape, rng.uniform(0.0, 1.0, count) * ages)
+    found, now = _watched(bare, truth, rng)
+    bare = [
+        replace(
+            system,
+            now_yr=float(t),
+            book_began_yr=float(min(k, t)),
+            assumptions=Assumptions(leak_dating_years=max(float(end - k) / LOOKS, 0.01)),
+        )
+        for system, t, k, end in zip(bare, now, truth.began, ages, strict=True)
+    ]
     attack = attack_of(batch_from(bare))
     systems = [
         replace(
             system,
             leaks=tuple(found[row]),
-            walls=tuple(_reading(system, attack, row, theta[row], rng) for _ in range(readings)),
+            walls=tuple(
+                _reading(system, attack, row, theta[row], rng, miss_more) for _ in range(readings)
+            ),
             **_findings(system, bool(drains[row]), rng),
         )
         for row, system in enumerate(bare)
     ]
-    ahead = _expected(bare, theta, np.column_stack([now, now + 5.0]))
+    ahead = _expected(bare, truth, np.column_stack([now, now + 5.0]))
     return Simulated(systems, theta, rng.poisson(np.diff(ahead, axis=1))[:, 0] > 0)
 
 
-def _expected(systems: list[SystemInput], theta: np.ndarray, times: np.ndarray) -> np.ndarray:
-    """Leaks expected in each system by each of its times, (systems, times)."""
-    attack = attack_of(batch_from(systems))
-    return attack.intensities(attack.depths(times), theta[:, None])[:, 0, :].T.astype(np.float64)
+@dataclass(frozen=True)
+class Truth:
+    theta: np.ndarray
+    sites: np.ndarray
+    began: np.ndarray
+
+
+def _expected(systems: list[SystemInput], truth: Truth, times: np.ndarray) -> np.ndarray:
+    """Leaks expected in each system by each of its times, by both channels: (systems, times)."""
+    batch = batch_from(systems)
+    attack = attack_of(batch)
+    oxygen = attack.intensities(attack.depths(times), truth.theta[:, None])[:, 0, :].T
+    others = float(batch.assumptions.other_leaks_per_year) * times
+    return oxygen.astype(np.float64) + truth.sites[:, None] * attack.sites(times).T + others
 
 
 def _watched(
-    systems: list[SystemInput], theta: np.ndarray, rng: np.random.Generator
+    systems: list[SystemInput], truth: Truth, rng: np.random.Generator
 ) -> tuple[list[list[Leak]], np.ndarray]:
-    """Leaks found at the end of each year, and until when: nobody watches a sieve, so a system is
-    looked at no longer than to the year of its third leak. Such stopping leaves a belief right.
+    """Leaks found at each look once the book began, and until when: nobody watches a
+    sieve, so a system is looked at no longer than to the year of its third leak.
     """
     ages = np.array([system.now_yr for system in systems])
-    ends = np.minimum(np.arange(0.0, 31.0)[None, :], ages[:, None])
-    opened = rng.poisson(np.maximum(np.diff(_expected(systems, theta, ends), axis=1), 0.0))
+    share = np.linspace(0.0, 1.0, LOOKS + 1)[None, :]
+    ends = truth.began[:, None] + share * (ages - truth.began)[:, None]
+    opened = rng.poisson(np.maximum(np.diff(_expected(systems, truth, ends), axis=1), 0.0))
     many = np.cumsum(opened, axis=1) >= ENOUGH_LEAKS
     last = np.where(many.any(axis=1), many.argmax(axis=1), opened.shape[1] - 1)
+    opened = np.minimum(opened, 100)  # nobody counts the holes of a sieve
     found = [_leaks(ends[i, 1 : k + 2], opened[i, : k + 1]) for i, k in enumerate(last)]
     return found, ends[np.arange(ages.size), last + 1]
+
+
+LOOKS = 400
+"""Somebody looks for leaks this often while the book is kept; a leak is dated to the time since the
+look before, and the model is told so."""
 
 
 def _bare(row: int, age: float) -> SystemInput:
@@ -97,18 +131,32 @@ def _leaks(found: np.ndarray, opened: np.ndarray) -> list[Leak]:
 
 
 def _reading(
-    system: SystemInput, attack: Attack, row: int, theta: float, rng: np.random.Generator
+    system: SystemInput,
+    attack: Attack,
+    row: int,
+    theta: float,
+    rng: np.random.Generator,
+    miss_more: float,
 ) -> WallReading:
+    """On the attack as often as the method says, on dressed steel, with the run's own factor."""
     assumed = system.assumptions
     run, time = int(rng.integers(0, 3)), float(rng.uniform(0.0, system.now_yr))
+    method = METHODS[int(rng.integers(0, len(METHODS)))]
     wall = system.runs[run].wall_m
     at = np.array([row * len(system.runs) + run])
-    depth = float(attack.depth(at, np.array([time]))[0])
-    loss = max(theta * depth - float(attack.zinc_m[at[0]]), 0.0)
-    expected = max(wall - loss, 0.02 * wall)
-    local = float(np.asarray(assumed.local_spread)) * min(loss, wall) / expected
-    spread = float(np.hypot(float(np.asarray(assumed.wall_reading_spread)), local))
-    return WallReading(run, time, expected * float(np.exp(rng.normal(0.0, spread))))
+    pit = assumed.pit_location + 0.5772 * assumed.pit_scale if method == "full_scan" else 1.0
+    depth = float(attack.depth(at, np.array([time]))[0]) * pit
+    factor = float(np.exp(rng.normal(0.0, float(assumed.run_spread)) * IS_OWN))
+    lost = min(max(theta * factor * depth - float(attack.zinc_m[at[0]]), 0.0), 0.98 * wall)
+    hits = rng.uniform() < getattr(assumed, f"on_attack_{method}") - miss_more
+    lost = lost if hits else 0.0
+    spread = np.hypot(np.hypot(assumed.gauge_error_m, assumed.mill_spread * wall), 0.3 * lost)
+    read = wall - lost + float(rng.normal(0.0, float(spread)))
+    return WallReading(run, time, max(read, 0.02 * wall), method, dressed="yes")
+
+
+IS_OWN = 1.0
+"""Runs have a factor of their own in the truth as well."""
 
 
 def assessed(simulated: Simulated) -> Assessments:
@@ -157,8 +205,17 @@ def plot(path: str, count: int = 2000) -> None:
         line.encode(alt.X("band:Q"), alt.Y("held:Q")) + right.encode(fx, fy)
     )
     both.save(path)
-    for row in bands:
-        print(f"band {row['band']:.0%}: holds {row['held']:.1%}")
+    for wrong in (0.0, 0.3, -0.3):
+        report(simulate(count, seed=1, miss_more=wrong) if wrong else simulated, wrong)
+
+
+def report(simulated: Simulated, miss_more: float) -> None:
+    """Bands and deciles in words; on the attack less often than assumed by `miss_more`."""
+    results = assessed(simulated)
+    held = [f"{width:.0%}: {coverage(simulated, results, width):.1%}" for width in (0.5, 0.8, 0.9)]
+    print(f"readings on the attack {-miss_more:+.1f}: bands hold {', '.join(held)}")
+    for row in reliability(simulated, results, 10):
+        print(f"  forecast {row['forecast']:6.1%}  leaked {row['leaked']:6.1%}")
 
 
 if __name__ == "__main__":

@@ -8,35 +8,15 @@ import math
 from dataclasses import dataclass
 
 from registry.corrosion.assess import HORIZONS, QUANTILES
-from registry.corrosion.constants import GAS_CONSTANT, MOLAR_MASS_OXYGEN
-from registry.corrosion.dimensions import dn_from_nominal_size
 from registry.corrosion.evidence import MEAN_DATING
 from registry.corrosion.inputs import CONSEQUENCE_MULTIPLIER, IN_MODEL, Leak, SystemInput
 from registry.corrosion.prior import NODES, REACH, REACH_BELOW
-from registry.corrosion.rates import (
-    YEAR,
-    oxygen_diffusivity,
-    steel_depth_per_oxygen,
-    zinc_as_steel_depth,
-)
+from registry.corrosion.readings import ROUGHNESS
 from registry.corrosion.score import CERTAIN
-from registry.corrosion.thickness import wall_at_joints
-from registry.corrosion.water import dissolved_oxygen_under_gas, saturated_oxygen
-from registry.corrosion.waterline import segment_angle
+from registry.corrosion.seen import FACTORS
+from tests.benchmarks.plain_ledger import runs_of
 
 EULER_GAMMA = 0.5772156649015329
-STEEL = steel_depth_per_oxygen()
-
-
-@dataclass
-class Run:
-    per_exposure: float
-    per_dissolved: float
-    installed: float
-    wall: float
-    zinc: float
-    reach: float
-    weight: float
 
 
 @dataclass
@@ -46,212 +26,307 @@ class Result:
     life: list[float]
     theta: list[float]
     run_loss: list[list[float]]
+    run_left: list[float]
 
 
-class Ledger:
-    def __init__(self, system: SystemInput, consumption: float):
-        self.system, self.consumption = system, consumption
-        self.spans = sorted(system.spans, key=lambda s: (s.start_yr, s.oxygen, s.turnover_per_yr))
-        self.water = sorted(system.water, key=lambda d: d.at_yr)
-        self.known_from = self.spans[0].start_yr if self.spans else system.now_yr
-        self.dissolved = system.dissolved_oxygen_kg_m3
-        if self.dissolved is None:
-            self.dissolved = saturated_oxygen(system.temperature_k, system.atmosphere_pa)
-        self.unknown_rate = self._unknown_rate()
-        self.future_rate = self._future_rate()
-        self.future_fills = self._fills(system.assumptions.future_fills_wet)
-
-    def _fills(self, assumed: float) -> float:
-        given = self.system.future_fills_per_year
-        return assumed if given is None else given
-
-    def _unknown_rate(self) -> float:
-        a, k = self.system.assumptions, self.consumption
-        if self.system.has_pools:
-            supply = a.unknown_turnover_per_year
-            return a.unknown_oxygen * supply / (supply + k)
-        return a.unknown_fills_per_year * a.unknown_oxygen / k
-
-    def _future_rate(self) -> float:
-        s, a, k = self.system, self.system.assumptions, self.consumption
-        if not s.has_pools:
-            latest = self.spans[-1].oxygen if self.spans else a.unknown_oxygen
-            oxygen = latest if s.future_oxygen is None else s.future_oxygen
-            return oxygen * self._fills(a.future_fills_wet) / k
-        oxygen = a.unknown_oxygen if s.future_oxygen is None else s.future_oxygen
-        supply, makeup = a.unknown_turnover_per_year, a.unknown_oxygen
-        if self.spans:
-            supply, makeup = self.spans[-1].turnover_per_yr, self.spans[-1].makeup_oxygen
-        settled = makeup * supply / max(supply + k, 1e-12)
-        lasting = min(self._fills(a.future_breaches_dry) / max(supply + k, 1e-12), 1.0)
-        excess = max(oxygen - settled, 0.0)
-        return excess * lasting + (0.0 if self.spans else self.unknown_rate)
-
-    def _stretches(self, time: float) -> tuple[float, float]:
-        s = self.system
-        unknown = min(max(time - s.installed_yr, 0.0), max(self.known_from - s.installed_yr, 0.0))
-        return unknown, max(time - s.now_yr, 0.0)
-
-    def exposure(self, time: float) -> float:
-        unknown, future = self._stretches(time)
-        total = self.unknown_rate * unknown + self.future_rate * future
-        for i, span in enumerate(self.spans):
-            if span.start_yr > time:
-                break
-            end = time
-            if i + 1 < len(self.spans):
-                end = min(time, self.spans[i + 1].start_yr)
-            total += self._integral(span, end - span.start_yr)
-        return total
-
-    def _integral(self, span, years: float) -> float:
-        supply = span.turnover_per_yr if self.system.has_pools else 0.0
-        decay = supply + self.consumption
-        if decay == 0:
-            return span.oxygen * years
-        settled = span.makeup_oxygen * supply / decay
-        gone = -math.expm1(-decay * years)
-        return settled * years + (span.oxygen - settled) * gone / decay
-
-    def dissolved_in(self, time: float) -> float:
-        unknown, future = self._stretches(time)
-        fills = self.system.assumptions.unknown_fills_per_year
-        total = self.dissolved * (fills * unknown + self.future_fills * future)
-        for dose in self.water:
-            if dose.at_yr <= time:
-                amount = dose.dissolved_oxygen_kg_m3
-                total += dose.share * (self.dissolved if amount is None else amount)
-        return total
-
-
-def _half_strip(diameter: float, water: float, film: float) -> tuple[float, float]:
-    """Reach of half of the oxygen, and flow of both sides over D C."""
-    beta = segment_angle(water)
-    angle, arc = beta / 2, beta * diameter / 4
-    ratio = angle * arc / film
-    return film / angle * (math.sqrt(1 + ratio) - 1), 2 / angle * math.log1p(ratio)
-
-
-def _runs(system: SystemInput) -> tuple[list[Run], float]:
-    a, pressure, temperature = system.assumptions, system.pressure_pa, system.temperature_k
-    supply = oxygen_diffusivity(temperature) * dissolved_oxygen_under_gas(
-        1.0, pressure, temperature
-    )
-    gas = pressure * MOLAR_MASS_OXYGEN / (GAS_CONSTANT * temperature)
-    runs, uptake, volume = [], 0.0, 0.0
-    for run in system.runs:
-        bore = run.outside_diameter_m - 2 * run.wall_m
-        counts = run.material in IN_MODEL
-        volume += math.pi / 4 * bore**2 * run.length_m
-        zinc = 0.0
-        if run.material == "galvanized_steel":
-            zinc = zinc_as_steel_depth(a.zinc_per_surface)
-        if system.has_pools:
-            reach, flow = _half_strip(bore, a.pool_fill, a.rust_film_m)
-            share = a.wetted_pools if run.wetted_fraction is None else run.wetted_fraction
-            per_exposure = supply / (reach / (flow / 4)) * STEEL * YEAR
-            per_dissolved = 0.0
-            uptake += supply * flow * YEAR * share * run.length_m * counts
-        else:
-            reach, _ = _half_strip(bore, 1 - a.pocket_fill, a.rust_film_m)
-            section = a.pocket_fill * math.pi / 4 * bore**2
-            per_exposure = gas * section / (4 * reach) * STEEL * 365.25 / a.pocket_decay_days
-            per_dissolved = bore / 4 * STEEL
-            trapped = a.trapped_branch if run.role == "branch_line" else a.trapped_main
-            trapped *= a.vented_factor if system.is_vented else 1.0
-            trapped = trapped if run.trapped_fraction is None else run.trapped_fraction
-            share = min(trapped * system.atmosphere_pa / pressure / a.pocket_fill, 1.0)
-        joint = wall_at_joints(run.wall_m, dn_from_nominal_size(run.nominal_size), run.joint)
-        runs.append(
-            Run(
-                per_exposure=per_exposure * counts,
-                per_dissolved=per_dissolved * counts,
-                installed=run.installed_yr,
-                wall=run.wall_m,
-                zinc=zinc,
-                reach=(joint + zinc) / a.pit_scale,
-                weight=run.length_m
-                * share
-                / a.patch_length_m
-                * counts
-                * math.exp(a.pit_location / a.pit_scale),
-            )
-        )
-    if system.has_pools:
-        return runs, uptake / (volume * gas) if volume else 0.0
-    return runs, 365.25 / a.pocket_decay_days
-
-
-def _depth(run: Run, ledger: Ledger, time: float) -> float:
-    if time <= run.installed:
-        return 0.0
-    gas = ledger.exposure(time) - ledger.exposure(run.installed)
-    water = ledger.dissolved_in(time) - ledger.dissolved_in(run.installed)
-    return max(run.per_exposure * gas + run.per_dissolved * water, 0.0)
-
-
-def _tails(runs: list[Run], depths: list[float], theta: list[float]) -> list[float]:
-    """Leaks expected in a system for each multiplier."""
-    reduced = [run.reach / max(depth, 1e-12) for run, depth in zip(runs, depths, strict=True)]
-    weights = [run.weight for run in runs]
-    expected = []
-    for node in theta:
-        total = 0.0
-        for q, weight in zip(reduced, weights, strict=True):
-            tail = math.exp(-min(q / node, 80.0))
-            total += weight * tail / (1.0 - tail)
-        expected.append(total)
-    return expected
+def normal_cdf(z: float) -> float:
+    return 0.5 * math.erfc(-z / math.sqrt(2))
 
 
 def assess(system: SystemInput, horizons: tuple[float, ...] = HORIZONS) -> Result:
-    runs, consumption = _runs(system)
-    ledger = Ledger(system, consumption)
-    theta = _nodes(system)
-    now_gas, now_water = ledger.exposure(system.now_yr), ledger.dissolved_in(system.now_yr)
-    clean = [(ledger.exposure(r.installed), ledger.dissolved_in(r.installed)) for r in runs]
+    return Plain(system).result(horizons)
 
-    def depths(gas: float, water: float) -> list[float]:
+
+class Plain:
+    def __init__(self, system: SystemInput):
+        self.system, self.assumed = system, system.assumptions
+        self.runs = runs_of(system)
+        self.theta = _nodes(system)
+        self.walls = [w for w in system.walls if not w.is_baseline]
+        self.read = sorted({w.run for w in self.walls})
+        steps = [-3 + 6 * k / (FACTORS - 1) for k in range(FACTORS)]
+        self.factor = [math.exp(self.assumed.run_spread * step) for step in steps]
+        chance = [math.exp(-0.5 * step * step) for step in steps]
+        self.usual = [one / sum(chance) for one in chance]
+        self._watch()
+        self._believe()
+
+    def _watch(self) -> None:
+        s, a = self.system, self.assumed
+        known = math.inf if s.book_began_yr is None else s.book_began_yr - a.leaks_known_years
+        since = min(max(s.installed_yr, known), s.now_yr)
+        found = [max(min(leak.found_yr, s.now_yr), since) for leak in _explained(s)]
+        until = max([since, s.now_yr - MEAN_DATING * a.leak_dating_years, *found])
+        self.unread = self._unread(until, since)
+        self.expected = {r: self._read(r, until, since) for r in self.read}
+        self.watched = max(self._sites(until) - self._sites(since), 0.0)
+
+    def _sites(self, time: float) -> float:
+        return sum(run.through(time) for run in self.runs)
+
+    def _unread(self, late: float, early: float) -> list[float]:
+        """Leaks expected between two times on runs never read, for each node."""
+        found = [0.0] * len(self.theta)
+        for at, run in enumerate(self.runs):
+            if at not in self.read:
+                now, then = run.depth(late), run.depth(early)
+                for j, node in enumerate(self.theta):
+                    found[j] += run.leaks(now, node) - run.leaks(then, node)
+        return found
+
+    def _read(self, at: int, late: float, early: float) -> list[list[float]]:
+        run = self.runs[at]
+        now, then = run.depth(late), run.depth(early)
         return [
-            max(r.per_exposure * (gas - g) + r.per_dissolved * (water - w), 0.0)
-            for r, (g, w) in zip(runs, clean, strict=True)
+            [max(run.leaks(now, t * f) - run.leaks(then, t * f), 0.0) for f in self.factor]
+            for t in self.theta
         ]
 
-    def expected_at(time: float) -> list[float]:
-        return _tails(runs, depths(ledger.exposure(time), ledger.dissolved_in(time)), theta)
+    def _believe(self) -> None:
+        plain = [
+            p - e for p, e in zip(_log_prior(self.system, self.theta), self.unread, strict=True)
+        ]
+        for row in self._coupons():
+            plain = [p + r for p, r in zip(plain, row, strict=True)]
+        own = {r: self._shares(r, []) for r in self.read}
+        after = {r: self._shares(r, [w for w in self.walls if w.run == r]) for r in self.read}
+        self.own = {r: shares for r, (_, shares) in after.items()}
+        leaks = [self._leak(leak) for leak in _explained(self.system)]
+        a = self.assumed
+        odds = math.log(a.active_share) - math.log1p(-a.active_share)
+        for sign in self.system.signs:
+            odds += math.log(getattr(a, f"sign_{sign}"))
+        score = [p + sum(own[r][0][j] for r in self.read) for j, p in enumerate(plain)]
+        without, active, _ = self._with_leaks(score, leaks, odds)
+        thinner = [self._thinner(w, without, own[w.run][1]) for w in self.walls]
+        odds += self._unexplained(thinner)
+        score = [p + sum(after[r][0][j] for r in self.read) for j, p in enumerate(plain)]
+        self.weights, _, self.terms = self._with_leaks(score, leaks, odds)
+        believed = sum(w * t for w, t in zip(without, self.theta, strict=True))
+        on_site = active * a.site_read_if_active + (1 - active) * a.site_read_if_quiet
+        self.spots = [(believed, on_site / (on_site + t)) for t in thinner]
 
-    today = depths(now_gas, now_water)
-    expected = _tails(runs, today, theta)
-    since = min(system.installed_yr + system.assumptions.leaks_unknown_years, system.now_yr)
-    until = max(system.now_yr - MEAN_DATING * system.assumptions.leak_dating_years, since)
-    explained = [min(leak.found_yr, system.now_yr) for leak in _explained(system)]
-    survived = expected_at(max([until, *explained]))
-    if system.assumptions.leaks_unknown_years:
-        survived = [e - u for e, u in zip(survived, expected_at(since), strict=True)]
-    belief = _posterior(system, runs, ledger, theta, survived)
-    outside = _outside_rate(system)
-    probability, least = [], 0.0
-    for horizon in horizons:
-        time = system.now_yr + horizon
-        later = expected_at(time)
-        leaks = -sum(
-            b * math.expm1(min(e - x, 0.0)) for b, e, x in zip(belief, expected, later, strict=True)
+    def _shares(self, at: int, walls) -> tuple[list[float], list[list[float]]]:
+        """For each node: ln of what a run's evidence comes to, and the shares of its factor."""
+        total, shares = [], []
+        for j in range(len(self.theta)):
+            row = [math.log(p) - e for p, e in zip(self.usual, self.expected[at][j], strict=True)]
+            for wall in walls:
+                for k in range(FACTORS):
+                    row[k] += self._log_reading(wall, self.theta[j] * self.factor[k])
+            top = max(row)
+            weights = [math.exp(one - top) for one in row]
+            total.append(top + math.log(sum(weights)))
+            shares.append([one / sum(weights) for one in weights])
+        return total, shares
+
+    def _reading(self, wall, multiple: float):
+        a, run = self.assumed, self.runs[wall.run]
+        depth = run.depth(wall.at_yr)
+        if wall.method == "full_scan":
+            depth *= a.pit_location + EULER_GAMMA * a.pit_scale
+        lost = min(max(depth * multiple - run.zinc, 0.0), 0.98 * run.wall)
+        hidden = min(ROUGHNESS[wall.dressed] * a.rough_bias * lost, a.rough_bias_most_m)
+        error = max(a.gauge_error_m if wall.error_m is None else wall.error_m, 1e-6)
+        plain = math.hypot(error, 0.0 if run.has_baseline else a.mill_spread * run.wall)
+        q = min(max(getattr(a, f"on_attack_{wall.method}"), 1e-6), 1 - 1e-6)
+        return q, run.wall - lost + hidden, math.hypot(plain, a.local_spread * lost), plain
+
+    def _log_reading(self, wall, multiple: float) -> float:
+        run = self.runs[wall.run]
+        if wall.at_yr < run.input.installed_yr:
+            return 0.0
+        q, mean, on, off = self._reading(wall, multiple)
+        m = min(wall.remaining_m, run.wall)
+        first = math.log(q) - 0.5 * ((m - mean) / on) ** 2 - math.log(on)
+        second = math.log1p(-q) - 0.5 * ((m - run.wall) / off) ** 2 - math.log(off)
+        top = max(first, second)
+        return top + math.log(math.exp(first - top) + math.exp(second - top))
+
+    def _thinner(self, wall, without, shares) -> float:
+        run, total = self.runs[wall.run], 0.0
+        m = min(wall.remaining_m, run.wall)
+        for j, node in enumerate(self.theta):
+            for k, factor in enumerate(self.factor):
+                q, mean, on, off = self._reading(wall, node * factor)
+                chance = q * normal_cdf((m - mean) / on) + (1 - q) * normal_cdf(
+                    (m - run.wall) / off
+                )
+                total += without[j] * shares[j][k] * chance
+        return min(max(total, 1e-300), 1.0)
+
+    def _unexplained(self, thinner: list[float]) -> float:
+        a, worst = self.assumed, {}
+        for wall, chance in zip(self.walls, thinner, strict=True):
+            ratio = math.log(chance + a.site_read_if_active)
+            ratio -= math.log(chance + a.site_read_if_quiet)
+            if wall.at_yr < self.runs[wall.run].input.installed_yr:
+                ratio = 0.0
+            worst[wall.run] = max(ratio, worst.get(wall.run, -math.inf))
+        return sum(worst.values())
+
+    def _coupons(self):
+        for reading in self.system.coupons:
+            run = self.runs[reading.run]
+            grown = run.depth(reading.to_yr) - run.depth(reading.from_yr)
+            rate = max(grown, 1e-9) / (reading.to_yr - reading.from_yr)
+            off = [math.log(reading.rate_m_per_yr / (rate * t)) for t in self.theta]
+            yield [-0.5 * (one / self.assumed.coupon_spread) ** 2 for one in off]
+
+    def _leak(self, leak: Leak) -> tuple[list[float], float]:
+        a = self.assumed
+        since = leak.found_yr - a.leak_dating_years
+        chosen = range(len(self.runs)) if leak.run is None else [leak.run]
+        opened, fed = [0.0] * len(self.theta), 0.0
+        for at in chosen:
+            run = self.runs[at]
+            late, early = run.depth(leak.found_yr), run.depth(since)
+            fed += max(run.through(leak.found_yr) - run.through(since), 0.0)
+            for j, node in enumerate(self.theta):
+                shares = zip(self.factor, self.own[at][j], strict=True) if at in self.own else ()
+                pairs = list(shares) or [(1.0, 1.0)]
+                opened[j] += sum(
+                    p * (run.leaks(late, node * f) - run.leaks(early, node * f)) for f, p in pairs
+                )
+        other = a.leak_dating_years * a.other_leaks_per_year
+        return [other + max(one, 0.0) for one in opened], fed
+
+    def _with_leaks(self, score, leaks, odds):
+        """Weights of nodes, chance of active, and terms (share, shape, rate) of each node."""
+        a, logs, terms = self.assumed, [], []
+        sorts = [
+            (-math.log1p(math.exp(odds)), a.quiet_shape, a.quiet_shape / a.quiet_sites),
+            (-math.log1p(math.exp(-odds)), a.active_shape, a.active_shape / a.active_sites),
+        ]
+        for j in range(len(self.theta)):
+            power = [1.0]
+            for oxygen, other in leaks:
+                scale = max(max(oxygen), other)
+                low = [one * oxygen[j] / scale for one in power] + [0.0]
+                high = [0.0] + [one * other / scale for one in power]
+                power = [x + y for x, y in zip(low, high, strict=True)]
+            row = []
+            for log_share, shape, rate in sorts:
+                for m, coefficient in enumerate(power):
+                    if coefficient > 0:
+                        moment = shape * math.log(rate) + math.lgamma(shape + m)
+                        moment -= math.lgamma(shape) + (shape + m) * math.log(rate + self.watched)
+                        row.append((log_share + math.log(coefficient) + moment, shape + m, rate))
+            top = max(one for one, _, _ in row)
+            total = sum(math.exp(one - top) for one, _, _ in row)
+            logs.append(score[j] + top + math.log(total))
+            terms.append([(math.exp(one - top) / total, n, rate) for one, n, rate in row])
+        top = max(logs)
+        weights = [math.exp(one - top) for one in logs]
+        weights = [one / sum(weights) for one in weights]
+        active = sorts[1][2]
+        found = sum(
+            w * sum(share for share, _, rate in row if rate == active)
+            for w, row in zip(weights, terms, strict=True)
         )
-        other = -math.expm1(-outside * horizon)
-        least = max(least, min(max(leaks + other - leaks * other, 0.0), 1.0))
-        probability.append(least)
-    hazard = -math.log1p(-min(probability[horizons.index(5.0)], CERTAIN))
-    bands = [_quantile(belief, theta, p) for p in QUANTILES]
-    return Result(
-        leak_probability=probability,
-        score=-100 * math.expm1(-CONSEQUENCE_MULTIPLIER[system.consequence_class] * hazard),
-        life=[_time_at(horizons, probability, p) for p in QUANTILES],
-        theta=bands,
-        run_loss=[
-            [min(max(t * d - r.zinc, 0.0), r.wall) for t in bands]
-            for r, d in zip(runs, today, strict=True)
-        ],
-    )
+        return weights, found, terms
+
+    def result(self, horizons: tuple[float, ...]) -> Result:
+        s = self.system
+        probability, least = [], 0.0
+        for horizon in horizons:
+            least = max(least, min(max(1.0 - self._none(horizon), 0.0), 1.0))
+            probability.append(least)
+        hazard = max(-math.log(max(self._none(5.0), 1e-300)), 0.0)
+        bands = [_quantile(self.weights, self.theta, p) for p in QUANTILES]
+        losses = [self._loss(at, bands) for at in range(len(self.runs))]
+        return Result(
+            leak_probability=probability,
+            score=-100 * math.expm1(-CONSEQUENCE_MULTIPLIER[s.consequence_class] * hazard),
+            life=[_time_at(horizons, probability, p) for p in QUANTILES],
+            theta=bands,
+            run_loss=losses,
+            run_left=[self._left(at, losses[at]) for at in range(len(self.runs))],
+        )
+
+    def _none(self, horizon: float) -> float:
+        s = self.system
+        now, then = s.now_yr, s.now_yr + horizon
+        ahead = max(self._sites(then) - self._sites(now), 0.0)
+        unread = self._unread(then, now)
+        own = {r: self._read(r, then, now) for r in self.read}
+        total = 0.0
+        for j, weight in enumerate(self.weights):
+            none = weight * math.exp(-max(unread[j], 0.0))
+            for r in self.read:
+                none *= sum(
+                    p * math.exp(-e) for p, e in zip(self.own[r][j], own[r][j], strict=True)
+                )
+            none *= sum(
+                share * ((rate + self.watched) / (rate + self.watched + ahead)) ** shape
+                for share, shape, rate in self.terms[j]
+            )
+            total += none
+        steel = any(run.material in IN_MODEL for run in s.runs)
+        others = _outside_rate(s) + steel * self.assumed.other_leaks_per_year
+        worst = {}
+        for wall, spot in zip(self.walls, self.spots, strict=True):
+            worst[wall.run] = max(self._through(wall, spot, then), worst.get(wall.run, 0.0))
+        for chance in worst.values():
+            total *= 1.0 - min(chance, 1 - 1e-12)
+        return total * math.exp(-others * horizon)
+
+    def _loss_at(self, wall) -> float:
+        a, run = self.assumed, self.runs[wall.run]
+        seen = max(run.wall - wall.remaining_m, 0.0)
+        hidden = ROUGHNESS[wall.dressed] * a.rough_bias
+        return min(seen + min(hidden / (1 - hidden) * seen, a.rough_bias_most_m), run.wall)
+
+    def _grown(self, wall, spot, time: float) -> tuple[float, float]:
+        a, run = self.assumed, self.runs[wall.run]
+        error = max(a.gauge_error_m if wall.error_m is None else wall.error_m, 1e-6)
+        doubt = 2 * math.hypot(error, 0.0 if run.has_baseline else a.mill_spread * run.wall)
+        loss = max(self._loss_at(wall) - doubt, 0.0)
+        dose, fed = run.depth(wall.at_yr), run.fed(wall.at_yr)
+        per_depth = loss / dose if dose > 1e-9 else 0.0
+        per_fed = loss / fed if fed > 1e-9 else 0.0
+        age = max(wall.at_yr - run.input.installed_yr, 0.1)
+        per_year = 0.0 if dose > 1e-9 or fed > 1e-9 else loss / age
+        deeper = max(run.depth(time) - dose, 0.0) * (run.patches > 0)
+        longer = max(run.fed(time) - fed, 0.0) * (run.sites > 0)
+        oxygen = max(per_depth, spot[0]) * deeper + per_year * max(time - wall.at_yr, 0.0)
+        return oxygen, max(oxygen, max(per_fed, self.assumed.site_rate_m_per_yr) * longer)
+
+    def _through(self, wall, spot, time: float) -> float:
+        a, run = self.assumed, self.runs[wall.run]
+        if wall.at_yr < run.input.installed_yr:
+            return 0.0
+        left = run.wall - self._loss_at(wall) - run.least
+        if left <= 0:
+            return 1.0
+        error = max(a.gauge_error_m if wall.error_m is None else wall.error_m, 1e-6)
+        both = [
+            normal_cdf((grown - left) / math.hypot(error, a.local_spread * grown))
+            for grown in self._grown(wall, spot, time)
+        ]
+        return (1 - spot[1]) * both[0] + spot[1] * both[1]
+
+    def _loss(self, at: int, bands: list[float]) -> list[float]:
+        run = self.runs[at]
+        if at in self.own:
+            pairs = sorted(
+                (t * f, w * p)
+                for t, w, row in zip(self.theta, self.weights, self.own[at], strict=True)
+                for f, p in zip(self.factor, row, strict=True)
+            )
+            chance, values = [p for _, p in pairs], [v for v, _ in pairs]
+            bands = [_quantile(chance, values, p) for p in QUANTILES]
+        depth = run.depth(self.system.now_yr)
+        return [min(max(t * depth - run.zinc, 0.0), run.wall) for t in bands]
+
+    def _left(self, at: int, loss: list[float]) -> float:
+        run, now = self.runs[at], self.system.now_yr
+        left = run.wall - loss[1]
+        for wall, spot in zip(self.walls, self.spots, strict=True):
+            if wall.run == at and wall.at_yr >= run.input.installed_yr:
+                grown, _ = self._grown(wall, spot, now)
+                left = min(left, max(run.wall - self._loss_at(wall) - grown, 0.0))
+        return left
 
 
 def _explained(system: SystemInput) -> list[Leak]:
@@ -291,67 +366,6 @@ def _log_prior(system: SystemInput, theta: list[float]) -> list[float]:
         draining = math.exp(-0.5 * low * low) / a.drained_spread
         density.append(max((1 - share) * holding + share * draining, 1e-300))
     return [math.log(d / sum(density)) for d in density]
-
-
-def _posterior(
-    system: SystemInput,
-    runs: list[Run],
-    ledger: Ledger,
-    theta: list[float],
-    survived: list[float],
-) -> list[float]:
-    score = [s - e for s, e in zip(_log_prior(system, theta), survived, strict=True)]
-    for evidence in (_walls, _coupons, _leaks):
-        for row in evidence(system, runs, ledger, theta):
-            score = [s + r for s, r in zip(score, row, strict=True)]
-    top = max(score)
-    weights = [math.exp(s - top) for s in score]
-    total = sum(weights)
-    return [w / total for w in weights]
-
-
-def _walls(system, runs, ledger, theta):
-    a = system.assumptions
-    for reading in system.walls:
-        run = runs[reading.run]
-        depth = _depth(run, ledger, reading.at_yr)
-        if reading.is_least_of_scan:
-            depth *= a.pit_location + EULER_GAMMA * a.pit_scale
-        reading_spread = a.wall_reading_spread
-        if reading.error_m is not None:
-            reading_spread = math.hypot(reading.error_m / reading.remaining_m, a.mill_spread)
-        row = []
-        for node in theta:
-            loss = max(depth * node - run.zinc, 0.0)
-            left = max(run.wall - loss, 0.02 * run.wall)
-            spread = math.hypot(reading_spread, a.local_spread * min(loss, run.wall) / left)
-            off = math.log(reading.remaining_m / left) / spread
-            row.append(-0.5 * off * off - math.log(spread))
-        yield row
-
-
-def _coupons(system, runs, ledger, theta):
-    for reading in system.coupons:
-        run = runs[reading.run]
-        grown = _depth(run, ledger, reading.to_yr) - _depth(run, ledger, reading.from_yr)
-        rate = max(grown, 1e-9) / (reading.to_yr - reading.from_yr)
-        spread = system.assumptions.coupon_spread
-        yield [-0.5 * (math.log(reading.rate_m_per_yr / (rate * t)) / spread) ** 2 for t in theta]
-
-
-def _leaks(system, runs, ledger, theta):
-    a = system.assumptions
-    for leak in system.leaks:
-        chosen = range(len(runs)) if leak.run is None else [leak.run]
-        if not any(system.runs[i].material in IN_MODEL for i in chosen):
-            continue
-        row = [a.leak_dating_years * a.other_leaks_per_year] * len(theta)
-        for i in chosen:
-            opened = _tails([runs[i]], [_depth(runs[i], ledger, leak.found_yr)], theta)
-            since = leak.found_yr - a.leak_dating_years
-            before = _tails([runs[i]], [_depth(runs[i], ledger, since)], theta)
-            row = [r + max(o - b, 0.0) for r, o, b in zip(row, opened, before, strict=True)]
-        yield [math.log(r) for r in row]
 
 
 def _log_odds(p: float) -> float:

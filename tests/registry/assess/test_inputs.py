@@ -261,11 +261,32 @@ def test_a_wall_reading_keeps_the_error_it_states(wet, world):
     assert errors == [pytest.approx(2e-4), None]
 
 
-def test_what_was_seen_inside_counts_in_gas_filled_pipe_only(wet, dry, world):
+def test_what_was_seen_inside_tells_of_sites_anywhere_and_of_water_in_gas_filled_pipe(
+    wet, dry, world
+):
     for system in (wet, dry):
         for finding in ("slime", "scale", "clear", "debris"):
             make_record(system, "reading.obstruction", ago(5), world.owner, finding=finding)
     seen = case_at(dry, NOW)
     assert (seen.input.found_wet, seen.input.found_clear) == (2, 1)
     assert [bool(row.why_not) for row in seen.evidence.judged] == [False, False, False, True]
-    assert not case_at(wet, NOW).evidence.judged
+    in_wet = case_at(wet, NOW)
+    assert in_wet.input.signs == seen.input.signs == ("clear", "slime", "tubercles")
+    assert (in_wet.input.found_wet, in_wet.input.found_clear) == (0, 0)
+
+
+@pytest.mark.parametrize(("unknown", "since"), [(0.0, 0.0), (3.0, 3.0), (30.0, 30.0)])
+def test_an_assumption_set_before_model_2_keeps_its_meaning(wet, world, unknown, since):
+    """It told of how many years after installation leaks are not known."""
+    details = {"key": "leaks_unknown_years", "value": unknown, "unit": "yr"}
+    make_record(wet, "register.assumption", ago(10), **details)
+    given = case_at(wet, NOW).input
+    known_from = given.book_began_yr - given.assumptions.leaks_known_years
+    assert known_from == pytest.approx(given.installed_yr + since, abs=1e-6)
+
+
+def test_the_later_of_two_words_on_known_leaks_counts(wet, world):
+    for key, value in (("leaks_unknown_years", 0.0), ("leaks_known_years", 2.0)):
+        details = {"key": key, "value": value, "unit": "yr"}
+        make_record(wet, "register.assumption", ago(10), **details)
+    assert case_at(wet, NOW).input.assumptions.leaks_known_years == 2.0

@@ -2,7 +2,16 @@
 
 from hypothesis import strategies as st
 
-from registry.corrosion.inputs import GasSpan, Leak, SystemInput, WallReading, WaterDose
+from registry.corrosion.inputs import (
+    DRESSED,
+    METHODS,
+    SIGNS,
+    GasSpan,
+    Leak,
+    SystemInput,
+    WallReading,
+    WaterDose,
+)
 from tests.registry.corrosion.builders import run
 
 fractions = st.floats(0.0, 0.21)
@@ -36,8 +45,10 @@ systems = st.builds(
             st.just(0),
             st.floats(0.0, 40.0),
             st.floats(1e-4, 8e-3),
-            st.booleans(),
+            st.sampled_from(METHODS),
             st.none() | st.floats(0.0, 1e-3),
+            st.sampled_from(DRESSED),
+            st.just(False),
         ),
         max_size=3,
     ).map(tuple),
@@ -47,4 +58,6 @@ systems = st.builds(
     consequence_class=st.integers(1, 5),
     found_wet=st.integers(0, 2),
     found_clear=st.integers(0, 2),
+    signs=st.lists(st.sampled_from(SIGNS), max_size=2).map(tuple),
+    book_began_yr=st.none() | st.floats(0.0, 40.0),
 )

@@ -7,7 +7,9 @@ from registry.corrosion.assess import assess_many, assess_one
 from registry.corrosion.assumptions import MODEL_VERSION, Assumptions, assumptions_table
 from registry.corrosion.columns import batch_from
 from registry.corrosion.constants import TABLE
-from registry.corrosion.inputs import CouponReading, Leak, WallReading
+from registry.corrosion.decisions import under_one_belief
+from registry.corrosion.inputs import METHODS, SIGNS, CouponReading, GasSpan, Leak, WallReading
+from registry.corrosion.variants import with_treated_water
 from tests.registry.corrosion.builders import air_fills, dry, run, wet
 
 NAMES = [item.name for item in fields(Assumptions)]
@@ -43,7 +45,13 @@ def test_every_assumption_moves_some_number(name):
     def results(assumed):
         with_evidence = {
             "now_yr": 12.0,
-            "walls": (WallReading(0, 9.0, 2.6e-3), WallReading(0, 10.0, 2.6e-3, error_m=1e-4)),
+            "walls": (
+                *(WallReading(0, 9.0, 2.6e-3, method) for method in METHODS),
+                WallReading(0, 10.0, 2.6e-3, error_m=1e-4),
+                WallReading(0, 10.0, 0.9e-3, dressed="no"),
+            ),
+            "signs": SIGNS,
+            "book_began_yr": 8.0,
             "coupons": (CouponReading(0, 8.0, 9.0, 5e-5),),
             "leaks": (Leak(11.0),),
             "assumptions": assumed,
@@ -55,11 +63,26 @@ def test_every_assumption_moves_some_number(name):
             dry(spans=(), future_fills_per_year=None, **with_evidence),
             dry(future_fills_per_year=None, **with_evidence),
             dry(now_yr=2.0, found_wet=1, assumptions=assumed),
+            dry(now_yr=2.0, spans=(), future_fills_per_year=None, assumptions=assumed),
+            wet(now_yr=5.0, is_vented=True, assumptions=assumed),
+            *(wet(now_yr=5.0, signs=(sign,), assumptions=assumed) for sign in SIGNS),
+            wet(
+                now_yr=9.0,
+                spans=(GasSpan(0.0, 0.01),),
+                walls=(WallReading(0, 8.0, 2.6e-3),),
+                assumptions=assumed,
+            ),
         ]
-        return assess_many(batch_from(many)).leak_probability
+        batch = batch_from(many)
+        found = assess_many(batch)
+        treated = under_one_belief(found, with_treated_water(batch))
+        return np.concatenate([found.leak_probability, treated.leak_probability])
 
     default = getattr(Assumptions(), name)
-    changed = Assumptions().with_overrides({name: default * 0.7 or 5.0})
+    limits = {item.name: item.metadata for item in fields(Assumptions)}[name]
+    lower = max(default * 0.7, limits["least"])
+    other = lower if lower != default else min(default * 1.3 or 5.0, limits["most"])
+    changed = Assumptions().with_overrides({name: other})
     assert not np.allclose(results(changed), results(Assumptions()), rtol=1e-6, atol=0)
 
 
@@ -77,7 +100,7 @@ def test_overrides_of_one_system_leave_its_neighbours_alone():
     ("overrides", "message"),
     [
         ({"no_such_thing": 1.0}, "no assumption is named no_such_thing"),
-        ({"pocket_fill": 0.9}, r"pocket_fill is 0.9; it must be from 0.02 to 0.5"),
+        ({"pocket_fill": 1.9}, r"pocket_fill is 1.9; it must be from 0.02 to 0.98"),
         ({"rust_film_m": 0.0}, "rust_film_m"),
         ({"theta_spread": float("nan")}, "theta_spread"),
     ],

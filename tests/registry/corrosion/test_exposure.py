@@ -11,18 +11,7 @@ rate = st.floats(0.0, 50.0)
 years = st.floats(0.0, 30.0)
 
 
-def silence(systems=1, **changes):
-    values = {
-        "unknown_from_yr": np.zeros(systems),
-        "known_from_yr": np.zeros(systems),
-        "unknown_rate": np.zeros(systems),
-        "now_yr": np.full(systems, 50.0),
-        "future_rate": np.zeros(systems),
-    }
-    return Stretches(**{**values, **changes})
-
-
-def ledger(start, oxygen, makeup, turnover, consumption, **changes):
+def ledger(start, oxygen, makeup, turnover, consumption):
     owner = np.zeros(len(start), dtype=np.intp)
     return exposure.build_exposure(
         timeline=Timeline.of(owner, np.array(start, dtype=float), 1),
@@ -30,7 +19,6 @@ def ledger(start, oxygen, makeup, turnover, consumption, **changes):
         makeup_oxygen=np.array(makeup, dtype=float),
         turnover_per_yr=np.array(turnover, dtype=float),
         consumption_per_yr=np.array([consumption], dtype=float),
-        silent=silence(known_from_yr=np.array([float(start[0])]), **changes),
     )
 
 
@@ -99,13 +87,6 @@ def test_a_closed_pipe_that_consumes_nothing_keeps_its_gas():
     assert at(book, 7.0)[0] == pytest.approx(0.7)
 
 
-def test_unknown_history_and_future_fills_add_at_their_rates():
-    book = ledger(
-        [10.0], [0.0], [0.0], [0.0], 12.0, unknown_rate=np.array([0.3]), future_rate=np.array([0.1])
-    )
-    assert at(book, 5.0, 10.0, 50.0, 60.0) == pytest.approx([1.5, 3.0, 3.0, 4.0])
-
-
 def test_systems_do_not_leak_into_each_other():
     """Three systems, the middle one without spans."""
     book = exposure.build_exposure(
@@ -114,7 +95,6 @@ def test_systems_do_not_leak_into_each_other():
         makeup_oxygen=np.zeros(3),
         turnover_per_yr=np.zeros(3),
         consumption_per_yr=np.full(3, 12.0),
-        silent=silence(3),
     )
     end = book.at(np.arange(3), np.full(3, 20.0))
     assert end == pytest.approx([0.2 / 12, 0.0, 0.15 / 12], rel=1e-4)
@@ -126,7 +106,8 @@ def test_dissolved_oxygen_comes_in_steps():
     doses = exposure.build_water(
         timeline=Timeline.of(np.zeros(2, dtype=np.intp), np.array([3.0, 6.0]), 1),
         amount=np.array([9e-3, 1e-3]),
-        silent=silence(
+        silent=Stretches(
+            unknown_from_yr=np.zeros(1),
             known_from_yr=np.full(1, 3.0),
             unknown_rate=np.full(1, 1e-3),
             now_yr=np.full(1, 10.0),

@@ -14,7 +14,7 @@ from tests.registry.corrosion.strategies import systems
 
 EVIDENCE = {
     "now_yr": 14.0,
-    "walls": (WallReading(0, 12.0, 2.5e-3), WallReading(1, 13.0, 2.2e-3, True)),
+    "walls": (WallReading(0, 12.0, 2.5e-3), WallReading(1, 13.0, 2.2e-3, "full_scan", 1e-4, "no")),
     "coupons": (CouponReading(1, 10.0, 11.0, 4e-5),),
     "leaks": (Leak(11.0), Leak(13.0, run=0)),
 }
@@ -23,8 +23,20 @@ EXAMPLES = {
     "vented": wet(is_vented=True, **EVIDENCE),
     "dry": dry(**EVIDENCE),
     "dry without ledger": dry(spans=(), **EVIDENCE),
-    "leaks not known at first": wet(
-        spans=air_fills(6, 8, 13.9), **EVIDENCE, assumptions=Assumptions(leaks_unknown_years=9.0)
+    "leaks not known at first": wet(spans=air_fills(6, 8, 13.9), **EVIDENCE, book_began_yr=9.0),
+    "leaks known earlier": wet(
+        spans=air_fills(6, 8, 13.9),
+        **EVIDENCE,
+        book_began_yr=9.0,
+        assumptions=Assumptions(leaks_known_years=5.0),
+    ),
+    "a bent power, signs, a baseline": wet(
+        **{
+            **EVIDENCE,
+            "walls": (*EVIDENCE["walls"], WallReading(2, 0.0, 2.9e-3, is_baseline=True)),
+        },
+        signs=("tubercles", "acid"),
+        assumptions=Assumptions(dose_exponent=0.8),
     ),
     "copper beside steel": wet(
         now_yr=9.0, runs=(run("1", "L", material="copper"), run("4")), leaks=(Leak(5.0, run=0),)
@@ -37,6 +49,7 @@ def assert_same(array, plain):
     assert array.score[0] == pytest.approx(plain.score, rel=1e-8, abs=1e-10)
     assert array.life_yr[0] == pytest.approx(plain.life, rel=1e-6, abs=2e-3)
     assert array.theta[0] == pytest.approx(plain.theta, rel=1e-7)
+    assert array.run_left_m == pytest.approx(np.array(plain.run_left), rel=1e-7, abs=1e-12)
     assert array.run_loss_m == pytest.approx(np.array(plain.run_loss), rel=1e-8, abs=1e-15)
 
 

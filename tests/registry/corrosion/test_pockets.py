@@ -6,8 +6,9 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from registry.corrosion import pockets
+from registry.corrosion.pools import oxygen_supply
 from registry.corrosion.rates import iron_per_oxygen
-from registry.corrosion.waterline import reach_of_half
+from registry.corrosion.waterline import reach_of_half, segment_angle
 
 SERVICE = 1.1355e6  # 150 psig
 
@@ -37,9 +38,30 @@ def test_depth_of_a_fill_by_bore_is_unchanged_and_follows_the_oxygen():
 
 
 def test_depth_does_not_depend_on_how_much_is_trapped_but_length_does():
-    lengths = pockets.pocket_share(np.array([0.05, 0.30]), 101325.0, SERVICE, 0.2)
-    assert lengths == pytest.approx([0.0223, 0.1339], abs=1e-4)
-    assert pockets.pocket_share(1.0, 101325.0, 101325.0, 0.2) == 1.0
+    assert pockets.pocket_share(np.array([0.05, 0.30]), 0.5) == pytest.approx([0.1, 0.6])
+    assert pockets.pocket_share(1.0, 0.2) == 1.0
+
+
+def test_pressing_a_pocket_raises_its_waterline_and_keeps_its_oxygen():
+    fill = pockets.pressed_fill(0.5, 101325.0, SERVICE)
+    assert fill * SERVICE == pytest.approx(0.5 * 101325.0)
+    depth = pockets.strip_depth(0.2095, SERVICE, 293.15, 0.108, fill=fill, film=2e-3)
+    twice = pockets.pressed_fill(0.5, 101325.0, 2 * SERVICE)
+    deeper = pockets.strip_depth(0.2095, 2 * SERVICE, 293.15, 0.108, fill=twice, film=2e-3)
+    both = [reach_of_half(0.108, 1 - one, 2e-3) * d for one, d in ((fill, depth), (twice, deeper))]
+    assert both[0] == pytest.approx(both[1], rel=1e-9)
+
+
+@pytest.mark.parametrize(("bore", "days"), [(0.0266, 6.7), (0.1082, 79.0), (0.3048, 513.0)])
+def test_a_pocket_is_spent_as_fast_as_oxygen_diffuses_over_it(bore, days):
+    """NPS 1, 4 and 12, a fifth full, 125 psig: own derivation, computed apart for the design."""
+    pressure = 125 * 6894.757 + 101325.0
+    density = pressure * 31.998e-3 / (8.314462618 * 293.15)
+    rate = pockets.pocket_decay(
+        oxygen_supply(pressure, 293.15), bore, segment_angle(0.8), fill=0.2, film=2e-3,
+        density=density,
+    )  # fmt: skip
+    assert 365.25 / rate == pytest.approx(days, rel=0.01)
 
 
 def test_dissolved_oxygen_of_one_filling_eats_hundredths_of_a_micrometre():

@@ -18,21 +18,19 @@ def test_graver_consequences_never_lower_a_score(hazard, more):
 
 
 @pytest.mark.parametrize(
-    ("probability", "band", "level"),
-    [
-        (0.0, "low", 1),
-        (0.005, "low", 2),
-        (0.01, "moderate", 3),
-        (0.049, "moderate", 3),
-        (0.05, "high", 4),
-        (0.2, "severe", 5),
-        (1.0, "severe", 5),
-    ],
+    ("points", "band"),
+    [(0.0, "leave"), (0.99, "leave"), (1.0, "watch"), (5.0, "plan"), (19.9, "plan"), (20.0, "act")],
 )
-def test_bands_and_levels_begin_at_their_edges(probability, band, level):
-    at = np.array([probability])
-    assert score.BANDS[score.band_index(at)[0]] == band
-    assert score.likelihood_level(at)[0] == level
+def test_what_to_do_stands_on_the_score(points, band):
+    assert score.BANDS[score.band_index(np.array([points]))[0]] == band
+
+
+@pytest.mark.parametrize(
+    ("probability", "level"),
+    [(0.0, 1), (0.005, 2), (0.01, 3), (0.049, 3), (0.05, 4), (0.2, 5), (1.0, 5)],
+)
+def test_levels_of_likelihood_begin_at_their_edges(probability, level):
+    assert score.likelihood_level(np.array([probability]))[0] == level
 
 
 def test_times_of_a_steady_hazard_are_exact():

@@ -93,11 +93,11 @@ def test_the_numbers_of_a_picture_stand_beside_it(client, watched, viewer, now):
 def test_the_fan_is_of_the_run_most_likely_to_leak_or_of_the_one_asked_for(
     client, watched, viewer, now
 ):
-    main, branch = (watched.pipe_runs.get(role=role) for role in ("cross_main", "branch_line"))
-    assert f"{main}: at the waterline" in shown(client, viewer, address(watched))
-    assert f"{branch}: at the waterline" in shown(client, viewer, address(watched, run=branch.pk))
+    worst, other = (row.run for row in RiskPage(watched, units="us", now=now).runs)
+    assert f"{worst}: at the waterline" in shown(client, viewer, address(watched))
+    assert f"{other}: at the waterline" in shown(client, viewer, address(watched, run=other.pk))
     for tampered in ("nonsense", "9" * 30, "9" * 5000):
-        assert f"{main}: at the waterline" in shown(client, viewer, address(watched, run=tampered))
+        assert f"{worst}: at the waterline" in shown(client, viewer, address(watched, run=tampered))
 
 
 def test_units_follow_the_reader(client, watched, viewer):
@@ -128,7 +128,7 @@ def test_more_measures_never_raise_the_score(watched, now):
     both = outcome(detail, Measures(is_inerted=True, has_vents=True, new_runs=(0,)))
     assert alone.score_before >= alone.score >= both.score
     assert both.life_yr >= alone.life_yr >= alone.life_before_yr
-    assert outcome(detail, Measures()).points == 0
+    assert outcome(detail, Measures()).points == pytest.approx(0.0, abs=1e-9)
 
 
 def test_open_pipe_is_not_told_to_become_inert(client, world, viewer, now):
@@ -252,7 +252,7 @@ def test_the_matrix_is_a_table_whose_counts_lead_to_the_systems_as_no_drawing_wo
 
 
 def test_tints_never_get_paler_with_likelihood_or_consequence():
-    order = {"low": 0, "moderate": 1, "high": 2, "severe": 3}
+    order = {"leave": 0, "watch": 1, "plan": 2, "act": 3}
     for level in LEVELS:
         for along in (
             [order[tint(level, other)] for other in LEVELS],
@@ -306,3 +306,17 @@ def test_alike_runs_are_numbered(world):
 )  # fmt: skip
 def test_no_score_prints_as_something_it_is_not(score, printed):
     assert points(score) == printed
+
+
+def test_measured_points_stand_with_the_arithmetic_of_api_570(client, watched, viewer, now):
+    page = RiskPage(watched, units="us", now=now)
+    html = shown(client, viewer, address(watched))
+    points = page.points
+    assert len(points) == html.count('class="measured-point"') > 0
+    for point in points:
+        assert point.long_um_yr >= 0 and point.left_um > 0
+
+
+def test_the_page_says_why_the_score_changed_and_the_steps_add_up(client, watched, viewer, now):
+    page = RiskPage(watched, units="us", now=now)
+    assert sum(step.points for step in page.bridge) == pytest.approx(page.bridge_total, abs=1e-3)

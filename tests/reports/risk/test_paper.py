@@ -133,21 +133,18 @@ def test_page_and_paper_say_from_when_no_leak_is_taken_for_granted(
     client, watched, viewer, owner, now
 ):
     page = RiskPage(watched, units="us", now=now)
-    assert "none since the pipe was put in (1 March 2005)" in page.leak_watch
-    assert (
-        f"The register began on {watched.day_words(now - timedelta(days=1500))}" in page.leak_watch
-    )
+    began = watched.day_words(now - timedelta(days=1500))
+    assert f"none since the book began ({began})" in page.leak_watch
     assert page.leak_watch in text_of(report(watched, now).pdf()).replace("- ", "")
     client.force_login(viewer)
     assert page.leak_watch in client.get(reverse("reports:risk", args=[watched.pk])).text
     set_assumption(
-        system=watched, key="leaks_unknown_years", value=20.0, note="Papers lost",
+        system=watched, key="leaks_known_years", value=10.0, note="The owner remembers",
         recorded_by=owner, now=now,
     )  # fmt: skip
     set_later = RiskPage(watched, units="us", now=now)
-    assert "since March 2025, 20 years after it was put in" in set_later.leak_watch
-    assert "The register began" not in set_later.leak_watch
-    assert set_later.row.score > page.row.score
+    assert "10 years before the book began" in set_later.leak_watch
+    assert set_later.row.score < page.row.score
 
 
 def test_it_carries_the_head_of_the_ledger_and_cautions(watched, now):
