@@ -207,6 +207,7 @@ CELERY_BROKER_URL = env("CELERY_BROKER_URL", default=REDIS_URL or "memory://")
 CELERY_TASK_IGNORE_RESULT = True
 CELERY_WORKER_PREFETCH_MULTIPLIER = 1
 CELERY_BROKER_CONNECTION_RETRY_ON_STARTUP = True
+CELERY_WORKER_HIJACK_ROOT_LOGGER = False  # it writes the same log as everybody
 CELERY_TIMEZONE = "UTC"
 SWEEP_PARTS = env.int("SWEEP_PARTS", default=1)  # as many as there are workers for it
 
