@@ -10,6 +10,7 @@ from registry.pages.system import age_in_years
 from tests.factories import NOW, make_record, make_site, make_system
 from tests.html import one_line
 from tests.queries import queries_of
+from tests.restoration import RESTORED
 
 DAY = timedelta(days=1)
 
@@ -69,7 +70,7 @@ def test_an_open_impairment_stands_at_the_top_until_it_ends(client, system, tech
     page = page_of(client, system)
     assert "Out of service since 30 May 2026, 13:00" in page
     assert reverse("scheduling:impairment-end", args=[system.pk]) in page
-    make_record(system, "event.impairment_end", NOW - DAY, technician, tested="yes", notified="yes")
+    make_record(system, "event.impairment_end", NOW - DAY, technician, **RESTORED)
     assert "Out of service since" not in page_of(client, system)
 
 

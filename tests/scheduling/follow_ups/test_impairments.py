@@ -8,6 +8,7 @@ from django.utils import timezone
 
 from scheduling.follow_ups.impairments import ImpairmentPanel
 from tests.factories import NOW, make_record
+from tests.restoration import RESTORED
 
 pytestmark = pytest.mark.django_db
 HOUR = timedelta(hours=1)
@@ -21,7 +22,7 @@ def begin(system, hours_ago, areas="Bay 1", now=NOW):
 
 def end(system, hours_ago, now=NOW):
     at = now - hours_ago * HOUR
-    return make_record(system, "event.impairment_end", at, now=now, tested="yes", notified="yes")
+    return make_record(system, "event.impairment_end", at, now=now, **RESTORED)
 
 
 def test_outages_of_one_day_count_together(system):

@@ -10,6 +10,7 @@ from registry import services
 from registry.models import System
 from scheduling.follow_ups.impairments import out_of_service
 from tests.factories import NOW, make_record, make_system
+from tests.restoration import RESTORED
 from tests.scheduling.ledger import DAY
 from tests.scheduling.orders_world import book, make_crew, make_order
 from tests.scheduling.recurring_world import adopt
@@ -24,7 +25,7 @@ def begin(system, at, now=NOW, areas="Bay 1"):
 
 def end(system, at, now=NOW):
     return make_record(
-        system, "event.impairment_end", at, now=now, tested="yes", notified="yes"
+        system, "event.impairment_end", at, now=now, **RESTORED
     )  # fmt: skip
 
 

@@ -1,0 +1,30 @@
+"""Whether the sprinklers would work, derived from its ledger: pure, no clock.
+
+Protection is beside the atmosphere: a system can be in service and full of air.
+"""
+
+from registry.protection.derive import derive, open_impairments
+from registry.protection.effects import effect_of_kind, tell
+from registry.protection.types import (
+    IMPAIRED,
+    IN_SERVICE,
+    NOT_KNOWN,
+    Impairment,
+    Span,
+    State,
+    Verdict,
+)
+
+__all__ = [
+    "IMPAIRED",
+    "IN_SERVICE",
+    "NOT_KNOWN",
+    "Impairment",
+    "Span",
+    "State",
+    "Verdict",
+    "derive",
+    "effect_of_kind",
+    "open_impairments",
+    "tell",
+]
