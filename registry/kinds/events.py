@@ -356,7 +356,11 @@ IMPAIRMENT_END = Kind(
     ),
     (
         *RESTORATION,
-        text("ends", _("Which impairment has ended")),
+        text(
+            "ends",
+            _("Which impairment has ended"),
+            help=_("The number of the record that began it, or “all”. Empty where one is open."),
+        ),
         text("checks", _("What was checked, with the figures of the drain test")),
         text("told_by", _("Who was told, by whom and when")),
     ),

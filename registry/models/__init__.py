@@ -4,6 +4,7 @@ from registry.models.imports import ImportBatch
 from registry.models.people import Membership, Organisation, User
 from registry.models.pipes import PipeRun
 from registry.models.policy import OwnerPolicy
+from registry.models.protection import ProtectionSpan
 from registry.models.records import Record
 from registry.models.runs import InertingRun
 from registry.models.sites import AuditAccess, Building, ServiceContract, Site
@@ -21,6 +22,7 @@ __all__ = [
     "Organisation",
     "OwnerPolicy",
     "PipeRun",
+    "ProtectionSpan",
     "Record",
     "ServiceContract",
     "Site",

@@ -3,7 +3,7 @@
 Protection is beside the atmosphere: a system can be in service and full of air.
 """
 
-from registry.protection.derive import derive, open_impairments
+from registry.protection.derive import derive, impairments, open_impairments
 from registry.protection.effects import effect_of_kind, tell
 from registry.protection.types import (
     IMPAIRED,
@@ -25,6 +25,7 @@ __all__ = [
     "Verdict",
     "derive",
     "effect_of_kind",
+    "impairments",
     "open_impairments",
     "tell",
 ]

@@ -33,12 +33,25 @@ def derive(
     return tuple(_spans(_conditions(installed_at, items, corrections or {})))
 
 
+def impairments(
+    items: Sequence[LedgerItem], corrections: Corrections | None = None
+) -> tuple[Impairment, ...]:
+    """Every impairment on record with its end, in the order they began."""
+    found: dict[int, Impairment] = {}
+    for condition in _conditions(None, items, corrections or {}):
+        lasting = {one.cause_id: one for one in condition.open}
+        for cause_id, one in found.items():
+            if one.ended_at is None and cause_id not in lasting:
+                found[cause_id] = replace(one, ended_at=condition.at, ended_by=condition.cause_id)
+        found |= {pk: one for pk, one in lasting.items() if pk not in found}
+    return tuple(found.values())
+
+
 def open_impairments(
     items: Sequence[LedgerItem], corrections: Corrections | None = None
 ) -> tuple[Impairment, ...]:
     """Those that nothing on record has ended, the oldest first."""
-    conditions = list(_conditions(None, items, corrections or {}))
-    return conditions[-1].open if conditions else ()
+    return tuple(one for one in impairments(items, corrections) if one.ended_at is None)
 
 
 def _conditions(

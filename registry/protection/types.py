@@ -49,6 +49,8 @@ class Impairment:
     areas: str = ""
     is_planned: bool = False
     has_tag: bool = False
+    ended_at: datetime | None = None
+    ended_by: int | None = None  # the record that restored it
 
 
 @dataclass(frozen=True, slots=True)
