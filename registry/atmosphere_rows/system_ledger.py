@@ -9,7 +9,7 @@ from registry.atmosphere import LedgerItem, Policy, SystemFacts
 from registry.corrosion.gas import site_atmosphere
 from registry.kinds import KINDS
 from registry.models import AtmosphereSpan, OwnerPolicy, Record, System
-from registry.protection import Impairment, impairments
+from registry.protection import Condition, standing
 
 HORIZON = timedelta(days=3 * 366)
 """How far ahead of its record the atmosphere is derived and stored."""
@@ -26,8 +26,9 @@ class SystemLedger:
     spans: Sequence[AtmosphereSpan]
 
     @cached_property
-    def impairments(self) -> tuple[Impairment, ...]:
-        return impairments(protection_items(self.records), corrections_of(self.records))
+    def protection(self) -> Condition | None:
+        """Whether the sprinklers would work, with all that stands in the way."""
+        return standing(protection_items(self.records), corrections_of(self.records))
 
     @property
     def is_whole(self) -> bool:

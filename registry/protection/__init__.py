@@ -3,12 +3,13 @@
 Protection is beside the atmosphere: a system can be in service and full of air.
 """
 
-from registry.protection.derive import derive, impairments, open_impairments
+from registry.protection.derive import derive, impairments, open_impairments, standing
 from registry.protection.effects import effect_of_kind, tell
 from registry.protection.types import (
     IMPAIRED,
     IN_SERVICE,
     NOT_KNOWN,
+    Condition,
     Impairment,
     Span,
     State,
@@ -16,6 +17,7 @@ from registry.protection.types import (
 )
 
 __all__ = [
+    "Condition",
     "IMPAIRED",
     "IN_SERVICE",
     "NOT_KNOWN",
@@ -27,5 +29,6 @@ __all__ = [
     "effect_of_kind",
     "impairments",
     "open_impairments",
+    "standing",
     "tell",
 ]

@@ -33,6 +33,14 @@ def derive(
     return tuple(_spans(_conditions(installed_at, items, corrections or {})))
 
 
+def standing(
+    items: Sequence[LedgerItem], corrections: Corrections | None = None
+) -> Condition | None:
+    """What holds after the last record; None before the first."""
+    conditions = list(_conditions(None, items, corrections or {}))
+    return conditions[-1] if conditions else None
+
+
 def impairments(
     items: Sequence[LedgerItem], corrections: Corrections | None = None
 ) -> tuple[Impairment, ...]:

@@ -24,9 +24,7 @@ def begin(system, at, now=NOW, areas="Bay 1"):
 
 
 def end(system, at, now=NOW):
-    return make_record(
-        system, "event.impairment_end", at, now=now, **RESTORED
-    )  # fmt: skip
+    return make_record(system, "event.impairment_end", at, now=now, ends="all", **RESTORED)
 
 
 def since(system):
@@ -78,7 +76,8 @@ def test_every_page_that_lists_it_or_leads_to_its_work_says_so_until_it_is_resto
     # Cautions speak of "out of service" too, so the words alone would prove nothing.
     words = (
         '<span class="late">Out of service</span>',
-        "Out of service since",
+        "Protection: impaired since",
+        'id="fire-watch"',
         "is out of service<",
     )
     silent = [page for page in pages if not any(word in client.get(page).text for word in words)]
