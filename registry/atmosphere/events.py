@@ -5,11 +5,12 @@ lets no air in; for a leak the person who saw it is asked, and no answer leaves 
 """
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Literal
 
+from registry.atmosphere.drain_down import Judgement
 from registry.atmosphere.drain_down import judge as judge_drain_down
-from registry.atmosphere.types import LedgerItem, SystemFacts
+from registry.atmosphere.types import IN_DOUBT, INERT, Condition, LedgerItem, Oxygen, SystemFacts
 
 Air = Literal["none", "kept", "perhaps", "share", "some", "all"]
 
@@ -46,14 +47,84 @@ def _replaced(item: LedgerItem) -> float | None:
     return None if percent is None else percent / 100.0
 
 
-def drain_down(item: LedgerItem, facts: SystemFacts) -> Breach:
-    judged = judge_drain_down(item.details)
+def _by_steps(judged: Judgement) -> Breach:
     air: dict[str, Air] = {"kept": "kept", "in_doubt": "perhaps", "broken": "some"}
     return Breach(air[judged.outcome], f"drain_down.{judged.outcome}", judged.reason)
 
 
+def drain_down(item: LedgerItem, facts: SystemFacts) -> Breach:
+    """Of a part that was drained only the drained share can have taken air."""
+    judged = judge_drain_down(item.details)
+    if item.answer("extent") != "part" or judged.outcome != "broken":
+        return _by_steps(judged)
+    code, said = "drain_down.part", judged.reason.removeprefix("Drained ").rstrip(".")
+    share = drained_share(item, facts)
+    if share is None:
+        doubt = f"Part was drained {said}: how much of the pipe took air is not known."
+        return Breach("perhaps", code, doubt)
+    return _shared(code, f"Part was drained {said}", share)
+
+
+def drained_share(item: LedgerItem, facts: SystemFacts) -> float | None:
+    """Drained water over the volume of the system; None where either is not known."""
+    drained = item.number("drained_m3")
+    return min(1.0, drained / facts.volume_m3) if drained is not None and facts.volume_m3 else None
+
+
+def drained_under_cover(condition: Condition, item: LedgerItem, facts: SystemFacts) -> Condition:
+    return replace(condition, is_drained_under_cover=drain_down(item, facts).air == "kept")
+
+
+def filled_with_water(condition: Condition, item: LedgerItem, facts: SystemFacts) -> Condition:
+    return replace(condition, is_drained_under_cover=False)
+
+
+def antifreeze_exchange(item: LedgerItem, facts: SystemFacts) -> Breach:
+    return _by_steps(judge_drain_down(item.details))
+
+
 def trip(item: LedgerItem, facts: SystemFacts) -> Breach:
+    """A partial trip lets tens of litres in, and what follows them out is what counts; a full one
+    drives out the gas. Where nobody said which, it is taken as full."""
+    if item.answer("cause") == "operation":
+        return Breach("all", "trip", "The valve tripped in a fire, and sprinklers opened.")
+    if item.answer("scope") == "partial":
+        return _partial_trip(item, facts)
+    if item.answer("scope") == "full" and item.answer("cover") == "nitrogen":
+        doubt = "Full trip; nitrogen followed the water out, and no reading shows how much is left."
+        return Breach("perhaps", "trip.covered", doubt)
     return Breach("all", "trip", "The valve tripped: water drove out the gas and air follows it.")
+
+
+def _partial_trip(item: LedgerItem, facts: SystemFacts) -> Breach:
+    code, share = "trip.partial", drained_share(item, facts)
+    if item.answer("recharge") == "air":
+        return Breach("some", code, "Partial trip, recharged with air.")
+    if item.answer("cover") == "nitrogen" and item.answer("recharge") == "nitrogen":
+        kept = "Partial trip: nitrogen followed the water out and recharged the pipe."
+        return Breach("kept", code, kept)
+    if share is None:
+        return Breach("perhaps", code, "Partial trip: how much water was drained is not known.")
+    if item.answer("recharge") != "nitrogen":
+        doubt = "Partial trip: what the pipe was recharged with is not known."
+        return Breach("perhaps", code, doubt)
+    return _shared(code, "Partial trip, recharged with nitrogen", share)
+
+
+def recharged_after_trip(condition: Condition, item: LedgerItem, facts: SystemFacts) -> Condition:
+    """Nitrogen pumped in over what the water left: absolute pressures, full mixing."""
+    if item.answer("scope") != "partial" or item.answer("recharge") != "nitrogen":
+        return condition
+    if item.answer("cover") != "nitrogen" and drained_share(item, facts) is None:
+        return condition
+    left = facts.atmosphere_pa / facts.service_pressure_pa
+    n2 = facts.supply_n2_percent or facts.policy.cylinder_n2_percent
+    feed = (100.0 - n2) / 100.0
+    low, mid, high = (
+        y * left + feed * (1 - left)
+        for y in (condition.oxygen.low, condition.oxygen.mid, condition.oxygen.high)
+    )
+    return replace(condition, oxygen=Oxygen(low, mid, high))
 
 
 def head_break(item: LedgerItem, facts: SystemFacts) -> Breach:
@@ -106,13 +177,31 @@ def repair(item: LedgerItem, facts: SystemFacts) -> Breach:
     return Breach("perhaps", "repair", f"Repair: it is not known whether the pipe {missing}.")
 
 
+def opened_without_drain_down(
+    condition: Condition, item: LedgerItem, facts: SystemFacts
+) -> Condition:
+    """Wet pipe opened “under nitrogen” must have been drained first, and under nitrogen too."""
+    says_covered = repair(item, facts).air == "kept" and item.answer("pipe_opened") != "no"
+    is_asked = says_covered and item.answer("under_nitrogen") == "yes" and _replaced(item) is None
+    if facts.is_gas_filled or not is_asked or condition.state != INERT:
+        return condition
+    if condition.is_drained_under_cover:
+        return condition
+    doubt = "Opened under nitrogen, and no drain-down under nitrogen is on record: log it."
+    return condition.turned(IN_DOUBT, "repair.no_drain_down", doubt, item.id)
+
+
 def water_fill(item: LedgerItem, facts: SystemFacts) -> Breach:
     if item.answer("gas_before") == "air":
         return Breach("some", "water_fill", "Filled with water over air: the pipe held air before.")
     if facts.is_gas_filled:
         flooded = "Gas-filled pipe was flooded: what follows the water when it drains is not known."
         return Breach("perhaps", "water_fill", flooded)
-    return Breach("kept", "water_fill", "Filled with water: it brings its own dissolved oxygen.")
+    if item.answer("gas_before") != "nitrogen":
+        doubt = "Filled with water: which gas was in the pipe before is not known."
+        return Breach("perhaps", "water_fill", doubt)
+    kept = "Filled with water over nitrogen: it brings its own dissolved oxygen."
+    return Breach("kept", "water_fill", kept)
 
 
 def test_flow(item: LedgerItem, facts: SystemFacts) -> Breach:
@@ -145,3 +234,50 @@ def air_makeup(item: LedgerItem, facts: SystemFacts) -> Breach:
         return _shared("air_makeup", "Pressure made up with air", share)
     doubt = "Pressure was made up with air: it is not known how much."
     return Breach("perhaps", "air_makeup", doubt)
+
+
+def freeze(item: LedgerItem, facts: SystemFacts) -> Breach:
+    """The plug lets nothing in while it lasts; nobody sees what it does on thawing."""
+    if item.answer("found") == "burst":
+        return Breach("some", "freeze", "Pipe froze and burst: air follows the water.")
+    if item.answer("found") == "frozen":
+        doubt = "Water froze in the pipe: whether it holds when it thaws is not known."
+        return Breach("perhaps", "freeze", doubt)
+    return Breach("perhaps", "freeze", "Pipe may have frozen: whether it burst is not known.")
+
+
+def pneumatic_test(item: LedgerItem, facts: SystemFacts) -> Breach:
+    """Air to 40 psig over 98 % nitrogen leaves 15.9 % oxygen: (2 x 14.7 + 20.95 x 40) / 54.7."""
+    if item.answer("gas") == "air":
+        return Breach("some", "pneumatic_test", "Tested with compressed air.")
+    if item.answer("gas") == "nitrogen":
+        return Breach("kept", "pneumatic_test", "Tested with nitrogen: no air came in.")
+    return Breach("perhaps", "pneumatic_test", "Tested with gas: which gas is not known.")
+
+
+def generator_bypass(item: LedgerItem, facts: SystemFacts) -> Breach:
+    code, used = "generator_bypass", item.answer("bypass_used")
+    if used == "yes":
+        swept = "Filled with air past the generator: full of air until it is swept."
+        return Breach("some", code, swept)
+    if used == "no":
+        return Breach("kept", code, "Filled fast, and not through the bypass: no air came in.")
+    return Breach("perhaps", code, "Filled fast: whether air went past the generator is not known.")
+
+
+def vent_work(item: LedgerItem, facts: SystemFacts) -> Breach:
+    """Stuck shut it lets nothing in, though it no longer lets trapped gas out."""
+    code, left = "vent_work", item.answer("left_as")
+    if left == "stuck_open":
+        return Breach("perhaps", code, "A vent was left stuck open: it lets air in when it drains.")
+    if item.answer("isolated") == "yes" and left in ("works", "stuck_shut"):
+        return Breach("kept", code, "A vent was worked on behind its own valve: no air came in.")
+    if item.answer("isolated") == "no":
+        return Breach("perhaps", code, "Drained for a vent: log how, for nobody said that it kept.")
+    return Breach("perhaps", code, "Work on a vent: it is not known whether air came in.")
+
+
+def valve_leaks_through(item: LedgerItem, facts: SystemFacts) -> Breach:
+    """The column squeezes the gas and brings its own dissolved oxygen; no air comes with it."""
+    kept = "Water leaked past the valve: it squeezes the gas, and no air came in."
+    return Breach("kept", "valve_leaks_through", kept)

@@ -146,6 +146,7 @@ class Condition:
     read_at: datetime | None = None
     clears_from: datetime | None = None  # in doubt: a reading from then on may clear it
     run: RunAtRiser | None = None
+    is_drained_under_cover: bool = False  # empty of water, and nitrogen stood in its place
 
     def because(self, code: str, reason: str, cause_id: int | None) -> "Condition":
         return replace(self, reason_code=code, reason=reason, cause_id=cause_id)

@@ -1,14 +1,15 @@
 """Rows of a system as what the derivation of its atmosphere takes."""
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import datetime, time, timedelta
-from functools import lru_cache
+from functools import cached_property, lru_cache
 
 from registry.atmosphere import LedgerItem, Policy, SystemFacts
 from registry.corrosion.gas import site_atmosphere
 from registry.kinds import KINDS
 from registry.models import AtmosphereSpan, OwnerPolicy, Record, System
+from registry.protection import Condition, standing
 
 HORIZON = timedelta(days=3 * 366)
 """How far ahead of its record the atmosphere is derived and stored."""
@@ -24,12 +25,18 @@ class SystemLedger:
     facts: SystemFacts
     spans: Sequence[AtmosphereSpan]
 
+    @cached_property
+    def protection(self) -> Condition | None:
+        """Whether the sprinklers would work, with all that stands in the way."""
+        return standing(protection_items(self.records), corrections_of(self.records))
+
     @property
     def is_whole(self) -> bool:
         """Nothing was corrected or withdrawn: `records` is all that the ledger holds."""
         return len(self.records) == self.system.next_sequence - 1
 
 
+PROTECTING = frozenset(code for code, kind in KINDS.items() if kind.protection)
 BEARING = frozenset(code for code, kind in KINDS.items() if kind.bears_on_gas)
 
 
@@ -76,14 +83,29 @@ def _atmosphere_pa(altitude_m: float) -> float:
 
 
 def ledger_items(records) -> list[LedgerItem]:
-    return [
-        LedgerItem(
-            id=row.pk,
-            sequence=row.sequence,
-            kind=row.kind,
-            occurred_at=row.occurred_at,
-            details=row.details,
-        )
-        for row in records
-        if bears_on_gas(row.kind)
-    ]
+    return [_item(row) for row in records if bears_on_gas(row.kind)]
+
+
+def protection_items(records) -> list[LedgerItem]:
+    return [_item(row) for row in records if row.kind in PROTECTING]
+
+
+def _item(row: Record) -> LedgerItem:
+    return LedgerItem(
+        id=row.pk,
+        sequence=row.sequence,
+        kind=row.kind,
+        occurred_at=row.occurred_at,
+        details=row.details,
+    )
+
+
+def corrections_of(records: Iterable[Record]) -> dict[int, int]:
+    """By the number of what was corrected the number of what stands for it now, since an end may
+    name an impairment that was corrected later. No query unless there are both."""
+    told = [row for row in records if row.kind in PROTECTING]
+    names_one = any(str(row.details.get("ends", "")).isdecimal() for row in told)
+    if not names_one or not any(row.supersedes_id for row in told):
+        return {}
+    pairs = Record.objects.filter(system=told[0].system_id, superseded_by__isnull=False)
+    return dict(pairs.values_list("sequence", "superseded_by__sequence"))

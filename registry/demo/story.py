@@ -18,6 +18,7 @@ from registry.demo.people import (
 from registry.imports.answers import Answers
 from registry.imports.load import run_import
 from registry.models import InertingRun, Organisation, System, User
+from registry.protection import restoration
 from registry.quantities import PSI
 from registry.runs.planning import opening_answers, plan_for_system
 from registry.runs.steps import FILLED, FINAL_PURGE, PURGED, READ, RETURNED, WATER_FILLED, RunStep
@@ -129,4 +130,4 @@ def _closing(run: InertingRun) -> Iterator[tuple[RunStep, dict[str, Any]]]:
     if not run.system.is_gas_filled:
         yield RunStep(FINAL_PURGE), {"pressure_gauge_pa": 0.0, "where": DRAIN}
         yield RunStep(WATER_FILLED), {"pressure_gauge_pa": 120 * PSI}
-    yield RunStep(RETURNED), {"valves_open": "yes", "notified": "yes"}
+    yield RunStep(RETURNED), dict.fromkeys(restoration.FACTS, "yes")

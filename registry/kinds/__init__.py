@@ -5,6 +5,7 @@ record does to gas, water, protection and strip. Codes are stored and chained by
 never changes once it is in use; whoever needs one kind in particular imports it by name.
 """
 
+from registry import protection
 from registry.atmosphere import gas_effects
 from registry.kinds.checking import DetailsError, answered, check_details
 from registry.kinds.events import EVENTS
@@ -36,6 +37,7 @@ DEFINED_IN: dict[str, tuple[Kind, ...]] = {
 }
 KINDS: dict[str, Kind] = {kind.code: kind for kinds in DEFINED_IN.values() for kind in kinds}
 gas_effects.tell({code: kind.gas for code, kind in KINDS.items()})
+protection.tell({code: kind.protection for code, kind in KINDS.items()})
 
 
 def entered_by_hand(system_kind: str) -> list[Kind]:

@@ -2,7 +2,7 @@
 
 from registry.atmosphere import events
 from registry.atmosphere.types import LedgerItem, SystemFacts
-from registry.kinds.meaning import Protection, Water
+from registry.kinds.meaning import Water
 
 
 def water_after_repair(item: LedgerItem, facts: SystemFacts) -> Water:
@@ -15,17 +15,5 @@ def water_after_leak(item: LedgerItem, facts: SystemFacts) -> Water:
     return Water.NONE if kept else Water.OPENS
 
 
-def protection_after_repair(item: LedgerItem) -> Protection:
-    by_answer = {"yes": Protection.IMPAIRED, "no": Protection.NONE}
-    return by_answer.get(item.answer("pipe_opened"), Protection.NOT_KNOWN)
-
-
-def protection_after_return(item: LedgerItem) -> Protection:
-    """A no or a “not known” keeps the system impaired."""
-    checks = (item.answer("valves_open"), item.answer("notified"))
-    return Protection.RESTORED if checks == ("yes", "yes") else Protection.NONE
-
-
-def protection_after_inspection(item: LedgerItem) -> Protection:
-    is_out = item.answer("found") == "impairment"
-    return Protection.IMPAIRED if is_out else Protection.NONE
+def water_after_freeze(item: LedgerItem, facts: SystemFacts) -> Water:
+    return Water.NONE if item.answer("found") == "frozen" else Water.OPENS

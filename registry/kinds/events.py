@@ -2,11 +2,14 @@
 
 from registry.atmosphere import GasEffect, events, feeds
 from registry.kinds import by_answers
-from registry.kinds.meaning import MarkShape, PipeEvidence, Protection, StripMark, Water
+from registry.kinds.meaning import MarkShape, PipeEvidence, StripMark, Water
 from registry.kinds.parts import (
+    AREAS,
     DRAIN_STEPS,
     GAS_PIPE,
+    PLANNED,
     REPLACED,
+    RESTORATION,
     SPOT,
     WET_PIPE,
     Field,
@@ -17,8 +20,22 @@ from registry.kinds.parts import (
     text,
     tri,
 )
+from registry.protection import verdicts
 from registry.translation import _
 
+DRAINED = quantity(
+    "drained_m3",
+    _("Water that was drained"),
+    "volume",
+    help=_("By a bucket or by the time it ran. Leave it empty when nobody measured it."),
+)
+GAS_BEFORE = choice(
+    "gas_before",
+    _("Gas in the pipe before filling"),
+    ("nitrogen", _("Nitrogen")),
+    ("air", _("Air")),
+    ("unknown", _("Not known")),
+)
 DRAIN_DOWN = Kind(
     "event.drain_down",
     _("Drain-down"),
@@ -31,13 +48,16 @@ DRAIN_DOWN = Kind(
             ("whole", _("Whole system")),
             ("part", _("Part")),
         ),
+        DRAINED,
         pressure("regulator_gauge_pa", _("Regulator set-point")),
         pressure("system_gauge_pa", _("System pressure before")),
+        AREAS,
+        PLANNED,
     ),
     ("draining", "nitrogen", "cylinders"),
-    gas=GasEffect(air=events.drain_down),
+    gas=GasEffect(air=events.drain_down, moves=events.drained_under_cover),
     water=Water.EMPTIES,
-    protection=Protection.IMPAIRED,
+    protection=verdicts.drain_down,
     mark=StripMark(MarkShape.BREACH, "D"),
 )
 
@@ -55,12 +75,40 @@ TRIP = Kind(
             ("unknown", _("Not known")),
         ),
         tri("drained_after", _("Were the low points drained afterwards?")),
+        choice(
+            "scope",
+            _("How much water entered"),
+            ("partial", _("Partial trip: tens of litres, with the supply valve throttled")),
+            ("full", _("Full trip: water ran into the pipe")),
+            ("unknown", _("Not known")),
+            required=False,
+            help=_("Left empty, it counts as a full trip."),
+        ),
+        DRAINED,
+        choice(
+            "cover",
+            _("What followed the water out"),
+            ("nitrogen", _("Nitrogen, kept flowing until it was out")),
+            ("air", _("Air")),
+            ("unknown", _("Not known")),
+            required=False,
+        ),
+        choice(
+            "recharge",
+            _("Recharged with"),
+            ("nitrogen", _("Nitrogen")),
+            ("air", _("Air")),
+            ("not_yet", _("Not recharged yet")),
+            ("unknown", _("Not known")),
+            required=False,
+        ),
+        AREAS,
     ),
     ("draining",),
     system_kinds=(*GAS_PIPE, "deluge"),
-    gas=GasEffect(air=events.trip),
+    gas=GasEffect(air=events.trip, moves=events.recharged_after_trip),
     water=Water.FILLS,
-    protection=Protection.IMPAIRED,
+    protection=verdicts.trip,
     mark=StripMark(MarkShape.BREACH, "T"),
 )
 
@@ -71,11 +119,12 @@ HEAD_BREAK = Kind(
     (
         Field("count", _("Number of sprinklers"), "integer", is_required=True, low=1, high=10000),
         SPOT,
+        AREAS,
     ),
     ("draining",),
     gas=GasEffect(air=events.head_break),
     water=Water.OPENS,
-    protection=Protection.IMPAIRED,
+    protection=verdicts.head_break,
     mark=StripMark(MarkShape.BREACH, "H"),
 )
 
@@ -83,14 +132,23 @@ FIRE = Kind(
     "event.fire",
     _("Fire"),
     _("The system operated in a fire."),
-    (SPOT,),
+    (SPOT, AREAS),
     ("draining",),
     gas=GasEffect(air=events.fire),
     water=Water.OPENS,
-    protection=Protection.IMPAIRED,
+    protection=verdicts.fire,
     mark=StripMark(MarkShape.BREACH, "F"),
 )
 
+OUT_OF_SERVICE = choice(
+    "out_of_service",
+    _("Is protection out of service for it?"),
+    ("yes", _("Yes: a valve is closed, or the pipe is drained")),
+    ("no", _("No: it stands as before")),
+    ("unknown", _("Not known")),
+    required=False,
+    help=_("Left empty, it counts as not known."),
+)
 LEAK = Kind(
     "event.leak",
     _("Leak"),
@@ -126,11 +184,13 @@ LEAK = Kind(
             ),
         ),
         SPOT,
+        OUT_OF_SERVICE,
+        AREAS,
     ),
     ("draining",),
     gas=GasEffect(air=events.leak),
     water=by_answers.water_after_leak,
-    protection=Protection.NOT_KNOWN,
+    protection=verdicts.leak,
     mark=StripMark(MarkShape.BREACH, "L"),
     evidence=PipeEvidence.LEAK,
 )
@@ -144,11 +204,13 @@ REPAIR = Kind(
         tri("under_nitrogen", _("Was nitrogen kept flowing while it was open?")),
         REPLACED,
         text("work", _("What was done"), required=True),
+        AREAS,
+        PLANNED,
     ),
     ("draining", "nitrogen"),
-    gas=GasEffect(air=events.repair),
+    gas=GasEffect(air=events.repair, moves=events.opened_without_drain_down),
     water=by_answers.water_after_repair,
-    protection=by_answers.protection_after_repair,
+    protection=verdicts.repair,
     mark=StripMark(MarkShape.WORK, "R"),
 )
 
@@ -157,13 +219,7 @@ WATER_FILL = Kind(
     _("Water fill"),
     _("The system was filled with water."),
     (
-        choice(
-            "gas_before",
-            _("Gas in the pipe before filling"),
-            ("nitrogen", _("Nitrogen")),
-            ("air", _("Air")),
-            ("unknown", _("Not known")),
-        ),
+        GAS_BEFORE,
         Field(
             "dissolved_oxygen_mg_l",
             _("Dissolved oxygen of the water"),
@@ -173,7 +229,7 @@ WATER_FILL = Kind(
             help=_("mg/L, when it was measured."),
         ),
     ),
-    gas=GasEffect(air=events.water_fill),
+    gas=GasEffect(air=events.water_fill, moves=events.filled_with_water),
     water=Water.FILLS,
 )
 
@@ -220,11 +276,12 @@ HYDROSTATIC_TEST = Kind(
         pressure("pressure_gauge_pa", _("Test pressure")),
         quantity("duration_s", _("Time under pressure"), "duration"),
         text("part", _("Part that was tested")),
+        AREAS,
     ),
     ("draining", "pressure"),
     gas=GasEffect(air=events.hydrostatic_test),
     water=Water.FILLS,
-    protection=Protection.IMPAIRED,
+    protection=verdicts.hydrostatic_test,
     mark=StripMark(MarkShape.WORK, "P"),
     system_kinds=(*WET_PIPE, *GAS_PIPE),
 )
@@ -241,7 +298,7 @@ GAS_LOSS = Kind(
     ),
     system_kinds=(*GAS_PIPE, "deluge"),
     gas=GasEffect(air=events.gas_loss),
-    protection=Protection.NOT_KNOWN,
+    protection=verdicts.gas_loss,
     mark=StripMark(MarkShape.BREACH, "G"),
 )
 
@@ -283,22 +340,159 @@ IMPAIRMENT_START = Kind(
             help=_("The last day; leave it empty where nobody can say."),
             is_ahead=True,
         ),
+        PLANNED,
     ),
     ("draining",),
-    protection=Protection.IMPAIRED,
+    protection=verdicts.impairment_start,
     mark=StripMark(MarkShape.WORK, "I"),
 )
 
 IMPAIRMENT_END = Kind(
     "event.impairment_end",
-    _("Impairment ends"),
-    _("Protection is restored."),
-    (
-        tri("tested", _("Was the restored system tested?")),
-        tri("notified", _("Was everybody told?")),
-        text("checks", _("What was checked before protection counted as restored")),
+    _("Protection restored"),
+    _(
+        "Protection is back, or was found in service. A “no” or “not known” keeps it out of "
+        "service. One impairment, one tag, one end."
     ),
-    protection=Protection.RESTORED,
+    (
+        *RESTORATION,
+        text(
+            "ends",
+            _("Which impairment has ended"),
+            help=_("The number of the record that began it, or “all”. Empty where one is open."),
+        ),
+        text("checks", _("What was checked, with the figures of the drain test")),
+        text("told_by", _("Who was told, by whom and when")),
+    ),
+    protection=verdicts.impairment_end,
+)
+
+VALVE_CLOSED = Kind(
+    "event.valve_closed",
+    _("Control valve closed"),
+    _("A control valve was closed, or found closed: nothing below it is protected."),
+    (
+        text("valve", _("Which valve"), required=True, help=_("As its tag says.")),
+        AREAS,
+        PLANNED,
+        text("reason", _("Why")),
+    ),
+    ("draining",),
+    protection=verdicts.valve_closed,
+    mark=StripMark(MarkShape.WORK, "V"),
+)
+
+FREEZE = Kind(
+    "event.freeze",
+    _("Freeze"),
+    _("Water froze in the pipe. The plug lets nothing in; what bursts does, when it thaws."),
+    (
+        choice(
+            "found",
+            _("How it was found"),
+            ("frozen", _("Frozen, and nothing has burst")),
+            ("burst", _("Burst")),
+            ("unknown", _("Not known")),
+        ),
+        SPOT,
+        AREAS,
+    ),
+    ("draining",),
+    gas=GasEffect(air=events.freeze),
+    water=by_answers.water_after_freeze,
+    protection=verdicts.freeze,
+    mark=StripMark(MarkShape.BREACH, "Z"),
+)
+
+PNEUMATIC_TEST = Kind(
+    "event.pneumatic_test",
+    _("Pneumatic test"),
+    _("The pipe was put under pressure with gas and held."),
+    (
+        choice(
+            "gas",
+            _("Tested with"),
+            ("nitrogen", _("Nitrogen")),
+            ("air", _("Air")),
+            ("unknown", _("Not known")),
+        ),
+        pressure("pressure_gauge_pa", _("Test pressure")),
+        quantity("duration_s", _("Time under pressure"), "duration"),
+        tri("held", _("Did the pressure hold?")),
+        AREAS,
+    ),
+    ("nitrogen", "pressure"),
+    gas=GasEffect(air=events.pneumatic_test),
+    protection=verdicts.pneumatic_test,
+    mark=StripMark(MarkShape.WORK, "Q"),
+    system_kinds=GAS_PIPE,
+)
+
+GENERATOR_BYPASS = Kind(
+    "event.generator_bypass",
+    _("Fast fill past the generator"),
+    _("Pipe was brought to pressure fast; through the bypass that is air, until it is swept."),
+    (
+        tri("bypass_used", _("Was it filled with air through the bypass?")),
+        tri("closed_after", _("Is the bypass shut again?")),
+    ),
+    gas=GasEffect(air=events.generator_bypass),
+    mark=StripMark(MarkShape.BREACH, "B"),
+    system_kinds=GAS_PIPE,
+)
+
+VENT_WORK = Kind(
+    "event.vent_work",
+    _("Work on a vent"),
+    _("A vent was serviced or swapped."),
+    (
+        tri("isolated", _("Was it isolated by its own valve, with the pipe left full?")),
+        choice(
+            "left_as",
+            _("How the vent was left"),
+            ("works", _("It works")),
+            ("stuck_open", _("Stuck open, or the wrong way round")),
+            ("stuck_shut", _("Stuck shut")),
+            ("unknown", _("Not known")),
+        ),
+        SPOT,
+        AREAS,
+    ),
+    gas=GasEffect(air=events.vent_work),
+    protection=verdicts.vent_work,
+    mark=StripMark(MarkShape.WORK, "W"),
+    system_kinds=WET_PIPE,
+)
+
+ANTIFREEZE_EXCHANGE = Kind(
+    "event.antifreeze_exchange",
+    _("Antifreeze exchanged"),
+    _("The solution was drained and filled again. The four answers decide about the nitrogen."),
+    (
+        *DRAIN_STEPS,
+        text("solution", _("Solution, with the concentration that was measured")),
+        AREAS,
+    ),
+    ("draining", "nitrogen"),
+    gas=GasEffect(air=events.antifreeze_exchange),
+    water=Water.FILLS,
+    protection=verdicts.antifreeze_exchange,
+    mark=StripMark(MarkShape.WORK, "X"),
+    system_kinds=("antifreeze",),
+)
+
+VALVE_LEAKS_THROUGH = Kind(
+    "event.valve_leaks_through",
+    _("Valve leaks water into gas-filled pipe"),
+    _("Water climbs past the seat, feeds oxygen and lies in the low points."),
+    (
+        DRAINED,
+        tri("drained_after", _("Were the low points drained afterwards?")),
+    ),
+    gas=GasEffect(air=events.valve_leaks_through),
+    protection=verdicts.valve_leaks_through,
+    mark=StripMark(MarkShape.WORK, "Y"),
+    system_kinds=GAS_PIPE,
 )
 
 OBSERVATION = Kind(
@@ -322,5 +516,12 @@ EVENTS = (
     AIR_MAKEUP,
     IMPAIRMENT_START,
     IMPAIRMENT_END,
+    VALVE_CLOSED,
+    FREEZE,
+    PNEUMATIC_TEST,
+    GENERATOR_BYPASS,
+    VENT_WORK,
+    ANTIFREEZE_EXCHANGE,
+    VALVE_LEAKS_THROUGH,
     OBSERVATION,
 )

@@ -35,7 +35,7 @@ def _cells(kind: Kind, module: str) -> tuple[str, ...]:
         f"`registry/kinds/{module}.py`",
         "judged" if kind.gas.air else "",
         _meaning(kind.water),
-        _meaning(kind.protection),
+        "judged" if kind.protection else "",
         kind.mark.letter or "○" if kind.mark else "",
     )
 

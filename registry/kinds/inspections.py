@@ -1,7 +1,7 @@
 """Recurring work, done or not."""
 
-from registry.kinds import by_answers
 from registry.kinds.parts import PIPE_TEMPERATURE, Field, Kind, choice, pressure, quantity, text
+from registry.protection import verdicts
 from registry.translation import _
 
 ITEM = text("item", _("Item of the library"), required=True)
@@ -51,7 +51,7 @@ INSPECTION_COMPLETED = Kind(
         text("files", _("Photos and documents"), help=_("Name and SHA-256 digest of each.")),
     ),
     is_entered_by_hand=False,
-    protection=by_answers.protection_after_inspection,
+    protection=verdicts.inspection,
 )
 
 INSPECTION_SKIPPED = Kind(

@@ -1,4 +1,4 @@
-"""What a record means beyond the gas: for water, fire protection, the pipe itself, the strip."""
+"""What a record means beyond gas and protection: for water, the pipe itself, the strip."""
 
 from collections.abc import Callable
 from enum import Enum, StrEnum
@@ -18,15 +18,6 @@ class Water(StrEnum):
     EMPTIES_FOR_RUN = "empties for a run"  # and stays empty until the run has ended
     REFILLS_AFTER_RUN = "refills after a run"  # no fill by itself: only what was emptied
     LEAVES_AFTER_RUN = "leaves after a run"  # stopped: nobody asked whether the water is back
-
-
-class Protection(StrEnum):
-    """What becomes of fire protection. Common practice, no source."""
-
-    NONE = "none"  # the record says nothing of it
-    IMPAIRED = "impaired"
-    RESTORED = "restored"
-    NOT_KNOWN = "not known"
 
 
 class PipeEvidence(Enum):
@@ -54,4 +45,3 @@ class StripMark(NamedTuple):
 
 
 WaterJudge = Callable[[LedgerItem, SystemFacts], Water]
-ProtectionJudge = Callable[[LedgerItem], Protection]

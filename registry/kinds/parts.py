@@ -4,14 +4,9 @@ from dataclasses import dataclass
 
 from registry.atmosphere.gas_effects import NO_EFFECT, GasEffect
 from registry.atmosphere.types import LedgerItem, SystemFacts
-from registry.kinds.meaning import (
-    PipeEvidence,
-    Protection,
-    ProtectionJudge,
-    StripMark,
-    Water,
-    WaterJudge,
-)
+from registry.kinds.meaning import PipeEvidence, StripMark, Water, WaterJudge
+from registry.protection.effects import Judge as ProtectionJudge
+from registry.protection.types import NOTHING, Verdict
 from registry.translation import _
 
 TRI = (("yes", _("Yes")), ("no", _("No")), ("unknown", _("Not known")))
@@ -44,7 +39,7 @@ class Kind:
     cautions: tuple[str, ...] = ()
     gas: GasEffect = NO_EFFECT
     water: Water | WaterJudge = Water.NONE
-    protection: Protection | ProtectionJudge = Protection.NONE
+    protection: ProtectionJudge | None = None  # whether the sprinklers would work
     evidence: PipeEvidence | None = None
     mark: StripMark | None = None  # on the strip
     system_kinds: tuple[str, ...] = ()  # empty: every kind of system
@@ -76,9 +71,8 @@ class Kind:
         fixed = self.water
         return fixed if isinstance(fixed, Water) else fixed(item, facts)
 
-    def protection_of(self, item: LedgerItem) -> Protection:
-        fixed = self.protection
-        return fixed if isinstance(fixed, Protection) else fixed(item)
+    def protection_of(self, item: LedgerItem) -> Verdict:
+        return self.protection(item) if self.protection else NOTHING
 
     def field(self, name: str) -> Field | None:
         return next((field for field in self.fields if field.name == name), None)
@@ -125,6 +119,26 @@ REPLACED = percent(
     "replaced_percent",
     _("Share of the gas replaced by air"),
     help=_("Leave empty when it is not known; 0 when no air came in."),
+)
+RESTORATION = (
+    tri(
+        "water_filled",
+        _("Filled again, with water or with gas at its pressure, as it stands in service?"),
+    ),
+    tri("valves_open", _("Control valves open and secured?")),
+    tri("tested", _("Drain test done, or supply pressure seen, at this riser?")),
+    tri("signals_back", _("Alarm and supervision back, and the signals received?")),
+    tri("notified", _("Everybody told who was told at the start?")),
+)
+AREAS = text(
+    "areas", _("Areas without protection"), help=_("Leave empty when it is the whole system.")
+)
+PLANNED = choice(
+    "planned",
+    _("Planned ahead, or an emergency"),
+    ("planned", _("Planned ahead")),
+    ("emergency", _("Emergency")),
+    required=False,
 )
 WET_PIPE = ("wet", "antifreeze")
 GAS_PIPE = ("dry", "preaction")

@@ -2,9 +2,19 @@
 
 from registry.atmosphere import GasEffect, runs
 from registry.atmosphere.gas_effects import NO_EFFECT
-from registry.kinds import by_answers
-from registry.kinds.meaning import MarkShape, Protection, ProtectionJudge, StripMark, Water
-from registry.kinds.parts import WHERE, Field, Kind, percent, pressure, text, tri
+from registry.kinds.meaning import MarkShape, StripMark, Water
+from registry.kinds.parts import (
+    RESTORATION,
+    WHERE,
+    Field,
+    Kind,
+    choice,
+    percent,
+    pressure,
+    text,
+)
+from registry.protection import verdicts
+from registry.protection.effects import Judge as ProtectionJudge
 from registry.translation import _
 
 
@@ -14,7 +24,7 @@ def _step(
     *fields: Field,
     gas: GasEffect = NO_EFFECT,
     water: Water = Water.NONE,
-    protection: Protection | ProtectionJudge = Protection.NONE,
+    protection: ProtectionJudge | None = None,
     mark: StripMark | None = None,
     shows_gas: bool = False,
 ) -> Kind:
@@ -46,7 +56,7 @@ STARTED = _step(
         moves=runs.started, turned=("aerated", "Drained: aerated until the run is accepted.")
     ),
     water=Water.EMPTIES_FOR_RUN,
-    protection=Protection.IMPAIRED,
+    protection=verdicts.run_started,
 )
 
 FILLED = _step(
@@ -106,10 +116,16 @@ WATER_FILLED = _step(
 RETURNED = _step(
     "inerting.returned",
     _("Returned to service"),
-    tri("valves_open", _("Control valves open and sealed or supervised?")),
-    tri("notified", _("Everybody told that protection is restored?")),
+    *RESTORATION,
+    choice(
+        "ends",
+        _("What this restores"),
+        ("own", _("What this run took out of service")),
+        ("all", _("All of it: every other impairment has ended, and its tag is off")),
+        required=False,
+    ),
     water=Water.REFILLS_AFTER_RUN,
-    protection=by_answers.protection_after_return,
+    protection=verdicts.run_returned,
 )
 
 STOPPED = _step(
@@ -119,6 +135,7 @@ STOPPED = _step(
     text("left_as", _("How the system was left"), required=True),
     gas=GasEffect(moves=runs.stopped),
     water=Water.LEAVES_AFTER_RUN,
+    protection=verdicts.run_stopped,
     mark=StripMark(MarkShape.WORK, "S"),
 )
 

@@ -17,6 +17,7 @@ from registry.models.packages import RecordPackage
 from registry.models.people import Membership, Organisation, User
 from registry.models.pipes import PipeRun
 from registry.models.policy import OwnerPolicy
+from registry.models.protection import ProtectionSpan
 from registry.models.records import Record
 from registry.models.runs import InertingRun
 from registry.models.sites import AuditAccess, Building, ServiceContract, Site
@@ -48,6 +49,7 @@ __all__ = [
     "OwnerRecord",
     "OwnerVerdict",
     "PipeRun",
+    "ProtectionSpan",
     "Record",
     "RecordPackage",
     "RowToFix",

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 from django.db import models
 from django.db.models import (
     BooleanField,
-    Exists,
+    Case,
     ExpressionWrapper,
     F,
     FloatField,
@@ -15,11 +15,11 @@ from django.db.models import (
     Subquery,
     Sum,
     Value,
+    When,
 )
 from django.db.models.functions import Coalesce, Pi, Power
 from django.utils import timezone
 
-from registry.kinds.events import IMPAIRMENT_END, IMPAIRMENT_START
 from registry.kinds.facts import WITHDRAWN
 from registry.models.local_days import DayThere
 
@@ -138,19 +138,17 @@ class RecordQuerySet(ThroughSystemQuerySet):
         return self.order_by("occurred_at", "sequence")
 
 
-def impaired_since(system: str) -> Subquery:
-    """When the oldest impairment began that nothing has ended; `system` leads there from a row."""
-    from registry.models import Record
+def protection_now(system: str):
+    """The spans of protection of a row's system, the one that holds first."""
+    from registry.models import ProtectionSpan
 
-    current = Record.objects.current()
-    ends = current.filter(
-        kind=IMPAIRMENT_END.code,
-        system=OuterRef("system"),
-        occurred_at__gte=OuterRef("occurred_at"),
-    )
-    starts = current.filter(kind=IMPAIRMENT_START.code, system=OuterRef(system))
-    lasting = starts.exclude(Exists(ends)).order_by("occurred_at")
-    return Subquery(lasting.values("occurred_at")[:1])
+    return ProtectionSpan.objects.filter(system=OuterRef(system)).order_by("-starts_at")
+
+
+def impaired_since(system: str) -> Subquery:
+    """Since when protection is out of service; `system` leads there from a row."""
+    lasting = Case(When(state="impaired", then=F("state_since")))
+    return Subquery(protection_now(system).annotate(since=lasting).values("since")[:1])
 
 
 class SystemQuerySet(AccessQuerySet):
@@ -173,6 +171,17 @@ class SystemQuerySet(AccessQuerySet):
     def with_impairment(self):
         """Adds since when the system is out of service."""
         return self.annotate(impaired_since=impaired_since("pk"))
+
+    def with_protection(self):
+        """Adds the state of protection, since when, why and where."""
+        spans = protection_now("pk")
+        return self.annotate(
+            protection_state=Subquery(spans.values("state")[:1]),
+            protection_since=Subquery(spans.values("state_since")[:1]),
+            protection_reason=Subquery(spans.values("reason")[:1]),
+            protection_areas=Subquery(spans.values("areas")[:1]),
+            protection_is_planned=Subquery(spans.values("is_planned")[:1]),
+        )
 
     def with_volume(self):
         """Adds `volume_m3`: as measured, or the sum over the current pipe runs."""

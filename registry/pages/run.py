@@ -91,7 +91,7 @@ QUESTIONS = {
             "Set every valve to its normal place, make the tests the standard asks "
             "for, and tell everybody who was told of the impairment."
         ),
-        _("Back in service"),
+        _("Log these answers"),
     ),
 }
 
@@ -122,6 +122,7 @@ def run_page(
         "ended_at": None if run.is_unfinished else steps[-1].occurred_at,
         "may_read_again": may_read_again(progress),
         "cautions": [CAUTIONS[name] for name in MINDED],
+        "protection": None if run.is_unfinished else run.system.protection_spans.last(),
         "is_extra": form is not None and form.step != progress.step,
     }
 

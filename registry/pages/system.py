@@ -1,6 +1,6 @@
 """Everything the page of one system shows, read once."""
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
 from typing import Any, ClassVar
@@ -11,7 +11,6 @@ from registry.atmosphere import Oxygen, oxygen_at
 from registry.atmosphere.types import AIR
 from registry.atmosphere_rows.spans import percent_text, span_at
 from registry.kinds import Kind
-from registry.kinds.events import IMPAIRMENT_END, IMPAIRMENT_START
 from registry.kinds.requests import INERTING_WANTED
 from registry.models import (
     Assessment,
@@ -19,6 +18,7 @@ from registry.models import (
     Fitting,
     InertingRun,
     PipeRun,
+    ProtectionSpan,
     Record,
     System,
 )
@@ -36,7 +36,7 @@ class SystemPage:
     span: AtmosphereSpan | None
     oxygen: Oxygen
     marks: Sequence[Record]
-    impairment: Record | None
+    protection: ProtectionSpan | None
     lines: Sequence[LedgerLine]
     record_count: int
     pipe_runs: Sequence[PipeRun]
@@ -63,7 +63,7 @@ class SystemPage:
             span=span_at(spans, now),
             oxygen=oxygen_at(derive_spans(system, current, now=now), system_facts(system), now),
             marks=current,
-            impairment=open_impairment(current),
+            protection=system.protection_spans.select_related("cause").last(),
             lines=lines_of(shown, units, effects=system_effects(system, current)),
             record_count=len(records),
             pipe_runs=list(system.pipe_runs.current()),
@@ -133,16 +133,6 @@ class SystemPage:
 def counts(record: Record) -> bool:
     """Whether a record still counts: neither corrected nor withdrawn, nor itself a withdrawal."""
     return not record.is_superseded and not record.is_withdrawal
-
-
-def open_impairment(current: Iterable[Record]) -> Record | None:
-    """The impairment that nothing in the book has ended; records come latest first."""
-    for record in current:
-        if record.kind == IMPAIRMENT_END.code:
-            return None
-        if record.kind == IMPAIRMENT_START.code:
-            return record
-    return None
 
 
 def age_in_years(installed_on: date, today: date) -> int:

@@ -1,12 +1,21 @@
-"""The bridge from ledger rows to the pure derivation of the atmosphere, and back to spans."""
+"""The bridge from ledger rows to the pure derivations of atmosphere and protection, and back."""
 
 from collections import defaultdict
 from collections.abc import Sequence
 from datetime import UTC, datetime
 
+from registry import protection
 from registry.atmosphere import Span, derive
-from registry.atmosphere_rows.system_ledger import HORIZON, SystemLedger, ledger_items, system_facts
-from registry.models import AtmosphereSpan, OwnerPolicy, Record, System
+from registry.atmosphere_rows.system_ledger import (
+    HORIZON,
+    SystemLedger,
+    corrections_of,
+    ledger_items,
+    protection_items,
+    system_facts,
+)
+from registry.models import AtmosphereSpan, OwnerPolicy, ProtectionSpan, Record, System
+from registry.models.protection import AREAS_LENGTH, REASON_LENGTH
 
 
 def derive_spans(system: System, records, *, now: datetime) -> tuple[Span, ...]:
@@ -20,6 +29,7 @@ def rederive(system: System, *, now: datetime) -> SystemLedger:
     facts = system_facts(system)
     rows = _rows(system, derive(facts, ledger_items(records), now + HORIZON))
     system.spans.all().delete()
+    _keep_protection([_protected(system, records, facts.installed_at)])
     return SystemLedger(system, records, facts, AtmosphereSpan.objects.bulk_create(rows))
 
 
@@ -40,6 +50,7 @@ def rederive_many(systems: Sequence[System], *, now: datetime) -> list[SystemLed
         rows = _rows(system, derive(facts, ledger_items(own), now + HORIZON))
         told.append(SystemLedger(system, own, facts, rows))
     AtmosphereSpan.objects.bulk_create([row for one in told for row in one.spans])
+    _keep_protection([_protected(one.system, one.records, one.facts.installed_at) for one in told])
     return told
 
 
@@ -63,3 +74,64 @@ def _rows(system: System, spans: Sequence[Span]) -> list[AtmosphereSpan]:
         )
         for span in spans
     ]
+
+
+def derive_protection(
+    records: Sequence[Record], installed_at: datetime | None
+) -> tuple[protection.Span, ...]:
+    return protection.derive(installed_at, protection_items(records), corrections_of(records))
+
+
+def _protected(
+    system: System, records: Sequence[Record], installed_at: datetime | None
+) -> tuple[System, list[ProtectionSpan]]:
+    return system, [
+        ProtectionSpan(
+            system=system,
+            starts_at=span.starts_at.astimezone(UTC),
+            state=span.state,
+            state_since=span.state_since.astimezone(UTC),
+            reason_code=span.reason_code,
+            reason=span.reason[:REASON_LENGTH],
+            areas=span.areas[:AREAS_LENGTH],
+            is_planned=span.is_planned,
+            cause_id=span.cause_id,
+        )
+        for span in derive_protection(records, installed_at)
+    ]
+
+
+def _keep_protection(derived: Sequence[tuple[System, list[ProtectionSpan]]]) -> None:
+    """Most records say nothing of protection: then one query finds that all stands already."""
+    stored: dict[int, list[ProtectionSpan]] = defaultdict(list)
+    for row in ProtectionSpan.objects.filter(system__in=[system.pk for system, _ in derived]):
+        stored[row.system_id].append(row)
+    gone: list[int] = []
+    new: list[ProtectionSpan] = []
+    for system, rows in derived:
+        before = stored[system.pk]
+        same = _common(before, rows)
+        gone += [row.pk for row in before[same:]]
+        new += rows[same:]
+    if gone:
+        ProtectionSpan.objects.filter(pk__in=gone).delete()
+    if new:
+        ProtectionSpan.objects.bulk_create(new)
+
+
+def _common(before: Sequence[ProtectionSpan], after: Sequence[ProtectionSpan]) -> int:
+    """How many of the first spans are as they were."""
+    pairs = zip(before, after, strict=False)
+    return next(
+        (place for place, (one, other) in enumerate(pairs) if _values(one) != _values(other)),
+        min(len(before), len(after)),
+    )
+
+
+SAID = (
+    "starts_at", "state", "state_since", "reason_code", "reason", "areas", "is_planned", "cause_id"
+)  # fmt: skip
+
+
+def _values(span: ProtectionSpan) -> tuple:
+    return tuple(getattr(span, name) for name in SAID)

@@ -10,6 +10,7 @@ from django.utils.translation import gettext
 from registry.kinds.readings import PRESSURE_READING
 from registry.models import InertingRun, Record, System
 from registry.pages.run import step_words
+from registry.protection import restoration
 from registry.quantities import format_quantity
 from registry.runs.planning import plan_digest
 from registry.runs.progress import FillLog, current_steps, expected_of_fill, fill_logs
@@ -148,6 +149,8 @@ def _run_facts(
         str(contractor) if contractor else gettext("none in the register"),
     )
     yield gettext("Run begun"), moment_words(run.opened_at, zone)
+    yield gettext("Reading accepted"), moment_words(acceptance.occurred_at, zone)
+    yield gettext("Returned to service"), _returned(steps, zone)
     yield gettext("Accepted at or above"), _percent(run.target_n2_percent)
     yield gettext("Nitrogen in the feed"), _percent(run.feed_n2_percent)
     yield gettext("Nitrogen at the start"), _percent(run.start_n2_percent)
@@ -161,6 +164,15 @@ def _run_facts(
         gettext("Analyser calibrated"),
         f"{calibrated:%-d %B %Y}" if calibrated else gettext("not recorded"),
     )
+
+
+def _returned(steps: Sequence[Record], zone: ZoneInfo) -> str:
+    """The acceptance says what the gas is; this, whether protection came back, and when."""
+    back = next((step for step in steps if step.kind == RETURNED), None)
+    if back is None:
+        return gettext("not on record")
+    judged = restoration.verdict(back.details, ends="")
+    return f"{moment_words(back.occurred_at, zone)}. {judged.reason}"
 
 
 def _fill_rows(

@@ -7,7 +7,7 @@ from django.utils.translation import gettext_lazy as _
 
 from registry.forms.days import DayInput
 from registry.kinds import KINDS
-from registry.models import Assessment, AtmosphereSpan, Record, Site, System, User
+from registry.models import Assessment, AtmosphereSpan, ProtectionSpan, Record, Site, System, User
 from reports.ledger import page as ledger_page
 from scheduling.models import Task
 
@@ -50,6 +50,12 @@ class PortfolioFilter(filters.FilterSet):
         label=_("Atmosphere"),
         field_name="atmosphere_state",
         empty_label=_("Any state"),
+    )
+    protection = filters.ChoiceFilter(
+        choices=ProtectionSpan.State.choices,
+        label=_("Protection"),
+        field_name="protection_state",
+        empty_label=_("Any protection"),
     )
     band = filters.ChoiceFilter(
         choices=Assessment.Band.choices, label=_("Score band"), empty_label=_("Any band")

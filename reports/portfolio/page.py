@@ -35,6 +35,7 @@ if TYPE_CHECKING:
         atmosphere_state: str | None
         atmosphere_since: datetime | None
         impaired_since: datetime | None
+        protection_state: str | None
         volume_m3: float
         follow_ups: int
         next_due_at: datetime | None
@@ -79,6 +80,7 @@ def portfolio(user: User, now: datetime):
         .with_atmosphere(now)
         .with_volume()
         .with_impairment()
+        .with_protection()
         .annotate(
             follow_ups=Coalesce(Subquery(counted), 0),
             next_due_at=Subquery(next_due),

@@ -13,7 +13,7 @@ from django.utils.translation import gettext
 from django.utils.translation import gettext_lazy as _
 
 from registry.atmosphere_rows.spans import percent_text
-from registry.models import System, User
+from registry.models import ProtectionSpan, System, User
 from registry.templatetags.risk import depth_html, life, life_band, score_chip, signed
 from registry.templatetags.strip import state, strip
 from registry.templatetags.units import quantity_html
@@ -235,7 +235,7 @@ def duration(late: timedelta) -> str:
 def _out(record: Listed) -> str:
     """Protection out of service, wherever a system is listed."""
     if record.impaired_since is None:
-        return ""
+        return _protection(record)
     zone = record.site.time_zone
     told = {"since": record.impaired_since, "zone": zone}
     return render_to_string("registry/_out_of_service.html", told)
@@ -249,3 +249,9 @@ def _since(system: System, when: datetime) -> str:
 
 def _day(when: datetime) -> str:
     return f"{when.day} {when:%b %Y}"
+
+
+def _protection(record: Listed) -> SafeString:
+    in_service = record.protection_state == ProtectionSpan.State.IN_SERVICE
+    words = gettext("Protection in service") if in_service else gettext("Protection not known")
+    return format_html('<div class="quiet">{}</div>', words)

@@ -10,15 +10,17 @@ from datetime import date, datetime, timedelta
 from itertools import groupby
 
 from django.conf import settings
-from django.db.models import Exists, OuterRef, Q, QuerySet
+from django.db.models import Q, QuerySet
 from django.urls import reverse
 
+from registry.atmosphere_rows.system_ledger import PROTECTING, protection_items
+from registry.kinds import KINDS
 from registry.kinds.facts import WITHDRAWN
-from registry.models import Record, System
+from registry.models import ProtectionSpan, Record, System
 from scheduling.calendars.follow_ups import WHO_DECIDES, location
 from scheduling.calendars.ics import CalendarEntry, CalendarSlot, CalendarText
 from scheduling.calendars.revisions import RevisionDraft, revise
-from scheduling.follow_ups.impairments import END, START, Impairment, paired
+from scheduling.follow_ups.impairments import Impairment, impairments_of
 from scheduling.models.querysets import SHOWN_AFTER_CLOSING
 from scheduling.recurrence import clock, day_end, day_start, local_day
 
@@ -37,21 +39,21 @@ def impairment_entries(systems: Sequence[System], now: datetime) -> list[Calenda
 
 
 def _standing(systems: dict[int, System], now: datetime) -> Iterator[RevisionDraft]:
-    records = Record.objects.current().filter(kind__in=(START, END))
+    records = Record.objects.current().filter(kind__in=PROTECTING)
     shown = records.filter(system__in=_touched(systems, now))
     ordered = shown.order_by("system", "occurred_at", "sequence")
     for pk, rows in groupby(ordered, key=lambda record: record.system_id):
-        yield from _of_system(systems[pk], paired(rows), now)
+        yield from _of_system(systems[pk], impairments_of(list(rows)), now)
 
 
 def _touched(systems: Iterable[int], now: datetime) -> QuerySet:
-    """Systems with an impairment that lasts, or whose last end is not long past."""
-    current, since = Record.objects.current(), now - SHOWN_AFTER_CLOSING
-    ends = current.filter(kind=END, system=OuterRef("system"))
-    ended = Exists(ends.filter(occurred_at__gte=OuterRef("occurred_at")))
-    lasts = Q(kind=START) & ~Q(ended)
-    recent = Q(kind=END, occurred_at__gt=since)
-    return current.filter(lasts | recent, system__in=systems).values("system")
+    """Systems with an impairment that lasts, or whose last end is not long past: where protection
+    began to be something else within the time for which what is over is shown."""
+    spans = ProtectionSpan.objects.filter(system__in=systems)
+    lasting = System.objects.filter(pk__in=systems).with_impairment()
+    out_now = Q(system__in=lasting.filter(impaired_since__isnull=False).order_by().values("pk"))
+    recent = Q(starts_at__gt=now - SHOWN_AFTER_CLOSING)
+    return spans.filter(out_now | recent).values("system")
 
 
 def _of_system(
@@ -62,7 +64,7 @@ def _of_system(
         if row.end is None:
             yield _lasting(system, row, rows, now)
         elif row.end.occurred_at > since:
-            yield _ended(system, row.start, row.end)
+            yield _ended(system, row, row.end)
 
 
 def _lasting(
@@ -74,7 +76,7 @@ def _lasting(
     expected = _expected(row.expected_on, today)
     parts = [
         expected,
-        *_told(row.start),
+        *_told(row),
         _fire_watch(system, rows, now),
         f"{CAUTION} {WHO_DECIDES}",
     ]
@@ -87,25 +89,28 @@ def _lasting(
     )
 
 
-def _ended(system: System, start: Record, end: Record) -> RevisionDraft:
+def _ended(system: System, row: Impairment, end: Record) -> RevisionDraft:
+    start = row.start
     return RevisionDraft(
         uid=_first(start).uuid,
         created_at=_first(start).recorded_at,
         changed_at=max(start.recorded_at, end.recorded_at),
         slot=_slot(system, start.occurred_at, end.occurred_at),
-        text=_text(system, "Restored", [*_told(start), _checks(end)]),
+        text=_text(system, "Restored", [*_told(row), _checks(end)]),
     )
 
 
 def _withdrawn(systems: dict[int, System], now: datetime) -> Iterator[RevisionDraft]:
     """Entered by mistake: cancelled, for as long as what was withdrawn is shown."""
     records = Record.objects.filter(
-        kind=START,
+        kind__in=PROTECTING,
         system__in=systems,
         superseded_by__kind=WITHDRAWN.code,
         superseded_by__recorded_at__gt=now - SHOWN_AFTER_CLOSING,
     )
     for start in records.select_related("superseded_by").in_order():
+        if KINDS[start.kind].protection_of(protection_items([start])[0]).says != "begins":
+            continue
         system = systems[start.system_id]
         yield RevisionDraft(
             uid=_first(start).uuid,
@@ -142,11 +147,15 @@ def _text(system: System, title: str, parts: Iterable[str]) -> CalendarText:
     )
 
 
-def _told(start: Record) -> list[str]:
-    said = {name: start.details.get(name) for name in ("areas", "reason", "measures", "told")}
-    words = {"areas": "Without protection", "reason": "Reason", "measures": "Fire watch or other"}
-    words["told"] = "Told"
-    return [f"{words[name]}: {value}" for name, value in said.items() if value]
+def _told(row: Impairment) -> list[str]:
+    said = {
+        "Without protection": row.areas,
+        "Reason": row.told.reason,
+        "Kind": row.kind_words,
+        "Fire watch or other": row.start.details.get("measures"),
+        "Told": row.start.details.get("told"),
+    }
+    return [f"{name}: {value}" for name, value in said.items() if value]
 
 
 def _expected(on: date | None, today: date) -> str:

@@ -4,17 +4,23 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
 
-from registry.kinds.events import IMPAIRMENT_END, IMPAIRMENT_START
+from django.utils.translation import gettext
+
+from registry import protection
+from registry.atmosphere_rows.system_ledger import (
+    PROTECTING,
+    corrections_of,
+    protection_items,
+)
 from registry.models import Record, System
 from scheduling.recurrence import Clock, Outage, clock
-
-START, END = IMPAIRMENT_START.code, IMPAIRMENT_END.code
 
 
 @dataclass(frozen=True)
 class Impairment:
     start: Record
     end: Record | None
+    told: protection.Impairment
 
     @property
     def outage(self) -> Outage:
@@ -25,6 +31,14 @@ class Impairment:
         """The day by which it is to be restored, as far as somebody said."""
         said = self.start.details.get("expected_end_on")
         return date.fromisoformat(said) if said else None
+
+    @property
+    def areas(self) -> str:
+        return self.told.areas or gettext("The whole system")
+
+    @property
+    def kind_words(self) -> str:
+        return gettext("Planned") if self.told.is_planned else gettext("Emergency")
 
 
 @dataclass(frozen=True)
@@ -43,22 +57,19 @@ class ImpairmentPanel:
 
     @classmethod
     def of(cls, system: System, now: datetime) -> "ImpairmentPanel":
-        records = system.records.current().filter(kind__in=(START, END))
-        rows = paired(records.select_related("recorded_by").in_order())
+        records = system.records.current().filter(kind__in=PROTECTING)
+        rows = impairments_of(list(records.select_related("recorded_by").in_order()))
         return cls(rows[::-1], clock((row.outage for row in rows), now=now))
 
 
-def paired(records: Iterable[Record]) -> list[Impairment]:
-    """Each impairment with the end that follows it; one end restores all that is out."""
-    pairs: list[Impairment] = []
-    open_starts: list[Record] = []
-    for record in records:
-        if record.kind == START:
-            open_starts.append(record)
-        else:
-            pairs += [Impairment(start, record) for start in open_starts]
-            open_starts = []
-    return [*pairs, *(Impairment(start, None) for start in open_starts)]
+def impairments_of(records: Sequence[Record]) -> list[Impairment]:
+    """Each impairment of one system with what restored it; its current records in order."""
+    by_pk = {record.pk: record for record in records}
+    found = protection.impairments(protection_items(records), corrections_of(records))
+    return [
+        Impairment(by_pk[one.cause_id], by_pk[one.ended_by] if one.ended_by else None, one)
+        for one in found
+    ]
 
 
 def out_of_service(systems: Iterable[int]) -> dict[int, datetime]:

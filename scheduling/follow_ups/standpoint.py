@@ -1,8 +1,9 @@
 """The bridge from ledger rows to the pure rules: one system's standing, read once."""
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, datetime, timedelta
+from typing import Any
 
 from registry.atmosphere import SystemFacts, breach, confirming_due
 from registry.atmosphere.confirming import Due
@@ -14,11 +15,13 @@ from registry.services import system_facts
 from registry.services.derive import ledger_items
 from scheduling.follow_ups.findings import findings_of
 from scheduling.follow_ups.tuning import tuning_of
-from scheduling.rules import Cause, Delay, Facts, Line, Party, answer_kinds, still_asked
+from scheduling.rules import Cause, Delay, Facts, Line, Outage, Party, answer_kinds, still_asked
 from scheduling.rules.answers import GAS_READINGS
 
 READINGS = frozenset(kind.code for kind in GAS_READINGS)
 
+RUN = "run"
+RUSTLESS = frozenset(("copper", "stainless_steel", "cpvc"))
 SUPPLIES = (System.GasSupply.CYLINDERS, System.GasSupply.GENERATOR, System.GasSupply.COMPRESSOR)
 
 
@@ -91,12 +94,50 @@ def standpoint(told: SystemLedger, now: datetime) -> Standpoint | None:
         for record in ledger.records
         if record.kind in answering
     )
+    facts = _facts(system, now, ledger, stretch, len(stretch) == len(spans), physics)
+    facts = replace(facts, **_protection(told, ledger))
+    before = _before_acceptance(told, spans, stretch)
+    if before:
+        earlier = _facts(system, now, ledger, before, False, physics)
+        facts = replace(facts, before_acceptance=earlier)
     return Standpoint(
-        facts=_facts(system, now, ledger, stretch, len(stretch) == len(spans), physics),
+        facts=facts,
         lines=lines,
         current_ids=frozenset(ledger.by_id),
         reason_record_id=spans[0].cause_id,
     )
+
+
+def _protection(told: SystemLedger, ledger: SystemRecords) -> dict[str, Any]:
+    condition = told.protection
+    if condition is None or not condition.open:
+        return {}
+    outages = tuple(
+        Outage(ledger.cause(ledger.by_id[one.cause_id]), one.reason, one.areas, one.is_planned)
+        for one in condition.open
+    )
+    return {"outages": outages, "not_restored": condition.stays}
+
+
+def _before_acceptance(
+    told: SystemLedger, spans: Sequence[AtmosphereSpan], stretch: Sequence[AtmosphereSpan]
+) -> list[AtmosphereSpan]:
+    """The stretch that an accepted run ended, while what the run took out is not back."""
+    accepted_at = stretch[0].starts_at
+    runs = [one for one in told.protection.open if one.code == RUN] if told.protection else []
+    is_waiting = stretch[-1].state == AtmosphereSpan.State.INERT and any(
+        run.began_at <= accepted_at for run in runs
+    )
+    earlier = [span for span in spans if span.starts_at < accepted_at]
+    return present_stretch(earlier) if is_waiting and earlier else []
+
+
+def _rusts(system: System, state: str) -> bool:
+    """Asked only where something is to be urged."""
+    if state == AtmosphereSpan.State.INERT:
+        return True
+    materials = set(system.pipe_runs.current().order_by().values_list("material", flat=True))
+    return not materials or not materials <= RUSTLESS
 
 
 def _facts(
@@ -130,6 +171,7 @@ def _facts(
         findings=findings_of(system, ledger.records, ledger.cause),
         has_gas_supply=system.gas_supply in SUPPLIES,
         delay=delay_of(system),
+        rusts=_rusts(system, present.state),
         may_have_it=frozenset([site.owner_id, *(party.pk for party in serving)]),
         tuning=tuning_of(site.owner),
     )

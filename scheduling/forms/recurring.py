@@ -1,5 +1,6 @@
 """Forms at the work itself: done, skipped, taken back, and protection out of service."""
 
+from collections.abc import Sequence
 from dataclasses import replace
 from typing import Any, cast
 from uuid import uuid4
@@ -13,7 +14,9 @@ from registry.forms.records import RecordForm
 from registry.kinds.events import IMPAIRMENT_END, IMPAIRMENT_START
 from registry.kinds.inspections import INSPECTION_COMPLETED
 from registry.models import Site, System, User
+from registry.protection.types import ALL
 from registry.services import RecordError
+from scheduling.follow_ups.impairments import Impairment
 from scheduling.models import Occurrence
 from scheduling.recurring.attaching import ACCEPTED, LARGEST, MOST, check_file
 from scheduling.recurring.readings import fields_of
@@ -140,6 +143,29 @@ class ImpairmentStartForm(RecordForm):
 
 
 class ImpairmentEndForm(RecordForm):
-    def __init__(self, data=None, *, system: System, user: User):
+    """The facts of restoration, and which impairment they end: with one open there is no question,
+    with several there is no answer given beforehand."""
+
+    def __init__(self, data=None, *, system: System, user: User, open: Sequence[Impairment] = ()):
         super().__init__(data, kind=IMPAIRMENT_END, system=system, user=user)
         self.fields["occurred_at"].label = gettext("Restored at")
+        if len(open) < 2:
+            del self.fields["ends"]
+            return
+        self.fields["ends"] = forms.ChoiceField(
+            label=gettext("Which impairment has ended"),
+            choices=[
+                *((str(row.start.sequence), self._words(row)) for row in open),
+                (ALL, gettext("All of them: every tag is off")),
+            ],
+            widget=forms.RadioSelect,
+            help_text=gettext("One impairment, one tag, one end."),
+        )
+
+    def _answer(self, name: str) -> Any:
+        return super()._answer(name) if name in self.fields else None
+
+    def _words(self, row: Impairment) -> str:
+        return gettext("{areas}: {reason} Record {sequence}.").format(
+            areas=row.areas, reason=row.told.reason, sequence=row.start.sequence
+        )

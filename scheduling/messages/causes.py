@@ -53,12 +53,20 @@ def _tell_of_assignment(task: Task, cause_key: str, now: datetime) -> None:
     write(
         kind=Kind.ASSIGNMENT,
         cause_key=cause_key,
-        people=workers_of(task.assigned_to),
+        people=_told_of(task),
         task=task,
         now=now,
         wait=GATHERING,
     )
     _post(Kind.TASK_ASSIGNED, cause_key, task.system, _task(task), now)
+
+
+def _told_of(task: Task) -> QuerySet[User]:
+    """Whoever has it; of protection that is out, the owner's people as well."""
+    holders = [task.assigned_to]
+    if task.work.is_about_protection:
+        holders.append(task.system.site.owner)
+    return workers_of(*holders)
 
 
 def note_late(task: Task, people: Iterable[User], step: str, now: datetime) -> None:
@@ -126,10 +134,12 @@ def keepers(job: Job) -> QuerySet[User]:
     return people.filter(pk__in=managers.values("user"))
 
 
-def workers_of(organisation: Organisation) -> QuerySet[User]:
+def workers_of(*organisations: Organisation) -> QuerySet[User]:
     """Those who can do something about it; whether they may see the system is asked when the
     mail is written."""
-    members = organisation.memberships.filter(role__in=DOES_WORK, user__is_active=True)
+    members = Membership.objects.filter(
+        organisation__in=organisations, role__in=DOES_WORK, user__is_active=True
+    )
     return User.objects.filter(pk__in=members.values("user"))
 
 

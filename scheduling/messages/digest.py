@@ -15,6 +15,7 @@ from scheduling.messages.chain_heads import ChainHeads, heads_of
 from scheduling.messages.links import absolute
 from scheduling.messages.outbox import write
 from scheduling.models import MailPreference, Message, Occurrence, Task
+from scheduling.models.querysets import protection_first
 from scheduling.orders.due_words import day, due_words
 
 WEEK = timedelta(days=7)
@@ -50,6 +51,10 @@ class Digest:
         return gettext("Week to {date}: {words}").format(
             date=day(self.until.astimezone(self.zone).date()), words=words
         )
+
+
+def _in_order(tasks: QuerySet[Task]) -> QuerySet[Task]:
+    return tasks.order_by(protection_first(), "due_at", "pk")
 
 
 def ask_for_digests(now: datetime) -> int:
@@ -129,7 +134,7 @@ def _next(person: User, now: datetime) -> Section:
 def _work(title: str, tasks: QuerySet, planned: QuerySet, now: datetime) -> Section:
     """Follow-ups first: each was raised by something that happened."""
     count = tasks.count() + planned.count()
-    lines = [_task_line(task, now) for task in tasks.order_by("due_at", "pk")[:LISTED]]
+    lines = [_task_line(task, now) for task in _in_order(tasks)[:LISTED]]
     rest = LISTED - len(lines)
     lines += [_planned_line(one) for one in planned.order_by("late_at", "pk")[:rest]]
     return Section(title, lines, count)

@@ -78,7 +78,7 @@ def message_id(parcel: Parcel) -> str:
 
 
 def _draft_assignment(parcel: Parcel, person: User, now: datetime) -> MailDraft | None:
-    theirs = Task.objects.open().for_organisations_of(person)
+    theirs = Task.objects.open().told_to(person)
     return _draft_tasks(parcel, person, now, theirs, gettext("given to you"))
 
 
@@ -91,6 +91,7 @@ def _draft_tasks(parcel: Parcel, person: User, now: datetime, live, what: str) -
     tasks = list(live.filter(pk__in=asked).visible_to(person).with_place())
     if not tasks:
         return None
+    tasks.sort(key=lambda task: not task.work.is_about_protection)
     kept = {task.pk for task in tasks}
     context = {
         "lines": [_line(task, now) for task in tasks[:LISTED]],

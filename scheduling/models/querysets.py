@@ -1,7 +1,7 @@
 from datetime import datetime, timedelta
 from typing import TYPE_CHECKING
 
-from django.db.models import Exists, F, OuterRef, Q, Subquery
+from django.db.models import Case, Exists, F, IntegerField, OuterRef, Q, Subquery, Value, When
 
 from registry.models import AtmosphereSpan, ServiceContract
 from registry.models.querysets import OWNER_WRITERS, ThroughSystemQuerySet, impaired_since
@@ -15,6 +15,16 @@ SHOWN_AFTER_CLOSING = timedelta(days=30)
 
 def codes_of_runs() -> list[str]:
     return [work.code for work in works().values() if work.is_inerting_run]
+
+
+def codes_of_protection() -> list[str]:
+    return [work.code for work in works().values() if work.is_about_protection]
+
+
+def protection_first() -> Case:
+    """To order by: what is out of service comes before all else."""
+    is_about_it = When(kind__in=codes_of_protection(), then=Value(0))
+    return Case(is_about_it, default=Value(1), output_field=IntegerField())
 
 
 class TaskQuerySet(ThroughSystemQuerySet):
@@ -34,6 +44,12 @@ class TaskQuerySet(ThroughSystemQuerySet):
     def for_organisations_of(self, user: "User"):
         """What the person's own organisations are to do, out of all they may see."""
         return self.filter(assigned_to__in=user.organisations.values("pk"))
+
+    def told_to(self, user: "User"):
+        """Those of their organisations, and what owner and contractor are both told of."""
+        own = user.organisations.values("pk")
+        of_both = Q(kind__in=codes_of_protection(), system__site__owner__in=own)
+        return self.filter(Q(assigned_to__in=own) | of_both)
 
     def workable_by(self, user: "User"):
         """What the person may accept, book and begin: its site's writers within whoever has it."""

@@ -27,11 +27,16 @@ from registry.words.details import one_line
 from scheduling.follow_ups.impairments import out_of_service
 from scheduling.follow_ups.standpoint import present_stretch
 from scheduling.models import Task
-from scheduling.models.querysets import TaskQuerySet, codes_of_runs
+from scheduling.models.querysets import TaskQuerySet, codes_of_runs, protection_first
 from scheduling.orders.due_words import SOON, DueWords, due_words, group_of
 from scheduling.rules.types import LogOffer
 
-GROUPS = {"overdue": _("Overdue"), "soon": _("In the next 7 days"), "later": _("Later")}
+GROUPS = {
+    "protection": _("Protection is out"),
+    "overdue": _("Overdue"),
+    "soon": _("In the next 7 days"),
+    "later": _("Later"),
+}
 WORKING_FITTINGS = (
     Fitting.Kind.INJECTION_PORT,
     Fitting.Kind.VENT,
@@ -57,8 +62,8 @@ class TaskGroup:
 
 
 def work_order(tasks: TaskQuerySet, user: User, now: datetime) -> TaskQuerySet:
-    """Late first, then the coming week, then the rest; within each, orders first for those who
-    carry them out, and the earliest first for everybody."""
+    """Protection that is out comes before all; then late, the coming week, the rest, and within
+    each, orders first for those who carry them out, and the earliest first for everybody."""
     urgency = Case(
         When(due_at__lte=now, then=Value(0)),
         When(due_at__lte=now + SOON, then=Value(1)),
@@ -67,7 +72,7 @@ def work_order(tasks: TaskQuerySet, user: User, now: datetime) -> TaskQuerySet:
     )
     order = Case(When(kind__in=codes_of_runs(), then=Value(0)), default=Value(1))
     by_kind = [order] if works_for_contractor(user) else []
-    return tasks.order_by(urgency, *by_kind, "due_at", "pk")
+    return tasks.order_by(protection_first(), urgency, *by_kind, "due_at", "pk")
 
 
 def works_for_contractor(user: User) -> bool:

@@ -27,7 +27,9 @@ def due_words(task: Task, now: datetime) -> DueWords:
 
 
 def group_of(task: Task, now: datetime) -> str:
-    """overdue, soon or later."""
+    """protection, overdue, soon or later."""
+    if task.work.is_about_protection:
+        return "protection"
     if task.due_at <= now:
         return "overdue"
     return "soon" if task.due_at <= now + SOON else "later"

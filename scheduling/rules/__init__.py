@@ -6,7 +6,7 @@ records arrive makes no difference, nor does applying the rules twice, or late a
 
 from collections.abc import Iterator
 
-from scheduling.rules import atmosphere, findings
+from scheduling.rules import atmosphere, findings, protection
 from scheduling.rules.atmosphere import still_asked
 from scheduling.rules.types import (
     TIME,
@@ -15,6 +15,7 @@ from scheduling.rules.types import (
     Facts,
     Finding,
     Line,
+    Outage,
     Party,
     Rule,
     TaskDraft,
@@ -30,6 +31,7 @@ __all__ = [
     "Facts",
     "Finding",
     "Line",
+    "Outage",
     "Party",
     "Rule",
     "TaskDraft",
@@ -45,7 +47,7 @@ __all__ = [
     "works",
 ]
 
-RULES: tuple[Rule, ...] = (*atmosphere.RULES, *findings.RULES)
+RULES: tuple[Rule, ...] = (*protection.RULES, *atmosphere.RULES, *findings.RULES)
 
 
 def drafts_by_rule(facts: Facts) -> Iterator[tuple[Rule, list[TaskDraft] | Exception]]:

@@ -6,7 +6,7 @@ from registry.kinds.events import DRAIN_DOWN, REPAIR
 from registry.kinds.facts import FACTS_AMENDED
 from registry.kinds.inspections import INSPECTION_COMPLETED
 from registry.kinds.readings import GAS_READING, OBSTRUCTION_FINDING
-from registry.kinds.steps import ACCEPTED, READ
+from registry.kinds.steps import ACCEPTED, READ, RETURNED
 from scheduling.rules.types import Details, Line
 
 GAS_READINGS = (GAS_READING, READ, ACCEPTED)
@@ -18,10 +18,13 @@ def first_answer(answers: Sequence[Line], state: str) -> Line | None:
 
 
 def acceptance_or_proof(readings: Sequence[Line], state: str) -> Line | None:
-    """Acceptance, or the last reading where that proved the system inert."""
+    """The return to service after an acceptance, the acceptance, or the last reading where that
+    proved the system inert."""
     accepted = [line for line in readings if line.kind == ACCEPTED.code]
     if accepted:
-        return accepted[0]
+        back = (line for line in readings if line.kind == RETURNED.code)
+        return next((line for line in back if line.sequence > accepted[0].sequence), accepted[0])
+    readings = [line for line in readings if line.kind != RETURNED.code]
     return readings[-1] if readings and state == "inert" else None
 
 

@@ -8,6 +8,7 @@ from django.utils.translation import gettext_noop as _
 from registry.atmosphere.confirming import Due
 from registry.kinds.readings import GAS_READING
 from registry.kinds.requests import INERTING_WANTED
+from registry.kinds.steps import RETURNED
 from scheduling.rules import cautions
 from scheduling.rules.answers import GAS_READINGS, acceptance_or_proof, first_answer
 from scheduling.rules.dating import DueDay, due_day
@@ -23,8 +24,8 @@ LOG_RUN = LogOffer(_("Start the inerting run"))
 REINERT = Work(
     code="reinerting_order",
     label=_("Re-inerting order"),
-    answer_kinds=GAS_READINGS,
-    is_answer=by_kind(*GAS_READINGS),
+    answer_kinds=(*GAS_READINGS, RETURNED),
+    is_answer=by_kind(*GAS_READINGS, RETURNED),
     chosen=acceptance_or_proof,
     caution=cautions.DRAINING,
     cautions=("draining", "nitrogen", "cylinders", "oxygen", "pressure", "local_codes"),
@@ -52,9 +53,17 @@ CHECK_NITROGEN = Work(
 )
 
 
+WAITS_FOR_RETURN = "The run is accepted; waits for the return to service."
+
+
 def reinert_when_aerated(facts: Facts) -> Iterator[TaskDraft]:
     """A system that was aerated from the start and that nothing happened to gets no order until
-    the owner wants it inert. All causes of one stretch share one order."""
+    the owner wants it inert; nor does pipe that does not rust. All causes of one stretch share one
+    order, which stays open after the acceptance until the return to service."""
+    accepted = facts.before_acceptance is not None
+    facts = facts.before_acceptance or facts
+    if not facts.rusts and not facts.is_only_wanted:
+        return
     if facts.state != "aerated" or (facts.is_as_installed and not facts.causes):
         return
     due = _order_due(facts)
@@ -62,7 +71,7 @@ def reinert_when_aerated(facts: Facts) -> Iterator[TaskDraft]:
         rule=AERATED.code,
         kind=REINERT.code,
         title=_order_title(facts),
-        why=_why(facts, "Waits for an accepted inerting run."),
+        why=_why(facts, WAITS_FOR_RETURN if accepted else "Waits for an accepted inerting run."),
         slot=working_day(due.day, facts.zone),
         assigned_to=facts.assignee.id,
         keys=_keys(facts),
@@ -96,7 +105,7 @@ def read_when_in_doubt(facts: Facts) -> Iterator[TaskDraft]:
     is_asked = not facts.causes and any(
         draft.slot.due_at <= facts.now for draft in confirm_after_acceptance(facts)
     )
-    if facts.state != "in_doubt" or is_asked:
+    if facts.state != "in_doubt" or is_asked or not facts.rusts:
         return
     limit_days = facts.tuned(IN_DOUBT.code).days or CONFIRM_WITHIN_DAYS
     due = due_day(facts, _known_at(facts), limit_days=limit_days)
@@ -128,7 +137,7 @@ AERATED = GasRule(
         "What leaves a system aerated raises a re-inerting order to the site's contractor; so does "
         "the owner's request to have pipe inert that never was."
     ),
-    waits_for=_("an accepted inerting run"),
+    waits_for=_("an accepted inerting run and the return to service"),
     work=REINERT,
     reads=(INERTING_WANTED,),
     priority=2,

@@ -1,6 +1,10 @@
 """Safety lines that calendars and mail carry with a follow-up, as whole sentences."""
 
 IMPAIRMENT = "takes the fire protection away: follow the impairment procedure."
+OUT_OF_SERVICE = (
+    "Sprinklers may not work until protection is restored: keep the fire watch, which is nobody's "
+    "other task, and tell everybody again when it is back."
+)
 BREATHING = "Nitrogen displaces the air people breathe: ventilate and carry an oxygen monitor."
 DRAINING = (
     f"Draining {IMPAIRMENT} {BREATHING} Stay below the rated pressure of the weakest component."

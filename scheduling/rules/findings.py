@@ -2,7 +2,15 @@
 
 from django.utils.translation import gettext_noop as _
 
-from registry.kinds.events import DRAIN_DOWN, GAS_LOSS, LEAK, REPAIR, TRIP
+from registry.kinds.events import (
+    DRAIN_DOWN,
+    FREEZE,
+    GAS_LOSS,
+    LEAK,
+    REPAIR,
+    TRIP,
+    VALVE_LEAKS_THROUGH,
+)
 from registry.kinds.facts import FACTS_AMENDED
 from registry.kinds.inspections import INSPECTION_COMPLETED
 from registry.kinds.readings import LEAK_DOWN_TEST, OBSTRUCTION_FINDING, WALL_READING
@@ -15,7 +23,7 @@ from scheduling.rules.answers import (
     restores_supply,
 )
 from scheduling.rules.finding_rule import FindingRule
-from scheduling.rules.types import Details, Finding, LogOffer, Work
+from scheduling.rules.types import Details, Finding, LogOffer, Work, by_kind
 
 THIN = 0.5  # of the wall the pipe began with; common practice, no source
 SLOWER = 1.5  # half as long again: NFPA 25, verify against your edition
@@ -151,8 +159,8 @@ LOW_POINTS = FindingRule(
     code="low_points",
     title=_("Drain low points after a trip"),
     says=_(
-        "A trip after which nobody says that the low points were drained raises the draining of "
-        "them."
+        "A trip, or a valve that leaks water into gas-filled pipe, after which nobody says that "
+        "the low points were drained raises the draining of them."
     ),
     waits_for=_("a drain-down, the recurring draining of low points, or a correction of the trip"),
     work=Work(
@@ -165,7 +173,7 @@ LOW_POINTS = FindingRule(
         to_load=(_("Drain hose"), _("Container for the water")),
         log=(LogOffer(_("Log the draining"), DRAIN_DOWN),),
     ),
-    reads=(TRIP,),
+    reads=(TRIP, VALVE_LEAKS_THROUGH),
     asks=leaves_water_low,
     priority=2,
     days=2,
@@ -225,4 +233,23 @@ LEAK_SEARCH = FindingRule(
         "practice, no source."
     ),
 )
-RULES = (OBSTRUCTION, THIN_WALL, LOW_POINTS, GAS_SUPPLY, LEAK_SEARCH)
+LEAK_REPAIR = FindingRule(
+    code="leak_repair",
+    title=_("Repair a leak"),
+    says=_("A leak, or pipe that froze, raises its repair."),
+    waits_for=_("a repair"),
+    work=Work(
+        code="leak_repair",
+        label=_("Repair of a leak"),
+        answer_kinds=(REPAIR,),
+        is_answer=by_kind(REPAIR),
+        caution=cautions.OPENING,
+        cautions=PIPE_CAUTIONS,
+        to_load=(_("Pipe and fittings for the repair"), _("Drain hose")),
+        log=(LOG_REPAIR,),
+    ),
+    reads=(LEAK, FREEZE),
+    priority=2,
+    days=7,
+)
+RULES = (OBSTRUCTION, THIN_WALL, LOW_POINTS, GAS_SUPPLY, LEAK_SEARCH, LEAK_REPAIR)

@@ -45,6 +45,16 @@ class Finding:
 
 
 @dataclass(frozen=True, slots=True)
+class Outage:
+    """An impairment that lasts."""
+
+    cause: Cause
+    reason: str
+    areas: str
+    is_planned: bool
+
+
+@dataclass(frozen=True, slots=True)
 class Delay:
     """What each week until the work is done costs, by the stored assessment named by `key`."""
 
@@ -82,6 +92,10 @@ class Facts:
     findings: tuple[Finding, ...] = ()  # in the order they happened
     has_gas_supply: bool = False
     delay: Delay | None = None
+    rusts: bool = True  # some of its pipe does, or nobody said of what it is made
+    outages: tuple[Outage, ...] = ()  # for which protection is out of service now
+    not_restored: str = ""  # why the last restoration, or the end of a run, ended none of them
+    before_acceptance: "Facts | None" = None  # of a run accepted and not yet back in service
     may_have_it: frozenset[int] = frozenset()  # parties a person may hand work over to
     tuning: Mapping[str, Tuning] = field(default_factory=dict)
 
@@ -174,6 +188,7 @@ class Work:
     is_inerting_run: bool = False  # carried out as a run, with gas by its plan
     is_about_gas: bool = False  # the state of the gas says why it is no longer needed
     stays_with_owner: bool = False
+    is_about_protection: bool = False  # first in every list, and the owner is told as well
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -33,7 +33,12 @@ def impairment_start(request, pk):
 
 def impairment_end(request, pk):
     system = get_recordable(SYSTEMS.all(), request.user, pk=pk)
-    form = ImpairmentEndForm(request.POST or None, system=system, user=request.user)
+    form = ImpairmentEndForm(
+        request.POST or None,
+        system=system,
+        user=request.user,
+        open=ImpairmentPanel.of(system, timezone.now()).open,
+    )
     return _log(request, system, form, "scheduling/impairment_end.html")
 
 

@@ -15,6 +15,7 @@ from scheduling.calendars.tokens import issue_token
 from scheduling.models import Task
 from tests.factories import make_building, make_record, make_site, make_system
 from tests.kept import Kept
+from tests.restoration import RESTORED
 from tests.scheduling.orders_world import make_order
 from tests.scheduling.recurring_world import adopt, complete, open_of
 
@@ -98,7 +99,7 @@ def _impairments(world, systems, now) -> None:
     begin("FS-1", 9)
     make_record(
         systems["FS-1"], "event.impairment_end", now - 2 * HOUR, now=now,
-        tested="yes", notified="yes", checks=NASTY,
+        **RESTORED, checks=NASTY,
     )  # fmt: skip
     mistaken = begin("FS-2", 3)
     registry.withdraw(record=mistaken, reason=NASTY, recorded_by=world.owner, now=now)

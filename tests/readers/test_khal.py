@@ -9,6 +9,7 @@ from scheduling import recurring
 from tests.factories import make_record
 from tests.readers.conftest import place, subscription
 from tests.readers.tools import Khal
+from tests.restoration import RESTORED
 from tests.scheduling.orders_world import book
 
 pytestmark = pytest.mark.django_db
@@ -80,7 +81,7 @@ def test_an_impairment_is_shown_to_its_end_after_the_second_fetch(world, everyth
     assert len(shown) == 1
     make_record(
         everything.systems["NQ-1"], "event.impairment_end", now - 29 * HOUR, now=now,
-        tested="yes", notified="yes",
+        **RESTORED,
     )  # fmt: skip
     (words,) = [words for words in show().values() if words[3].endswith(": NQ-1")]
     assert words[3] == "Restored: NQ-1"

@@ -3,6 +3,7 @@
 from datetime import timedelta
 
 from tests.factories import NOW, make_record
+from tests.restoration import RESTORED
 
 DAY = timedelta(days=1)
 COVERED = {
@@ -62,3 +63,8 @@ def nitrogen_check(days):
     """As the follow-up is titled."""
     said = {1: "Next-day", 365: "1-year", 730: "2-year", 1095: "3-year"}
     return f"{said.get(days, f'{days}-day')} nitrogen check"
+
+
+def restore(system, when, now=NOW):
+    """Protection back with every answer yes, where a test is about the gas."""
+    return make_record(system, "event.impairment_end", when, now=now, ends="all", **RESTORED)

@@ -2,12 +2,14 @@
 
 import json
 from datetime import date, datetime
+from pathlib import Path
 from typing import Any
 
 from django.core.management.base import BaseCommand, CommandError, CommandParser
 from django.utils import timezone
 
 from registry.assess import Assessed, assess_cases, books_of, case_of, day_of, end_of
+from registry.assess.written_case import judged, read_case
 from registry.models import System
 
 
@@ -24,7 +26,14 @@ class Command(BaseCommand):
         )
         parser.add_argument("--json", action="store_true", help="print data instead of a table")
 
+        parser.add_argument(
+            "--case", metavar="FILE", help="a system and its ledger in a JSON file, in no database"
+        )
+
     def handle(self, *args: Any, **options: Any) -> None:
+        if options["case"]:
+            self._judge(options["case"], is_data=options["json"])
+            return
         systems = _systems(options["system"])
         day = _day(options["as_of"], timezone.now())
         found: list[Assessed] = []
@@ -34,6 +43,21 @@ class Command(BaseCommand):
             self.stdout.write(json.dumps([document(one, day) for one in found], indent=2))
         else:
             self.stdout.write("\n".join(table(found, day, is_long=bool(options["system"]))))
+
+    def _judge(self, path: str, *, is_data: bool) -> None:
+        try:
+            written = json.loads(Path(path).read_text(encoding="utf-8"))
+            found = judged(read_case(written, today=day_of(timezone.now())))
+        except OSError as error:
+            raise CommandError(f"--case: {path} cannot be read: {error.strerror}.") from error
+        except ValueError as error:  # of JSON, or of what it holds
+            raise CommandError(f"--case: {path}: {error}") from error
+        if is_data:
+            self.stdout.write(json.dumps(found, indent=2))
+            return
+        for name in ("atmosphere", "protection"):
+            one = found[name]
+            self.stdout.write(f"{name}: {one['state']} since {one['since']}. {one['reason']}")
 
 
 def _systems(tag: str | None):

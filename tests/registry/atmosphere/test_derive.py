@@ -14,6 +14,7 @@ from tests.registry.atmosphere.ledgers import (
     reading,
     story,
 )
+from tests.restoration import RESTORED
 
 UNDATED = replace(WET, installed_at=None)
 
@@ -88,7 +89,7 @@ def test_impairments_and_observations_change_nothing():
     notes = (
         item("event.impairment_start", 1.2, areas="East wing"),
         item("event.observation", 1.5, text="Hanger loose"),
-        item("event.impairment_end", 1.7, tested="yes", notified="yes"),
+        item("event.impairment_end", 1.7, **RESTORED),
     )
     assert derive(WET, (accepted(1), *notes), day(3)) == before
 

@@ -3,9 +3,15 @@ import pytest
 from registry.atmosphere import breach
 from registry.kinds import KINDS
 from tests.registry.atmosphere.ledgers import DRY, PSI, WET, item
+from tests.restoration import RESTORED
 
 JUDGED = {code for code, kind in KINDS.items() if kind.gas.air}
-SILENT = {"event.impairment_start", "event.impairment_end", "event.observation"}
+SILENT = {
+    "event.impairment_start",
+    "event.impairment_end",
+    "event.valve_closed",
+    "event.observation",
+}
 LEAK = {"form": "joint", "through": "water"}
 FLOW = {"through": "main_drain"}
 LOSS = {"from_gauge_pa": 30 * PSI, "to_gauge_pa": 0.0}
@@ -20,7 +26,7 @@ def test_every_kind_of_event_is_judged_or_known_to_say_nothing_of_the_air():
 @pytest.mark.parametrize("kind", ["event.impairment_end", "event.observation", "reading.wall"])
 def test_other_records_say_nothing_of_the_air(kind):
     details = {
-        "event.impairment_end": {"tested": "yes", "notified": "no"},
+        "event.impairment_end": RESTORED,
         "event.observation": {"text": "Rust on a hanger"},
         "reading.wall": {"wall_mm": 3.0, "run_role": "riser", "nominal_size": "4"},
     }[kind]
@@ -66,7 +72,7 @@ def test_each_event_is_judged_from_its_answers(kind, details, air):
     ("facts", "gas_before", "air"),
     [
         (WET, "nitrogen", "kept"),
-        (WET, "unknown", "kept"),
+        (WET, "unknown", "perhaps"),
         (WET, "air", "some"),
         (DRY, "nitrogen", "perhaps"),
         (DRY, "air", "some"),

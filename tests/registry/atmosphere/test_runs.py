@@ -18,6 +18,7 @@ from tests.registry.atmosphere.ledgers import (
     started,
     story,
 )
+from tests.restoration import RESTORED
 
 SEA_LEVEL = 14.696
 THIRTY_PSIG = SEA_LEVEL / (SEA_LEVEL + 30)
@@ -49,7 +50,7 @@ WHOLE_RUN = (
     accepted(1.6, 98.4),
     item("inerting.final_purge", 1.7, pressure_gauge_pa=0.0),
     item("inerting.water_filled", 1.8),
-    item("inerting.returned", 1.9, valves_open="yes", notified="yes"),
+    item("inerting.returned", 1.9, **RESTORED),
 )
 
 

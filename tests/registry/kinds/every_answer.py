@@ -57,4 +57,4 @@ def telling_answers(kind: Kind, facts: SystemFacts) -> list[dict[str, Any]]:
 def _meaning(kind: Kind, item: LedgerItem, facts: SystemFacts) -> Any:
     judged = kind.gas.air(item, facts) if kind.gas.air else None
     breach = judged and (judged.air, judged.share > 0)
-    return breach, kind.water_of(item, facts), kind.protection_of(item)
+    return breach, kind.water_of(item, facts), kind.protection_of(item).says

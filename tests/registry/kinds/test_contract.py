@@ -75,7 +75,7 @@ def facts_of(system: System) -> SystemFacts:
 
 
 def ways(kind: Kind) -> list[Way]:
-    suited = [name for name in ("wet", "dry", "deluge") if kind.suits(name)]
+    suited = [name for name in ("wet", "dry", "deluge", "antifreeze") if kind.suits(name)]
     return [
         Way(kind, name, details)
         for name in suited[:2]
@@ -172,7 +172,7 @@ def watched(world, owner):
     """A system of each kind that a record may be of; made for the kind at hand."""
 
     def make(kind: Kind) -> System:
-        named = next(name for name in ("wet", "dry", "deluge") if kind.suits(name))
+        named = next(name for name in ("wet", "dry", "deluge", "antifreeze") if kind.suits(name))
         system = make_system(world.site, owner, tag="NQ-7", kind=named, now=BEGAN)
         make_pipe_run(system, owner, now=BEGAN)
         return system

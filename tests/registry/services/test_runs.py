@@ -18,6 +18,7 @@ from registry.services.runs import (
     stop_run,
 )
 from tests.factories import NOW, PSI, make_pipe_run, make_system
+from tests.restoration import RESTORED
 
 BEGUN = NOW - timedelta(hours=4)
 
@@ -78,7 +79,7 @@ def test_a_run_logged_fill_by_fill_is_accepted_and_returned(accepted, technician
     assert accepted.status == "accepted"
     log(accepted, technician, "final_purge", pressure_gauge_pa=0.0)
     log(accepted, technician, "water_filled", pressure_gauge_pa=80 * PSI)
-    log(accepted, technician, "returned", valves_open="yes", notified="yes")
+    log(accepted, technician, "returned", **RESTORED)
     accepted.refresh_from_db()
     assert accepted.status == "returned"
     assert kinds(accepted)[-5:] == ["read", "accepted", "final_purge", "water_filled", "returned"]

@@ -8,6 +8,7 @@ from django.urls import reverse
 from registry.models import InertingRun
 from tests.factories import make_pipe_run, make_system
 from tests.registry.runs_world import answer, do, kinds, plan_url, start
+from tests.restoration import RESTORED
 
 
 def test_the_plan_page_shows_fills_nitrogen_and_cautions(technicians, system):
@@ -46,7 +47,7 @@ def test_water_that_must_be_drained_lets_air_in_whatever_the_gas_was(technicians
     for token, answers in (
         ("final_purge", {"pressure_gauge_pa": "0 psi"}),
         ("water_filled", {}),
-        ("returned", {"valves_open": "yes", "notified": "yes"}),
+        ("returned", RESTORED),
     ):
         answer(technicians, run, token, **answers)
     form = technicians.get(plan_url(system)).context["form"]

@@ -10,6 +10,7 @@ from django.utils import timezone
 from registry.models import InertingRun
 from tests.factories import make_system
 from tests.registry.runs_world import answer, do, kinds, plan_url, start, step_url
+from tests.restoration import RESTORED
 
 
 def test_the_run_page_asks_one_question_and_shows_what_to_expect(technicians, run):
@@ -41,7 +42,7 @@ def test_a_whole_run_through_the_pages_ends_returned(technicians, run):
     do(technicians, run, 92.9, "purge", 97.6, "purge", 99.2)
     answer(technicians, run, "final_purge", pressure_gauge_pa="0 psi")
     answer(technicians, run, "water_filled", pressure_gauge_pa="85 psi")
-    answer(technicians, run, "returned", valves_open="yes", notified="yes")
+    answer(technicians, run, "returned", **RESTORED)
     run.refresh_from_db()
     assert run.status == "returned"
     page = technicians.get(run.get_absolute_url()).content.decode()

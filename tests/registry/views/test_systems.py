@@ -10,6 +10,7 @@ from registry.pages.system import age_in_years
 from tests.factories import NOW, make_record, make_site, make_system
 from tests.html import one_line
 from tests.queries import queries_of
+from tests.restoration import RESTORED
 
 DAY = timedelta(days=1)
 
@@ -67,17 +68,17 @@ def test_an_open_impairment_stands_at_the_top_until_it_ends(client, system, tech
     make_record(system, "event.impairment_start", NOW - 2 * DAY, technician, areas="Bays 1 to 6")
     client.force_login(technician)
     page = page_of(client, system)
-    assert "Out of service since 30 May 2026, 13:00" in page
+    assert "Protection: impaired since 30 May 2026, 13:00" in page
     assert reverse("scheduling:impairment-end", args=[system.pk]) in page
-    make_record(system, "event.impairment_end", NOW - DAY, technician, tested="yes", notified="yes")
-    assert "Out of service since" not in page_of(client, system)
+    make_record(system, "event.impairment_end", NOW - DAY, technician, **RESTORED)
+    assert "Protection: impaired" not in page_of(client, system)
 
 
 def test_a_withdrawn_impairment_is_not_shown_as_open(client, system, technician):
     record = make_record(system, "event.impairment_start", NOW - DAY, technician, areas="Bay 1")
     services.withdraw(record=record, reason="Wrong system", recorded_by=technician, now=NOW)
     client.force_login(technician)
-    assert "Out of service since" not in page_of(client, system)
+    assert "Protection: impaired" not in page_of(client, system)
 
 
 def test_actions_are_offered_to_those_who_may(client, world, system):

@@ -17,6 +17,7 @@ from registry.services.runs import correct_step, log_step, start_run, stop_run
 from reports.certificate.paper import certificate_of
 from tests.factories import NOW, PSI, make_pipe_run, make_record, make_system
 from tests.kept import Kept
+from tests.restoration import RESTORED
 
 BEGUN = NOW - timedelta(hours=4)
 HOSTILE = "#raw *x* <b> $y$ @z ```q"
@@ -51,7 +52,7 @@ def accept(run, by, readings=(92.9, 97.6, 99.2), where="Far vent"):
 def give_back(run, by):
     log(run, by, "final_purge", pressure_gauge_pa=0.0)
     log(run, by, "water_filled", pressure_gauge_pa=80 * PSI)
-    log(run, by, "returned", valves_open="yes", notified="yes")
+    log(run, by, "returned", **RESTORED)
     run.refresh_from_db()
 
 

@@ -8,6 +8,7 @@ from registry import services
 from scheduling.calendars.scope import other_entries
 from scheduling.calendars.tokens import issue_token
 from tests.factories import NOW, make_building, make_record, make_system
+from tests.restoration import RESTORED
 from tests.scheduling.ledger import DAY
 
 pytestmark = pytest.mark.django_db
@@ -19,9 +20,7 @@ def begin(system, at, now=NOW, areas="Bay 1", **details):
 
 
 def end(system, at, now=NOW, **details):
-    return make_record(
-        system, "event.impairment_end", at, now=now, tested="yes", notified="yes", **details
-    )
+    return make_record(system, "event.impairment_end", at, now=now, **RESTORED, **details)
 
 
 def read(user, now=NOW, **facts):

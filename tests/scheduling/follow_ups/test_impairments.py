@@ -8,6 +8,8 @@ from django.utils import timezone
 
 from scheduling.follow_ups.impairments import ImpairmentPanel
 from tests.factories import NOW, make_record
+from tests.restoration import RESTORED
+from tests.scheduling.ledger import unclear_drain_down
 
 pytestmark = pytest.mark.django_db
 HOUR = timedelta(hours=1)
@@ -19,9 +21,9 @@ def begin(system, hours_ago, areas="Bay 1", now=NOW):
     return make_record(system, "event.impairment_start", at, now=now, areas=areas)
 
 
-def end(system, hours_ago, now=NOW):
+def end(system, hours_ago, now=NOW, **answers):
     at = now - hours_ago * HOUR
-    return make_record(system, "event.impairment_end", at, now=now, tested="yes", notified="yes")
+    return make_record(system, "event.impairment_end", at, now=now, **RESTORED, **answers)
 
 
 def test_outages_of_one_day_count_together(system):
@@ -35,13 +37,37 @@ def test_outages_of_one_day_count_together(system):
     assert [row.end is None for row in panel.rows] == [True, False]
 
 
-def test_one_end_restores_every_area_that_is_out(system):
+def test_two_areas_out_and_one_restored_is_still_impaired(system):
     begin(system, 9, "Bay 1")
-    begin(system, 8, "Bay 2")
-    ended = end(system, 5)
+    second = begin(system, 8, "Bay 2")
+    end(system, 5, ends=str(second.sequence))
     panel = ImpairmentPanel.of(system, NOW)
-    assert {row.end for row in panel.rows} == {ended}
-    assert panel.clock.spent == 4 * HOUR
+    assert [row.areas for row in panel.open] == ["Bay 1"]
+    assert panel.clock.spent == 9 * HOUR
+    ended = end(system, 4, ends="all")
+    assert ended in {row.end for row in ImpairmentPanel.of(system, NOW).rows}
+    assert ImpairmentPanel.of(system, NOW).clock.spent == 5 * HOUR
+
+
+def test_a_drained_system_counts_from_its_drain_down(system):
+    unclear_drain_down(system, NOW - 3 * HOUR, now=NOW)
+    assert ImpairmentPanel.of(system, NOW).spent_words == "3 h 00 min"
+
+
+def test_with_two_out_the_form_asks_which_has_ended_and_answers_nothing_beforehand(
+    client, world, system
+):
+    now = timezone.now()
+    first = begin(system, 3, "Bay 1", now=now)
+    begin(system, 2, "Bay 2", now=now)
+    client.force_login(world.technician)
+    address = reverse("scheduling:impairment-end", args=[system.pk])
+    answers = {"occurred_at": f"{now - HOUR / 2:%Y-%m-%dT%H:%M}", **RESTORED}
+    asked = client.post(address, answers)
+    assert "ends" in asked.context["form"].errors
+    assert "checked" not in asked.context["form"]["ends"].as_widget()
+    client.post(address, answers | {"ends": str(first.sequence)})
+    assert [row.areas for row in ImpairmentPanel.of(system, now).open] == ["Bay 2"]
 
 
 def test_an_end_without_a_beginning_is_no_impairment(system):
@@ -86,8 +112,7 @@ def test_an_impairment_begins_with_those_who_were_told_and_ends_with_checks(clie
         reverse("scheduling:impairment-end", args=[system.pk]),
         {
             "occurred_at": f"{NIGHT + timedelta(days=1)}T02:30",
-            "tested": "yes",
-            "notified": "yes",
+            **RESTORED,
             "checks": "Valve open and sealed, main drain flowed",
         },
     )

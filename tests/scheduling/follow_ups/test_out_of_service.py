@@ -11,6 +11,7 @@ from registry import services
 from registry.models import System
 from scheduling.follow_ups.impairments import out_of_service
 from tests.factories import NOW, make_record, make_system
+from tests.restoration import RESTORED
 from tests.scheduling.ledger import DAY
 from tests.scheduling.orders_world import book, make_crew, make_order
 from tests.scheduling.recurring_world import adopt
@@ -24,9 +25,7 @@ def begin(system, at, now=NOW, areas="Bay 1"):
 
 
 def end(system, at, now=NOW):
-    return make_record(
-        system, "event.impairment_end", at, now=now, tested="yes", notified="yes"
-    )  # fmt: skip
+    return make_record(system, "event.impairment_end", at, now=now, ends="all", **RESTORED)
 
 
 def since(system):
@@ -83,7 +82,8 @@ def test_every_page_that_lists_it_or_leads_to_its_work_says_so_until_it_is_resto
     # Cautions speak of "out of service" too, so the words alone would prove nothing.
     words = (
         '<span class="late">Out of service</span>',
-        "Out of service since",
+        "Protection: impaired since",
+        'id="fire-watch"',
         "is out of service<",
     )
     silent = [page for page in pages if not any(word in shown(client, page) for word in words)]

@@ -63,10 +63,11 @@ def test_a_system_without_pipe_says_why_no_cylinders_can_be_counted(world):
 
 def test_cpvc_is_refused_and_not_loaded_for(world):
     system = make_system(world.site, world.owner, tag="NQ-102")
+    order = make_order(system)  # from the time before anybody said what the pipe is made of
     make_pipe_run(
         system, world.owner, material="cpvc", schedule="", nominal_size="2", wall_mm=4.0
     )  # fmt: skip
-    load = load_for(make_order(system), [], NOW, units=US)
+    load = load_for(order, [], NOW, units=US)
     assert load.cylinders is None
     assert "CPVC" in load.why
 

@@ -55,6 +55,11 @@ CASES: dict[str, Case] = {
         _record("event.leak", 1, form="pinhole"),
         _record("reading.obstruction", 0.5, finding="clear"),
     ),
+    "leak_repair": Case(_record("event.leak", 1, form="joint"), _repair),
+    "protection": Case(
+        _record("event.valve_closed", 1, valve="CV-1", planned="emergency"),
+        _record("event.impairment_end", 0.5),
+    ),
     "thin_wall": Case(_thin_wall, _repair),
     "low_points": Case(
         _record("event.trip", 1, drained_after="no"),

@@ -11,6 +11,7 @@ from scheduling.rules import Cause, Facts, Finding, Party, Tuning, drafts_for
 NOW = datetime(2026, 6, 1, 12, tzinfo=UTC)
 DAY = timedelta(days=1)
 OWNER, CONTRACTOR = Party(1, "Merrow Harbour Authority"), Party(2, "Tidewell Fire Protection")
+MEND = ("leak_repair", "Repair of a leak")
 INSIDE = ("obstruction", "Obstruction investigation")
 THIN = ("thin_wall", "Proposal to replace pipe")
 LOW = ("low_points", "Drain low points")
@@ -73,13 +74,19 @@ def delivery(seconds, first_s):
 @pytest.mark.parametrize(
     ("findings", "expected"),
     [
-        pytest.param([leak()], [INSIDE], id="a pinhole"),
-        pytest.param([leak(form="unknown")], [INSIDE], id="a leak nobody explained"),
-        pytest.param([leak(form="valve")], [], id="a leaking valve says nothing of the bore"),
-        pytest.param([leak(1, 3), leak(2, 1)], [INSIDE], id="two leaks, one investigation"),
-        pytest.param([leak(), look(2, "clear")], [], id="looked into since, and clear"),
-        pytest.param([look(2, "clear", 3), leak()], [INSIDE], id="a leak since the last look"),
-        pytest.param([leak(), look(2, "slime")], [INSIDE], id="looked into, and not clear"),
+        pytest.param([leak()], [INSIDE, MEND], id="a pinhole"),
+        pytest.param([leak(form="unknown")], [INSIDE, MEND], id="a leak nobody explained"),
+        pytest.param([leak(form="valve")], [MEND], id="a leaking valve says nothing of the bore"),
+        pytest.param([leak(1, 3), leak(2, 1)], [INSIDE, MEND], id="two leaks, one investigation"),
+        pytest.param([leak(), look(2, "clear")], [MEND], id="looked into since, and clear"),
+        pytest.param([look(2, "clear", 3), leak()], [INSIDE, MEND], id="a leak since that look"),
+        pytest.param([leak(), look(2, "slime")], [INSIDE, MEND], id="looked into, and not clear"),
+        pytest.param(
+            [leak(form="valve"), found(2, "event.repair", 0.5, pipe_opened="no", work="Seat")],
+            [],
+            id="a leaking valve, repaired",
+        ),
+        pytest.param([found(1, "event.freeze", found="burst")], [MEND], id="frozen pipe"),
         pytest.param([look(1, "debris")], [INSIDE], id="foreign material"),
         pytest.param([look(1, "scale")], [INSIDE], id="scale"),
         pytest.param([leak(days_ago=5 * 366 + 1)], [], id="five years ago"),
@@ -163,7 +170,11 @@ def test_loss_of_gas_without_a_supply_in_the_register_asks_for_no_repair():
 
 def test_a_proposal_goes_to_the_owner_and_an_investigation_to_the_contractor():
     drafts = drafts_for(standing(leak(), wall(1.0, 3.4)))
-    assert [(d.kind, d.assigned_to) for d in drafts] == [("obstruction", 2), ("replacement", 1)]
+    assert [(d.kind, d.assigned_to) for d in drafts] == [
+        ("obstruction", 2),
+        ("replacement", 1),
+        ("leak_repair", 2),
+    ]
 
 
 def test_why_says_what_was_found_and_what_is_waited_for():

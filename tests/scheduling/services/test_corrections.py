@@ -17,6 +17,7 @@ from tests.scheduling.ledger import (
     head_break,
     open_work,
     read,
+    restore,
     unclear_drain_down,
 )
 
@@ -82,6 +83,7 @@ def test_a_correction_that_still_aerates_keeps_the_order_and_counts_its_term_fro
 def test_an_event_entered_late_that_a_run_has_answered_since_raises_nothing(system):
     accept(system, NOW - DAY)
     head_break(system, NOW - 5 * DAY)
+    restore(system, NOW)
     assert open_work(system) == confirmations(1, 30, 365)
 
 

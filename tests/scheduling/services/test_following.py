@@ -19,6 +19,7 @@ from tests.scheduling.ledger import (
     head_break,
     open_work,
     read,
+    restore,
     unclear_drain_down,
 )
 
@@ -79,6 +80,7 @@ def test_an_accepted_run_closes_the_order_and_raises_confirming_readings(system)
     run = accept(system, NOW - DAY)
     order = system.tasks.get(rule="aerated")
     assert (order.status, order.closed_by, order.closed_at) == ("done", run, NOW)
+    restore(system, NOW)
     assert open_work(system) == confirmations(1, 30, 365)
 
 
@@ -89,6 +91,7 @@ def test_the_owners_policy_sets_terms_and_confirming_days(system, world):
     head_break(system, NOW - 2 * DAY, now=NOW - 2 * DAY)
     assert system.tasks.get().due_on == (NOW + DAY).date()
     accept(system, NOW - DAY)
+    restore(system, NOW)
     assert open_work(system) == confirmations(2, 60)
 
 
@@ -160,6 +163,7 @@ def test_a_new_accepted_run_starts_its_own_confirming_readings(system):
     accept(system, NOW - DAY)
     old = system.tasks.filter(rule="accepted", cause__occurred_at=NOW - 20 * DAY)
     assert not old.open().exists()
+    restore(system, NOW)
     assert open_work(system) == confirmations(1, 30, 365)
 
 

@@ -1,0 +1,53 @@
+from django.db import models
+
+from registry.models.records import Record
+from registry.models.systems import System
+from registry.translation import _
+
+REASON_LENGTH, AREAS_LENGTH = 600, 400
+
+
+class ProtectionSpan(models.Model):
+    """Derived from the ledger, and rewritten where the ledger tells it otherwise.
+
+    It lasts until the next one of its system starts. Time alone changes nothing.
+    """
+
+    class State(models.TextChoices):
+        IN_SERVICE = "in_service", _("In service")
+        IMPAIRED = "impaired", _("Impaired")
+        NOT_KNOWN = "not_known", _("Not known")
+
+    system = models.ForeignKey(System, on_delete=models.CASCADE, related_name="protection_spans")
+    starts_at = models.DateTimeField()
+    state = models.CharField(max_length=10, choices=State)
+    state_since = models.DateTimeField(help_text=_("A new span need not be a change of state."))
+    reason_code = models.CharField(max_length=60)
+    reason = models.CharField(max_length=REASON_LENGTH)
+    areas = models.CharField(max_length=AREAS_LENGTH, blank=True)
+    is_planned = models.BooleanField(default=False)
+    cause = models.ForeignKey(
+        Record, on_delete=models.PROTECT, null=True, blank=True, related_name="protection_spans"
+    )
+
+    class Meta:
+        ordering = ["system", "starts_at"]
+        constraints = [
+            models.UniqueConstraint(
+                fields=["system", "starts_at"], name="one_protection_span_per_instant"
+            )
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.system_id} {self.state} from {self.starts_at:%Y-%m-%d %H:%M}"
+
+    @property
+    def is_impaired(self) -> bool:
+        return self.state == self.State.IMPAIRED
+
+    @property
+    def kind_words(self) -> str:
+        """Planned ahead or an emergency, of an impairment."""
+        if not self.is_impaired:
+            return ""
+        return str(_("planned") if self.is_planned else _("emergency"))
