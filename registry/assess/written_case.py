@@ -149,7 +149,7 @@ def _item(number: int, row: Any, defaults: dict[str, Any]) -> LedgerItem:
 def _policy(given: Mapping[str, Any], defaults: dict[str, Any]) -> Policy:
     """The limits that the file sets; those of another model are left to whoever reads them."""
     names = {field.name for field in fields(Policy)}
-    ours = {
+    ours: dict[str, Any] = {
         name: tuple(value) if isinstance(value, list) else value
         for name, value in given.items()
         if name in names

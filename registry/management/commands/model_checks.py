@@ -31,7 +31,7 @@ class Command(BaseCommand):
 
 
 def _examples() -> list[tuple[str, ...]]:
-    rows = []
+    rows: list[tuple[str, ...]] = []
     for one in examples():
         answer = one.answer()
         rows.append(
