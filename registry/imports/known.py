@@ -86,7 +86,7 @@ def disagreements(
 def resembles(row: ParsedRow, known: KnownSystem) -> Problem:
     role = PipeRun.Role(row.run.role).label.lower()
     return Problem(
-        "SheetRow", "",
+        "Row", "",
         f"the register has a {role} of size {row.run.nominal_size} in {known.system.tag} already, "
         "with another length, wall or date",
         "If it is the same pipe, correct it in the register; if it is further pipe, import again "

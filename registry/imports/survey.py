@@ -57,7 +57,7 @@ class Survey:
         if first != parsed.name:
             problems.append(
                 Problem(
-                    "SheetRow", "", f"it repeats row {first}",
+                    "Row", "", f"it repeats row {first}",
                     "Delete it; if there are two such pipes, give one row their whole length.",
                     REPEATS,
                 )
