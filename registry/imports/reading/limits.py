@@ -36,7 +36,7 @@ class Budget:
     bytes: int = MAX_UNPACKED
     elements: int = MAX_ELEMENTS
     seconds: float = SECONDS
-    began: float = field(default_factory=time.thread_time)
+    began: float = field(default_factory=lambda: time.thread_time())
 
     def spend_bytes(self, count: int) -> None:
         self.bytes -= count
