@@ -11,6 +11,7 @@ from django.utils.translation import gettext_lazy as _
 
 from registry.fields import NominalSizeField, QuantityField
 from registry.forms.days import DayInput
+from registry.forms.doubts import DoubtingForm, known_of
 from registry.forms.moments import LocalMomentField
 from registry.forms.units_and_errors import speak
 from registry.kinds import Field, Kind
@@ -68,7 +69,7 @@ MAKERS = {
 }
 
 
-class RecordForm(forms.Form):
+class RecordForm(DoubtingForm):
     """One kind of record about one system; with `original`, a correction that begins as it was."""
 
     client_key = forms.UUIDField(required=False, widget=forms.HiddenInput)
@@ -87,6 +88,7 @@ class RecordForm(forms.Form):
             required=False, max_length=4000, widget=forms.Textarea(attrs={"rows": 3})
         )
         speak(self, user, system.site)
+        self.doubt_about(kind.fields, known_of(system), user.display_units)
 
     def _add_moment(self, system: System) -> None:
         site = system.site
@@ -129,7 +131,12 @@ class RecordForm(forms.Form):
             field.name: answer
             for field in self.kind.fields
             if (answer := self._answer(field.name)) not in (None, "")
-        }
+        } | ({"questioned": self.questioned} if self.questioned else {})
+
+    def _today(self) -> date:
+        """A calibration is as old as it was on the day of the record."""
+        when = self.cleaned_data.get("occurred_at") or timezone.now()
+        return when.astimezone(self.zone).date()
 
     def _answer(self, name: str) -> Any:
         if self.original and name not in self.changed_data:

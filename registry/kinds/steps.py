@@ -4,7 +4,7 @@ from registry.atmosphere import GasEffect, runs
 from registry.atmosphere.gas_effects import NO_EFFECT
 from registry.kinds import by_answers
 from registry.kinds.meaning import MarkShape, Protection, ProtectionJudge, StripMark, Water
-from registry.kinds.parts import WHERE, Field, Kind, percent, pressure, text, tri
+from registry.kinds.parts import QUESTIONED, WHERE, Field, Kind, percent, pressure, text, tri
 from registry.translation import _
 
 
@@ -64,7 +64,7 @@ READ = _step(
     FILL,
     percent("n2_percent", _("Nitrogen"), required=True),
     WHERE,
-    text("questioned", _("Questioned because")),
+    QUESTIONED,
     gas=GasEffect(moves=runs.read, is_reading=True),
     shows_gas=True,
 )

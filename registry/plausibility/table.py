@@ -24,8 +24,10 @@ DIMENSIONS = {
 
 @dataclass(frozen=True, slots=True)
 class Answer:
-    """What was probably meant: `scale` times what was typed, plus `shift`. It is offered where it
-    lands between `least` and `most`, which are multiples of the limit's `of` where that is known."""
+    """What was probably meant: `scale` times what was typed, plus `shift`.
+
+    It is offered where it lands between `least` and `most`, for a limit `of` something multiples
+    of the planned fill where there is one, and else of that."""
 
     words: str
     scale: float = 1.0
@@ -76,6 +78,9 @@ DECIMAL_LOST = Answer(
 )
 TENTH_LOST = Answer(
     _("The decimal point was left out: log {answer}"), scale=0.01, least=LEAST_IN_AIR, most=100.0
+)
+COMMA_MEANT = Answer(
+    _("A decimal comma was meant: log {answer}"), scale=0.001, least=LEAST_IN_AIR, most=100.0
 )
 A_SHARE = Answer(
     _("It was a share of one: log {answer}"), scale=100.0, least=LEAST_IN_AIR, most=100.0
@@ -133,10 +138,10 @@ LIMITS: tuple[Limit, ...] = (
     Limit(
         NITROGEN,
         "no_point",
-        _("{value} is more than all of the gas."),
+        _("{value} is more than 100 %, which is all of the gas."),
         (_("The decimal point was left out."), WRONG_KEY),
         above=100.0,
-        answers=(DECIMAL_LOST, TENTH_LOST),
+        answers=(DECIMAL_LOST, TENTH_LOST, COMMA_MEANT),
         can_be_true=False,
     ),
     Limit(

@@ -168,7 +168,7 @@ def test_half_hour_changes_are_handled_too():
 def test_a_correction_begins_with_what_was_said(system, owner):
     original = make_record(system, "reading.gas", NOW, owner, n2_percent=97.25, where="Vent 2")
     form = RecordForm(kind=original.definition, system=system, user=owner, original=original)
-    assert form["n2_percent"].value() == "97.25 %"
+    assert form["n2_percent"].value() == "97.25"
     assert form["where"].value() == "Vent 2"
     assert form["occurred_at"].value() == "2026-06-01T13:00"
 
@@ -186,3 +186,31 @@ def test_a_correction_leaves_alone_what_nobody_touched(system, owner):
     assert form.is_valid(), form.errors
     assert form.details == {"pressure_gauge_pa": 206842.71879504, "where": "Gauge 2"}
     assert form.occurred_at == at
+
+
+@pytest.mark.parametrize("typed", ["0.9", "0,9", "78", "50"])
+def test_what_air_cannot_read_is_asked_about_and_can_be_kept(system, owner, typed):
+    form = form_for(system, owner, "reading.gas", n2_percent=typed)
+    assert not form.is_valid()
+    assert not form.errors
+    assert form["n2_percent"].value() == typed
+    (doubt,) = form.doubts
+    kept = form_for(
+        system, owner, "reading.gas", n2_percent=typed, is_kept="1", asked=doubt.asks
+    )  # fmt: skip
+    assert kept.is_valid()
+    assert "Kept as read" in kept.details["questioned"]
+
+
+def test_a_regulator_above_the_rated_pressure_is_asked_about(system, owner):
+    form = form_for(system, owner, "event.drain_down", regulator_gauge_pa="400 psi")
+    form.is_valid()
+    assert [doubt.name for doubt in form.doubts] == ["regulator_gauge_pa"]
+
+
+def test_a_calibration_of_2020_is_asked_about(system, owner):
+    form = form_for(
+        system, owner, "reading.gas", n2_percent="98.1", analyser_calibrated_on="2020-05-01"
+    )
+    assert not form.is_valid()
+    assert form.doubts[0].name == "analyser_calibrated_on"
