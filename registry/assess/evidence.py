@@ -64,7 +64,7 @@ def _wall(found: Evidence, row: LedgerItem, runs: Sequence[Pipe]) -> Verdict:
             run,
             years(row.occurred_at),
             wall_m,
-            is_least_of_scan=True,
+            is_least_of_scan=row.details.get("method") != "single_spot",
             error_m=None if error_mm is None else error_mm * MM,
         )
     )
@@ -72,7 +72,12 @@ def _wall(found: Evidence, row: LedgerItem, runs: Sequence[Pipe]) -> Verdict:
 
 
 def _measured_run(row: LedgerItem, runs: Sequence[Pipe]) -> int | None:
-    """The run of this size, of the role named if there is one; the longest of several."""
+    """The run named; else that of this size, of the role named if there is one, the longest of
+    several. A run corrected since has another name, and is found by its size."""
+    named_run = row.details.get("run")
+    chosen = [at for at, run in enumerate(runs) if named_run and str(run.uuid) == named_run]
+    if chosen:
+        return chosen[0]
     size, role = row.details.get("nominal_size", "").strip(' "'), row.details.get("run_role")
     sized = [at for at, run in enumerate(runs) if run.nominal_size == size]
     named = [at for at in sized if runs[at].role == role]

@@ -26,10 +26,11 @@ from registry.translation import _
 SAME_MINUTE = timedelta(minutes=1)
 LONGEST_HELD_MS = 366 * 24 * 3600 * 1000
 AT_ZERO = "at_zero"
+ASIDE = ("cylinders", "cylinder_before_gauge_pa", "cylinder_after_gauge_pa", "gas_used_m3")
 WRITTEN_BY_THE_BOOK = ("fill", "questioned")
 PLACES = {
     FILLED: (Fitting.Kind.INJECTION_PORT, Fitting.Kind.GAUGE),
-    READ: (Fitting.Kind.VENT, Fitting.Kind.LOW_POINT_DRAIN),
+    READ: (Fitting.Kind.REMOTE_POINT, Fitting.Kind.VENT, Fitting.Kind.LOW_POINT_DRAIN),
     PURGED: (Fitting.Kind.AUXILIARY_DRAIN, Fitting.Kind.LOW_POINT_DRAIN),
     FINAL_PURGE: (Fitting.Kind.AUXILIARY_DRAIN, Fitting.Kind.MAIN_DRAIN),
 }
@@ -231,7 +232,16 @@ class StepForm(DoubtingForm):
 
     @property
     def answers(self) -> list[forms.BoundField]:
-        return [self[name] for name in self.fields if name in self._names]
+        return [self[name] for name in self.fields if name in self._names and name not in ASIDE]
+
+    @property
+    def aside(self) -> list[forms.BoundField]:
+        """What is worth keeping and seldom asked: folded away, so that the usual step is short."""
+        return [self[name] for name in self.fields if name in ASIDE]
+
+    @property
+    def is_aside_open(self) -> bool:
+        return any(field.errors or field.value() for field in self.aside)
 
     @property
     def _names(self) -> list[str]:

@@ -4,7 +4,17 @@ from registry.atmosphere import GasEffect, runs
 from registry.atmosphere.gas_effects import NO_EFFECT
 from registry.kinds import by_answers
 from registry.kinds.meaning import MarkShape, Protection, ProtectionJudge, StripMark, Water
-from registry.kinds.parts import QUESTIONED, WHERE, Field, Kind, percent, pressure, text, tri
+from registry.kinds.parts import (
+    QUESTIONED,
+    WHERE,
+    Field,
+    Kind,
+    percent,
+    pressure,
+    quantity,
+    text,
+    tri,
+)
 from registry.translation import _
 
 
@@ -55,6 +65,10 @@ FILLED = _step(
     FILL,
     pressure("pressure_gauge_pa", _("Pressure reached"), required=True),
     WHERE,
+    text("cylinders", _("Cylinders used"), help=_("Their numbers, as stamped on the shoulder.")),
+    pressure("cylinder_before_gauge_pa", _("Cylinder pressure before")),
+    pressure("cylinder_after_gauge_pa", _("Cylinder pressure after")),
+    quantity("gas_used_m3", _("Gas used"), "volume"),
     gas=GasEffect(moves=runs.filled),
 )
 

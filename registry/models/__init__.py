@@ -1,5 +1,6 @@
 from registry.models.assessments import Assessment
 from registry.models.atmosphere import AtmosphereSpan
+from registry.models.attachments import Attachment
 from registry.models.imports import ImportBatch
 from registry.models.people import Membership, Organisation, User
 from registry.models.pipes import PipeRun
@@ -12,6 +13,7 @@ from registry.models.systems import Fitting, System
 __all__ = [
     "Assessment",
     "AtmosphereSpan",
+    "Attachment",
     "AuditAccess",
     "Building",
     "Fitting",

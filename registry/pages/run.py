@@ -17,6 +17,7 @@ from registry.kinds.meaning import Water
 from registry.kinds.readings import GAS_READING
 from registry.models import InertingRun, Record, System, User
 from registry.pages.cautions import CAUTIONS
+from registry.plausibility import as_data
 from registry.runs.progress import Progress, current_steps, progress_of, takes_water
 from registry.runs.steps import (
     CLOSING_GAS,
@@ -122,6 +123,7 @@ def run_page(
         "ended_at": None if run.is_unfinished else steps[-1].occurred_at,
         "may_read_again": may_read_again(progress),
         "cautions": [CAUTIONS[name] for name in MINDED],
+        "plausibility": as_data(),
         "is_extra": form is not None and form.step != progress.step,
     }
 

@@ -41,6 +41,8 @@ def sense_of(field: Field) -> str:
         return NITROGEN
     if field.name == "analyser_calibrated_on":
         return CALIBRATION
+    if field.name.startswith("cylinder_"):
+        return ""  # the sense of a cylinder is what is asked for
     if field.dimension == "pressure":
         return REGULATOR if field.name.startswith("regulator") else PRESSURE
     if field.dimension == "temperature":

@@ -22,7 +22,7 @@ def answers(
     return [
         Answer(_prompt(field, is_brief), answer_text(field, details[field.name], units))
         for field in dict.fromkeys((*kind.fields, QUESTIONED))
-        if field.name in details
+        if field.name in details and field.type != "pipe_run"  # role and size say which
     ]
 
 

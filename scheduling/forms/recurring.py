@@ -14,8 +14,8 @@ from registry.kinds.events import IMPAIRMENT_END, IMPAIRMENT_START
 from registry.kinds.inspections import INSPECTION_COMPLETED
 from registry.models import Site, System, User
 from registry.services import RecordError
+from registry.services.attaching import ACCEPTED, LARGEST, MOST, check_file
 from scheduling.models import Occurrence
-from scheduling.recurring.attaching import ACCEPTED, LARGEST, MOST, check_file
 from scheduling.recurring.readings import fields_of
 
 FINDINGS = ("found", "impairments", "critical", "noncritical")
