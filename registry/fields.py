@@ -1,5 +1,6 @@
 """Form fields that read quantities the way people type them and hand on the stored unit."""
 
+import re
 from collections.abc import Mapping
 from typing import Any
 
@@ -19,6 +20,46 @@ from registry.quantities import (
     parse_quantity,
     unit_text,
 )
+from registry.quantities.numerals import NumberError, read_number, tidy
+from registry.quantities.parsing import write_like
+
+BARE = re.compile(r"[+-]?[\d.,/ ]*\d")
+UNITS_OFFERED = {
+    "pressure": ("psi", "bar", "kPa"),
+    "temperature": ("°F", "°C"),
+    "wall": ("in", "mm"),
+}
+NITROGEN_SHOWN, OXYGEN_SHOWN = "% N2", "% O2"
+GAS_TYPED = re.compile(r"(?P<number>.*?\d)\s*%?\s*(?P<gas>n2|nitrogen|o2|oxygen)?", re.IGNORECASE)
+
+
+class QuantityInput(forms.TextInput):
+    """A number with a choice of unit beside it, which counts where only a number was typed."""
+
+    units: tuple[str, ...] = ()
+    usual = ""
+
+    def value_from_datadict(self, data: Any, files: Any, name: str) -> Any:
+        text, unit = data.get(name), data.get(f"{name}_unit", "")
+        is_bare = isinstance(text, str) and BARE.fullmatch(text.strip())
+        if not is_bare or unit not in self.units or unit == self.usual:
+            return text
+        return f"{text.strip()} {unit}"
+
+    def format_value(self, value: Any) -> str | None:
+        """The number alone where the choice beside it says the unit."""
+        text = super().format_value(value)
+        unit = self.unit_of(text)
+        return text.removesuffix(unit).strip() if text and unit else text
+
+    def unit_of(self, value: Any) -> str:
+        """The unit chosen for this text; empty where it names one that is not among the choices."""
+        text = str(value or "").strip()
+        if not text or BARE.fullmatch(text):
+            return self.usual
+        return next(
+            (unit for unit in self.units if BARE.fullmatch(text.removesuffix(unit).strip())), ""
+        )
 
 
 class QuantityField(forms.CharField):
@@ -26,7 +67,11 @@ class QuantityField(forms.CharField):
 
     What was typed stays in the field after an error. `atmosphere_pa` turns an absolute pressure
     into gauge; a bare number is read in `default_unit`, and refused when there is none.
+    `is_nitrogen`: of a meter that shows oxygen, "0.9 % O2" is 99.1 % nitrogen.
     """
+
+    widget = QuantityInput
+    is_nitrogen = False
 
     def __init__(
         self,
@@ -74,12 +119,26 @@ class QuantityField(forms.CharField):
 
     def prepare_value(self, value: Any) -> Any:
         if isinstance(value, int | float) and not isinstance(value, bool):
-            return input_text(value, self.dimension, self.units)
+            text = input_text(value, self.dimension, self.units)
+            return text.removesuffix(" %") if self.is_nitrogen else text
         return value
 
     def has_changed(self, initial: Any, data: Any) -> bool:
         shown = "" if initial is None else str(self.prepare_value(initial))
-        return shown != str(data or "").strip()
+        typed = str(data or "").strip()
+        return typed not in (shown, self.widget.format_value(shown) or "")
+
+    def offer_units(self) -> None:
+        """Let the unit be chosen beside the number."""
+        widget = self.widget
+        if not isinstance(widget, QuantityInput):
+            return
+        if self.is_nitrogen:
+            widget.units, widget.usual = (NITROGEN_SHOWN, OXYGEN_SHOWN), NITROGEN_SHOWN
+        elif self.dimension in UNITS_OFFERED:
+            widget.units, widget.usual = UNITS_OFFERED[self.dimension], self.default_unit or ""
+        if widget.units:
+            widget.attrs["inputmode"] = "decimal"  # the number alone is typed
 
     def echo(self, value: Any) -> str:
         """What was understood, in units other than the typed ones; empty while it cannot be read.
@@ -102,6 +161,8 @@ class QuantityField(forms.CharField):
         return "" if told == self._show(number) else told
 
     def _read(self, text: str) -> Quantity:
+        if self.is_nitrogen and (shown := GAS_TYPED.fullmatch(text.strip())):
+            return _nitrogen(text, shown)
         return parse_quantity(
             text,
             self.dimension,
@@ -126,6 +187,16 @@ class QuantityField(forms.CharField):
 
     def _show(self, number: float) -> str:
         return format_quantity(number, self.dimension, self.units)
+
+
+def _nitrogen(text: str, shown: re.Match[str]) -> Quantity:
+    """Nitrogen in percent, of more than all of the gas as well: what was meant is then asked."""
+    try:
+        number = read_number(tidy(shown["number"]))
+    except NumberError as error:
+        raise QuantityError(text, str(error), write_like(DIMENSIONS["percent"])) from None
+    is_oxygen = (shown["gas"] or "").lower().startswith("o")
+    return Quantity(round(100 - number, 6) if is_oxygen else number, "% O2" if is_oxygen else "%")
 
 
 class NominalSizeField(forms.CharField):

@@ -162,6 +162,7 @@ ADDRESSES = {
     "scheduling:inspection": {"get": "read"},
     "scheduling:inspection-withdraw": {"get": "record", "post": "record"},
     "scheduling:attachment": {"get": "read"},
+    "registry:attachment": {"get": "read"},
     "scheduling:impairments": {"get": "read"},
     "scheduling:impairment-start": {"get": "record", "post": "record"},
     "scheduling:impairment-end": {"get": "record", "post": "record"},

@@ -12,6 +12,7 @@ from datetime import date, datetime
 from functools import cached_property
 from operator import attrgetter
 from typing import NamedTuple
+from uuid import UUID
 
 from registry.atmosphere import LedgerItem, SystemFacts
 from registry.atmosphere_rows.system_ledger import HORIZON, SystemLedger, bears_on_gas, system_facts
@@ -37,6 +38,7 @@ class Pipe(NamedTuple):
     joint: str
     installed_on: date
     installed_precision: str
+    uuid: UUID | None = None
 
     def __str__(self) -> str:
         return f"{PipeRun.Role(self.role).label} {self.nominal_size} in"

@@ -148,7 +148,7 @@ def _measured_run(row: LedgerItem, runs: Sequence[Pipe]) -> int | None:
 
 def _named_run(row: LedgerItem, runs: Sequence[Pipe]) -> list[int]:
     key = row.details.get("run")
-    keys = [(str(run.pk), str(run.record_id)) for run in runs]
+    keys = [(str(run.uuid), str(run.pk), str(run.record_id)) for run in runs]
     return [at for at, known in enumerate(keys) if key and str(key) in known]
 
 

@@ -1,7 +1,7 @@
 """Forms made from the table of record kinds: a new kind needs no new form."""
 
 from datetime import date, datetime
-from typing import Any
+from typing import Any, cast
 from uuid import uuid4
 
 from django import forms
@@ -9,14 +9,18 @@ from django.utils import timezone
 from django.utils.translation import gettext
 from django.utils.translation import gettext_lazy as _
 
+from registry.apps import UNANSWERED
 from registry.fields import NominalSizeField, QuantityField
 from registry.forms.days import DayInput
+from registry.forms.doubts import DoubtingForm, known_of
 from registry.forms.moments import LocalMomentField
 from registry.forms.units_and_errors import speak
 from registry.kinds import Field, Kind
-from registry.models import Record, System, User
+from registry.models import PipeRun, Record, System, User
+from registry.plausibility.table import NEW_WALL
 
 FEW = 5
+OF_THE_PIPE = {"run_role": "role", "nominal_size": "nominal_size"}
 BEFORE = _(
     "{day:%-d %B %Y} is before {began:%-d %B %Y}, the day of this record; give that or a later day."
 )
@@ -65,10 +69,11 @@ MAKERS = {
     "tri": choice_field,
     "text": text_field,
     "date": date_field,
+    "pipe_run": lambda field, **common: forms.ChoiceField(choices=(), **common),
 }
 
 
-class RecordForm(forms.Form):
+class RecordForm(DoubtingForm):
     """One kind of record about one system; with `original`, a correction that begins as it was."""
 
     client_key = forms.UUIDField(required=False, widget=forms.HiddenInput)
@@ -86,7 +91,48 @@ class RecordForm(forms.Form):
         self.fields["note"] = forms.CharField(
             required=False, max_length=4000, widget=forms.Textarea(attrs={"rows": 3})
         )
+        self._offer_pipe(system)
         speak(self, user, system.site)
+        self.doubt_about(kind.fields, known_of(system), user.display_units)
+
+    def _offer_pipe(self, system: System) -> None:
+        """Which run of the register a measurement was made on; it says role and size itself."""
+        self._pipe: dict[str, PipeRun] = {}
+        if "run" not in self.fields:
+            return
+        self._pipe = {str(run.uuid): run for run in system.pipe_runs.current()}
+        if not self._pipe:
+            del self.fields["run"]
+            return
+        offered = [(key, str(run)) for key, run in self._pipe.items()]
+        cast(forms.ChoiceField, self.fields["run"]).choices = [
+            ("", gettext("Not one of these")),
+            *offered,
+        ]
+        for name in OF_THE_PIPE:
+            self.fields[name].required = False
+
+    def _take_pipe(self, answers: dict[str, Any]) -> None:
+        run = self._pipe.get(answers.get("run") or "")
+        for name, fact in OF_THE_PIPE.items():
+            if name not in self.fields or not self._pipe or name not in answers:
+                continue
+            told = getattr(run, fact) if run else ""
+            if not answers[name] and not told:
+                self.add_error(name, UNANSWERED)
+            elif told and answers[name] and answers[name] != told:
+                self.add_error(
+                    name,
+                    gettext(
+                        "The run chosen above is {run}; choose another, or leave this open."
+                    ).format(run=run),
+                )
+            elif told:
+                answers[name] = told
+
+    def _known_now(self, name: str) -> dict[str, float | None]:
+        run = self._pipe.get(self.cleaned_data.get("run") or "")
+        return {**self._known, NEW_WALL: run.wall_mm if run else None}
 
     def _add_moment(self, system: System) -> None:
         site = system.site
@@ -109,6 +155,7 @@ class RecordForm(forms.Form):
 
     def clean(self) -> dict[str, Any]:
         answers = super().clean() or {}
+        self._take_pipe(answers)
         if when := answers.get("occurred_at"):
             began = when.astimezone(self.zone).date()
             for field in self.kind.fields:
@@ -129,12 +176,17 @@ class RecordForm(forms.Form):
             field.name: answer
             for field in self.kind.fields
             if (answer := self._answer(field.name)) not in (None, "")
-        }
+        } | ({"questioned": self.questioned} if self.questioned else {})
+
+    def _today(self) -> date:
+        """A calibration is as old as it was on the day of the record."""
+        when = self.cleaned_data.get("occurred_at") or timezone.now()
+        return when.astimezone(self.zone).date()
 
     def _answer(self, name: str) -> Any:
         if self.original and name not in self.changed_data:
             return self.original.details.get(name)
-        answer = self.cleaned_data[name]
+        answer = self.cleaned_data.get(name)  # a system without pipe is not asked for its run
         return answer.isoformat() if isinstance(answer, date) else answer
 
     def facts(self) -> dict[str, Any]:

@@ -1,20 +1,23 @@
 """Forms of an inerting run: its plan, one step of it, and its early end."""
 
 from datetime import datetime, timedelta
-from typing import Any
+from typing import Any, cast
 from uuid import uuid4
 
 from django import forms
+from django.http import QueryDict
 from django.utils import timezone
 from django.utils.translation import gettext
 
 from registry.corrosion.cylinders import cylinder_sizes
 from registry.fields import QuantityField
+from registry.forms.doubts import DoubtingForm, known_of
 from registry.forms.moments import LocalMomentField
 from registry.forms.records import MAKERS, DayInput
 from registry.forms.units_and_errors import speak
 from registry.kinds import KINDS, Field
 from registry.models import Fitting, InertingRun, Record, System, User
+from registry.plausibility.table import PLANNED
 from registry.quantities import PSI, format_quantity
 from registry.runs.planning import opening_answers
 from registry.runs.steps import FILLED, FINAL_PURGE, PURGED, READ, RunStep
@@ -22,10 +25,12 @@ from registry.translation import _
 
 SAME_MINUTE = timedelta(minutes=1)
 LONGEST_HELD_MS = 366 * 24 * 3600 * 1000
+AT_ZERO = "at_zero"
+ASIDE = ("cylinders", "cylinder_before_gauge_pa", "cylinder_after_gauge_pa", "gas_used_m3")
 WRITTEN_BY_THE_BOOK = ("fill", "questioned")
 PLACES = {
     FILLED: (Fitting.Kind.INJECTION_PORT, Fitting.Kind.GAUGE),
-    READ: (Fitting.Kind.VENT, Fitting.Kind.LOW_POINT_DRAIN),
+    READ: (Fitting.Kind.REMOTE_POINT, Fitting.Kind.VENT, Fitting.Kind.LOW_POINT_DRAIN),
     PURGED: (Fitting.Kind.AUXILIARY_DRAIN, Fitting.Kind.LOW_POINT_DRAIN),
     FINAL_PURGE: (Fitting.Kind.AUXILIARY_DRAIN, Fitting.Kind.MAIN_DRAIN),
 }
@@ -166,7 +171,7 @@ class PlanForm(forms.Form):
         return [(name, self.data.get(name, "")) for name in self.fields]
 
 
-class StepForm(forms.Form):
+class StepForm(DoubtingForm):
     """One step of a run. The time is now, or typed, or now less what the phone held it back."""
 
     client_key = forms.UUIDField(widget=forms.HiddenInput)
@@ -187,6 +192,7 @@ class StepForm(forms.Form):
     ):
         super().__init__(data)
         self.run, self.step, self.last = run, step, last
+        self._take_zero()
         self.initial = {} if is_blank else {"client_key": uuid4(), "token": step.token}
         self.initial |= _usual_pressure(run, step) if is_blank else _usual(run, step)
         for field in KINDS[step.kind].fields:
@@ -199,7 +205,31 @@ class StepForm(forms.Form):
             help_text=gettext("Empty means now; write an earlier time if you log this afterwards."),
         )
         speak(self, user, run.system.site)
+        known = known_of(run.system)
+        if step.kind == FILLED:
+            known[PLANNED] = run.fill_pressure_gauge_pa
+        self.doubt_about(KINDS[step.kind].fields, known, user.display_units)
         self._fit_the_phone()
+
+    @property
+    def is_to_zero(self) -> bool:
+        """Whether one tap says that the gauge reads zero, which no form says by itself."""
+        return self.step.kind in (PURGED, FINAL_PURGE)
+
+    def _take_zero(self) -> None:
+        if AT_ZERO in self.data and self.is_to_zero and not self.data.get("pressure_gauge_pa"):
+            data = cast(QueryDict, self.data).copy()
+            data["pressure_gauge_pa"] = "0 psi"
+            self.data = data
+
+    def clean(self) -> dict[str, Any]:
+        answers = super().clean()
+        if AT_ZERO in self.data and answers.get("pressure_gauge_pa"):
+            self.add_error(
+                "pressure_gauge_pa",
+                gettext("A pressure is typed here, and the button says zero: clear it, or log it."),
+            )
+        return answers
 
     def _fit_the_phone(self) -> None:
         for field in self.fields.values():
@@ -210,7 +240,16 @@ class StepForm(forms.Form):
 
     @property
     def answers(self) -> list[forms.BoundField]:
-        return [self[name] for name in self.fields if name in self._names]
+        return [self[name] for name in self.fields if name in self._names and name not in ASIDE]
+
+    @property
+    def aside(self) -> list[forms.BoundField]:
+        """What is worth keeping and seldom asked: folded away, so that the usual step is short."""
+        return [self[name] for name in self.fields if name in ASIDE]
+
+    @property
+    def is_aside_open(self) -> bool:
+        return any(field.errors or field.value() for field in self.aside)
 
     @property
     def _names(self) -> list[str]:
@@ -226,7 +265,8 @@ class StepForm(forms.Form):
     @property
     def details(self) -> dict[str, Any]:
         given = {name: self.cleaned_data[name] for name in self._names if name in self.cleaned_data}
-        return {name: answer for name, answer in given.items() if answer not in (None, "")}
+        details = {name: answer for name, answer in given.items() if answer not in (None, "")}
+        return details | ({"questioned": self.questioned} if self.questioned else {})
 
     def occurred_at(self, now: datetime) -> datetime:
         typed = self.cleaned_data["occurred_at"]
@@ -295,7 +335,7 @@ def _usual(run: InertingRun, step: RunStep) -> dict[str, Any]:
 def _usual_pressure(run: InertingRun, step: RunStep) -> dict[str, Any]:
     if step.kind == FILLED:
         return {"pressure_gauge_pa": run.fill_pressure_gauge_pa}
-    return {"pressure_gauge_pa": 0.0} if step.kind in (PURGED, FINAL_PURGE) else {}
+    return {}  # what a purge left is read off the gauge, and never proposed
 
 
 def _field(field: Field) -> forms.Field:

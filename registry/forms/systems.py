@@ -115,7 +115,8 @@ class FittingForm(forms.ModelForm):
     class Meta:
         model = Fitting
         fields = [
-            "kind", "label", "location", "serial", "fitted_on", "calibrated_on", "removed_on"
+            "kind", "label", "order", "location", "serial", "fitted_on", "calibrated_on",
+            "removed_on",
         ]  # fmt: skip
         widgets = {name: DayInput() for name in ("fitted_on", "calibrated_on", "removed_on")}
 

@@ -75,7 +75,7 @@ class Kind:
         return self.protection(item) if self.protection else NOTHING
 
     def field(self, name: str) -> Field | None:
-        return next((field for field in self.fields if field.name == name), None)
+        return next((field for field in (*self.fields, QUESTIONED) if field.name == name), None)
 
 
 def tri(name: str, label: str, help: str = "") -> Field:
@@ -105,6 +105,9 @@ def quantity(
 ) -> Field:
     return Field(name, label, "quantity", dimension, is_required=required, low=low, help=help)
 
+
+QUESTIONED = text("questioned", _("Questioned because"))
+"""What the book asked about and the person kept or put right; any record may hold it."""
 
 WHERE = text("where", _("Where"), help=_("The vent, drain or gauge, as marked on the drawing."))
 SPOT = text("where", _("Where"), help=_("Bay, aisle or room, and the pipe as on the drawing."))

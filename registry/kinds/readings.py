@@ -6,6 +6,7 @@ from registry.kinds.meaning import MarkShape, PipeEvidence, StripMark
 from registry.kinds.parts import (
     PIPE_TEMPERATURE,
     SPOT,
+    TRI,
     WHERE,
     Field,
     Kind,
@@ -51,6 +52,12 @@ WALL_READING = Kind(
     _("Thinnest wall found by ultrasonic testing at one place."),
     (
         quantity("wall_mm", _("Wall"), "wall", required=True),
+        Field(
+            "run",
+            _("Pipe run of the register"),
+            "pipe_run",
+            help=_("Says role and size as well; leave it open where the run is not entered."),
+        ),
         choice(
             "run_role",
             _("Pipe"),
@@ -61,6 +68,21 @@ WALL_READING = Kind(
         ),
         text("nominal_size", _("Nominal size"), required=True),
         SPOT,
+        text(
+            "position",
+            _("Position around the pipe"),
+            help=_("As on a clock, looking the way the water flows: 12 is the top, 6 the bottom."),
+        ),
+        choice(
+            "method",
+            _("How it was found"),
+            ("full_scan", _("Full scan of the place, thinnest kept")),
+            ("suggested_position", _("Scan where the book suggested")),
+            ("grid", _("Grid of points, thinnest kept")),
+            ("single_spot", _("Single spot")),
+            required=False,
+        ),
+        choice("dressed", _("Was the surface dressed (paint and rust off)?"), *TRI, required=False),
         quantity("error_mm", _("Reading error (one standard deviation)"), "wall"),
     ),
     evidence=PipeEvidence.WALL,
@@ -86,6 +108,14 @@ WATER_SAMPLE = Kind(
         Field("ph", _("pH"), "number", low=0.0, high=14.0),
         Field("dissolved_oxygen_mg_l", _("Dissolved oxygen, mg/L"), "number", low=0.0, high=60.0),
         Field("chloride_mg_l", _("Chloride, mg/L"), "number", low=0.0, high=50000.0),
+        Field("sulphate_mg_l", _("Sulphate, mg/L"), "number", low=0.0, high=50000.0),
+        Field(
+            "alkalinity_mg_l",
+            _("Alkalinity, mg/L as calcium carbonate"),
+            "number",
+            low=0.0,
+            high=50000.0,
+        ),
         Field("iron_mg_l", _("Iron, mg/L"), "number", low=0.0, high=50000.0),
         Field("sulphate_mg_l", _("Sulphate, mg/L"), "number", low=0.0, high=50000.0),
         text("bacteria", _("Bacteria count, with method and unit")),

@@ -4,6 +4,7 @@ from registry.atmosphere import GasEffect, runs
 from registry.atmosphere.gas_effects import NO_EFFECT
 from registry.kinds.meaning import MarkShape, StripMark, Water
 from registry.kinds.parts import (
+    QUESTIONED,
     RESTORATION,
     WHERE,
     Field,
@@ -11,6 +12,7 @@ from registry.kinds.parts import (
     choice,
     percent,
     pressure,
+    quantity,
     text,
 )
 from registry.protection import verdicts
@@ -65,6 +67,10 @@ FILLED = _step(
     FILL,
     pressure("pressure_gauge_pa", _("Pressure reached"), required=True),
     WHERE,
+    text("cylinders", _("Cylinders used"), help=_("Their numbers, as stamped on the shoulder.")),
+    pressure("cylinder_before_gauge_pa", _("Cylinder pressure before")),
+    pressure("cylinder_after_gauge_pa", _("Cylinder pressure after")),
+    quantity("gas_used_m3", _("Gas used"), "volume"),
     gas=GasEffect(moves=runs.filled),
 )
 
@@ -74,7 +80,7 @@ READ = _step(
     FILL,
     percent("n2_percent", _("Nitrogen"), required=True),
     WHERE,
-    text("questioned", _("Questioned because")),
+    QUESTIONED,
     gas=GasEffect(moves=runs.read, is_reading=True),
     shows_gas=True,
 )

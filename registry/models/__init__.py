@@ -1,5 +1,6 @@
 from registry.models.assessments import Assessment
 from registry.models.atmosphere import AtmosphereSpan
+from registry.models.attachments import Attachment
 from registry.models.first_run import FirstCode
 from registry.models.imports import ImportBatch, ImportShape, RowToFix
 from registry.models.jobs import Job, WorkerSign
@@ -27,6 +28,7 @@ from registry.models.verdicts import OwnerVerdict, Verdict
 __all__ = [
     "Assessment",
     "AtmosphereSpan",
+    "Attachment",
     "AuditAccess",
     "Building",
     "FirstCode",

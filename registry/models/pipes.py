@@ -1,4 +1,5 @@
 import math
+import uuid
 
 from django.db import models
 from django.utils.translation import gettext
@@ -40,6 +41,7 @@ class PipeRun(models.Model):
         GIVEN = "given", _("Given")
 
     system = models.ForeignKey(System, on_delete=models.PROTECT, related_name="pipe_runs")
+    uuid = models.UUIDField(default=uuid.uuid4, unique=True, editable=False)
     record = models.OneToOneField(
         "registry.Record", on_delete=models.PROTECT, related_name="pipe_run", null=True
     )

@@ -217,10 +217,21 @@ class Fitting(models.Model):
         GENERATOR = "generator", _("Nitrogen generator")
         ANALYSER = "analyser", _("Gas analyser")
         BACKFLOW_PREVENTER = "backflow_preventer", _("Backflow preventer")
+        CONTROL_VALVE = "control_valve", _("Control valve")
+        FIRE_CONNECTION = "fire_connection", _("Fire department connection")
+        REMOTE_POINT = "remote_point", _("Remote vent or zone")
 
     system = models.ForeignKey(System, on_delete=models.PROTECT, related_name="fittings")
     kind = models.CharField(max_length=20, choices=Kind)
-    label = models.CharField(max_length=80, blank=True, help_text=_("As marked on the drawing."))
+    label = models.CharField(
+        _("tag"), max_length=80, blank=True, help_text=_("As it hangs there, or is on the drawing.")
+    )
+    order = models.PositiveSmallIntegerField(
+        null=True,
+        blank=True,
+        validators=[MinValueValidator(1), MaxValueValidator(99)],
+        help_text=_("Which is worked first, where several of a kind are worked in turn."),
+    )
     location = models.CharField(max_length=200, blank=True)
     serial = models.CharField(_("serial number"), max_length=80, blank=True)
     calibrated_on = models.DateField(_("last calibrated"), null=True, blank=True)
@@ -228,7 +239,7 @@ class Fitting(models.Model):
     removed_on = models.DateField(_("taken out"), null=True, blank=True)
 
     class Meta:
-        ordering = ["kind", "label"]
+        ordering = ["kind", models.F("order").asc(nulls_last=True), "label"]
         constraints = [
             models.CheckConstraint(
                 condition=models.Q(removed_on__isnull=True)

@@ -17,6 +17,7 @@ from registry.kinds.meaning import Water
 from registry.kinds.readings import GAS_READING
 from registry.models import InertingRun, Record, System, User
 from registry.pages.cautions import CAUTIONS
+from registry.plausibility import as_data
 from registry.runs.progress import Progress, current_steps, progress_of, takes_water
 from registry.runs.steps import (
     CLOSING_GAS,
@@ -123,6 +124,7 @@ def run_page(
         "may_read_again": may_read_again(progress),
         "cautions": [CAUTIONS[name] for name in MINDED],
         "protection": None if run.is_unfinished else run.system.protection_spans.last(),
+        "plausibility": as_data(),
         "is_extra": form is not None and form.step != progress.step,
     }
 

@@ -44,7 +44,8 @@ def tidy(text: str) -> str:
 
 
 def read_number(numeral: str) -> float:
-    """The value of a tidied numeral; NumberError for anything that could be read two ways."""
+    """The value of a tidied numeral: 0,9 and 0.9 are the same, and 1,060 is a thousand and sixty,
+    as a comma before just three digits parts thousands. NumberError for what is no number."""
     numeral = numeral.strip().lower()
     sign = -1.0 if numeral.startswith("-") else 1.0
     digits = numeral.lstrip("+-").strip()
@@ -64,12 +65,7 @@ def _unsigned(digits: str) -> float:
     if GROUPED.fullmatch(digits):
         return float(digits.replace(",", ""))
     if comma := DECIMAL_COMMA.fullmatch(digits):
-        whole = comma["whole"].replace(".", "")
-        raise NumberError(
-            gettext("a decimal comma is not read: write {whole}.{decimals}").format(
-                whole=whole, decimals=comma["decimals"]
-            )
-        )
+        return float(f"{comma['whole'].replace('.', '')}.{comma['decimals']}")
     raise NumberError(gettext("“{digits}” is not a number").format(digits=digits))
 
 

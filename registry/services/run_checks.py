@@ -57,7 +57,8 @@ def questioned(
         return details
     if not is_kept:
         raise ReadingQuestioned(judgement)
-    return details | {"questioned": " ".join(cause.text for cause in judgement.causes)}
+    before = [details["questioned"]] if details.get("questioned") else []
+    return details | {"questioned": " ".join(before + [cause.text for cause in judgement.causes])}
 
 
 def check_order(steps: Sequence[Record], occurred_at: datetime) -> None:

@@ -14,7 +14,7 @@ from django.utils.translation import gettext_lazy as _
 from django_tables2 import Table
 
 from registry.access import managed_owners
-from registry.fields import QuantityField
+from registry.fields import QuantityField, QuantityInput
 from registry.models import User
 from registry.pages.cautions import CAUTIONS
 
@@ -28,6 +28,12 @@ MAIN = (
     ("scheduling:feeds", _("Feeds")),
 )
 KEEPER = (("registry:import-new", _("Import")),)
+UNIT_LABELS = {
+    "nitrogen": _("The meter shows"),
+    "pressure": _("Unit of the pressure"),
+    "temperature": _("Unit of the temperature"),
+    "wall": _("Unit of the thickness"),
+}
 SHORT_ANSWER = 10
 SHORT_ANSWERS = 4
 
@@ -116,6 +122,23 @@ def echo(field: BoundField) -> str:
     return str(say(field.value())) if say and field.value() else ""
 
 
+@register.filter
+def unit_choices(field: BoundField) -> list[tuple[str, bool]]:
+    """The units to choose from beside a number, and which is chosen."""
+    widget = field.field.widget
+    if not isinstance(widget, QuantityInput):
+        return []
+    chosen = widget.unit_of(field.value())
+    return [(unit, unit == chosen) for unit in widget.units]
+
+
+@register.filter
+def unit_label(field: BoundField) -> str:
+    """What the choice beside a number asks, for those who do not see where it stands."""
+    quantity = cast(QuantityField, field.field)
+    return str(UNIT_LABELS["nitrogen" if quantity.is_nitrogen else quantity.dimension])
+
+
 @register.simple_tag
 def echo_source(field: BoundField) -> str:
     """Attributes that let the echo of a quantity follow the typing."""
@@ -126,11 +149,14 @@ def echo_source(field: BoundField) -> str:
         "atmosphere_pa": quantity.atmosphere_pa,
         "name": field.html_name,
     }
+    if quantity.is_nitrogen:
+        asks["nitrogen"] = 1
     return format_html(
-        'hx-get="{}?{}" hx-include="#{}" hx-trigger="input delay:400ms from:#{}" '
+        'hx-get="{}?{}" hx-include="#{id}, #{id}_unit" '
+        'hx-trigger="input delay:400ms from:#{id}{}" '
         'hx-target="this" hx-swap="innerHTML" hx-select="unset"',
         reverse("registry:echo"),
         urlencode(asks),
-        field.id_for_label,
-        field.id_for_label,
+        f", change from:#{field.id_for_label}_unit" if unit_choices(field) else "",
+        id=field.id_for_label,
     )

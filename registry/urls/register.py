@@ -1,6 +1,6 @@
 from django.urls import path
 
-from registry.views import pipes, records, sites, systems
+from registry.views import attachments, pipes, records, sites, systems
 
 urlpatterns = [
     path("sites/new/", sites.site_new, name="site-new"),
@@ -19,6 +19,7 @@ urlpatterns = [
     path("fittings/<int:pk>/edit/", pipes.fitting_edit, name="fitting-edit"),
     path("systems/<int:pk>/records/new/", records.record_choose, name="record-choose"),
     path("systems/<int:pk>/records/new/<str:kind>/", records.record_new, name="record-new"),
+    path("files/<uuid:uuid>/", attachments.attachment, name="attachment"),
     path("records/<int:pk>/", records.record_page, name="record"),
     path("records/<int:pk>/correct/", records.record_correct, name="record-correct"),
     path("records/<int:pk>/withdraw/", records.record_withdraw, name="record-withdraw"),

@@ -4,6 +4,7 @@ from collections.abc import Mapping
 from typing import Any
 
 from registry.kinds import Field, Kind
+from registry.kinds.parts import QUESTIONED
 from registry.quantities import format_quantity
 from registry.words.answer import Answer
 from registry.words.register import day_text, register_answers
@@ -20,8 +21,8 @@ def answers(
         return list(register_answers(details, units, is_brief=is_brief))
     return [
         Answer(_prompt(field, is_brief), answer_text(field, details[field.name], units))
-        for field in kind.fields
-        if field.name in details
+        for field in dict.fromkeys((*kind.fields, QUESTIONED))
+        if field.name in details and field.type != "pipe_run"  # role and size say which
     ]
 
 

@@ -16,9 +16,9 @@ from registry.kinds.inspections import INSPECTION_COMPLETED
 from registry.models import Site, System, User
 from registry.protection.types import ALL
 from registry.services import RecordError
+from registry.services.attaching import ACCEPTED, LARGEST, MOST, check_file
 from scheduling.follow_ups.impairments import Impairment
 from scheduling.models import Occurrence
-from scheduling.recurring.attaching import ACCEPTED, LARGEST, MOST, check_file
 from scheduling.recurring.readings import fields_of
 
 FINDINGS = ("found", "impairments", "critical", "noncritical")

@@ -1,4 +1,3 @@
-from scheduling.models.attachments import Attachment
 from scheduling.models.bookings import Crew, TaskEvent, WorkState
 from scheduling.models.feeds import FeedToken
 from scheduling.models.library import AdoptedEdition, OwnItem, SiteWinter, SystemAnswer
@@ -13,7 +12,6 @@ from scheduling.models.webhooks import Delivery, WebhookEndpoint
 
 __all__ = [
     "AdoptedEdition",
-    "Attachment",
     "Crew",
     "Escalation",
     "EscalationLevel",

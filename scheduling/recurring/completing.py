@@ -11,6 +11,7 @@ from django.utils.translation import gettext
 
 from registry.models import Record, System, User
 from registry.services import RecordError, record, withdraw
+from registry.services.attaching import Stored, attach, stored
 from registry.services.ledger import lock, sent_before
 from scheduling import library
 from scheduling.models import Occurrence, RecurringItem
@@ -25,7 +26,6 @@ from scheduling.recurrence import (
     local_day,
     plan,
 )
-from scheduling.recurring.attaching import Stored, attach, stored
 from scheduling.recurring.readings import verdict
 from scheduling.recurring.upkeep import (
     COMPLETED,

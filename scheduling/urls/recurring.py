@@ -1,5 +1,6 @@
 from django.urls import path
 
+from registry.views import attachments
 from scheduling.views import impairments, library, schedule, settings
 
 urlpatterns = [
@@ -25,7 +26,7 @@ urlpatterns = [
     path(
         "inspections/<int:pk>/withdraw/", schedule.inspection_withdraw, name="inspection-withdraw"
     ),
-    path("attachments/<uuid:uuid>/", schedule.attachment, name="attachment"),
+    path("attachments/<uuid:uuid>/", attachments.attachment, name="attachment"),
     path("systems/<int:pk>/impairments/", impairments.impairments, name="impairments"),
     path(
         "systems/<int:pk>/impairments/start/", impairments.impairment_start, name="impairment-start"

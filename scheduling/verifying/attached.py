@@ -6,8 +6,8 @@ from functools import partial
 
 from django.utils.translation import gettext as _
 
+from registry.models import Attachment
 from registry.verifying import Check, Held
-from scheduling.models import Attachment
 
 Files = defaultdict[tuple[int, int], list[Attachment]]
 """By system and record."""

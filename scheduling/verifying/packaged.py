@@ -10,7 +10,7 @@ from django.db.models import QuerySet
 from django.utils.translation import gettext as _
 
 from registry.chain import canonical_json
-from registry.models import OwnerRecord, Record, RecordPackage
+from registry.models import Attachment, OwnerRecord, Record, RecordPackage
 from registry.models.packages import KEPT_FOR
 from registry.owner_ledger import body_of
 from registry.proof.cells import csv_lines
@@ -19,7 +19,6 @@ from registry.services.log_keys import LogKeyError
 from registry.services.packages import Extra, Scope, Source, write_package
 from registry.verifying import differences
 from scheduling.messages.causes import note_package
-from scheduling.models import Attachment
 from scheduling.verifying import MORE
 
 MOST = 20

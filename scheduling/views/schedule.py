@@ -2,11 +2,9 @@
 
 from django.contrib import messages
 from django.core.paginator import Paginator
-from django.http import FileResponse
 from django.shortcuts import redirect, render
 from django.utils import timezone
 from django.utils.translation import gettext
-from django.views.decorators.http import require_safe
 
 from registry.access import get_recordable, get_visible, may_manage, may_record
 from registry.forms.records import WithdrawForm
@@ -17,7 +15,7 @@ from registry.pages.ledger_lines import line_of
 from scheduling import recurring
 from scheduling.follow_ups.impairments import ImpairmentPanel, out_of_service
 from scheduling.forms.recurring import CompleteForm, DueFilter, SkipForm
-from scheduling.models import Attachment, Occurrence
+from scheduling.models import Occurrence
 from scheduling.recurring.pages import SchedulePage, due_row
 from scheduling.recurring.portfolio import SystemRow, systems_with_work
 from scheduling.recurring.readings import advice_for, cautions_for
@@ -128,23 +126,3 @@ def inspection_withdraw(request, pk):
         )
         return redirect("scheduling:schedule", record.system_id)
     return render(request, "scheduling/inspection_withdraw.html", {"record": record, "form": form})
-
-
-@require_safe
-def attachment(request, uuid):
-    """Always a download, of the type its bytes showed, and never anything a browser would run."""
-    attached = get_visible(
-        Attachment.objects.select_related("record", "system"), request.user, uuid=uuid
-    )
-    if not attached.is_intact():
-        return render(request, "scheduling/attachment_altered.html", {"file": attached}, status=409)
-    response = FileResponse(
-        attached.open(),
-        as_attachment=True,
-        filename=attached.name,
-        content_type=attached.content_type,
-    )
-    response.headers["X-Content-Type-Options"] = "nosniff"
-    response.headers["Content-Security-Policy"] = "default-src 'none'; sandbox"
-    response.headers["Cache-Control"] = "private, no-store"
-    return response

@@ -41,7 +41,7 @@ PIPE_FACTS = (
     "length_m", "joint", "installed_on", "installed_precision",
 )  # fmt: skip
 FITTING_FACTS = (
-    "kind", "label", "location", "serial", "calibrated_on", "fitted_on", "removed_on"
+    "kind", "label", "order", "location", "serial", "calibrated_on", "fitted_on", "removed_on"
 )  # fmt: skip
 
 

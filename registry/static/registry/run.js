@@ -112,7 +112,7 @@
   function restoreDraft() {
     const form = document.querySelector("#step form[data-step]");
     if (!draft || form?.elements.token.value !== draft.token) return;
-    for (const field of form.querySelectorAll("input:not([type=hidden], [type=radio])")) {
+    for (const field of form.querySelectorAll("input:not([type=hidden], [type=radio]), select")) {
       field.value = draft.data.find(([name]) => name === field.name)?.[1] ?? field.value;
     }
   }
@@ -153,12 +153,20 @@
     }
   }
 
+  /* As the book reads it: with a comma or a point, and of a meter that shows oxygen. */
+  function nitrogenOf({ n2_percent: typed = "", n2_percent_unit: unit = "", instead = "" }) {
+    const meant = instead.split("=");
+    const text = meant[0] === "n2_percent" ? meant[1] : typed;
+    const shown = Number.parseFloat(text.replace(",", "."));
+    return /o2/i.test(text + (text === typed ? unit : "")) ? 100 - shown : shown;
+  }
+
   /* The step after this one, as the book will see it unless somebody else was there first. */
   function following({ token, data }) {
     const [name, fill] = token.split("-");
     const parts = [...ahead().content.querySelectorAll("[data-step-name]")];
     const names = parts.map((part) => part.dataset.stepName);
-    const n2 = Number.parseFloat(Object.fromEntries(data).n2_percent);
+    const n2 = nitrogenOf(Object.fromEntries(data));
     if (name === "filled") return `read-${fill}`;
     if (name === "purged") return `filled-${Number(fill) + 1}`;
     if (name === "read" && !(n2 >= Number(ahead().dataset.target))) return `purged-${fill}`;
@@ -181,8 +189,8 @@
     form.elements.token.value = token;
     form.elements.client_key.value = newKey();
     document.getElementById("step").replaceChildren(part);
-    const n2 = Object.fromEntries(entry.data).n2_percent;
-    if (n2) document.querySelector("[data-last]").textContent = `${Number.parseFloat(n2)} %`;
+    const n2 = nitrogenOf(Object.fromEntries(entry.data));
+    if (n2) document.querySelector("[data-last]").textContent = `${n2.toFixed(1)} %`;
     const later = Object.assign(document.createElement("span"), { className: "empty" });
     later.textContent = "once sent";
     document.querySelector("[data-next]").replaceChildren(later);

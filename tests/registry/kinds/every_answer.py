@@ -24,7 +24,7 @@ def values(field: Field) -> tuple[Any, ...]:
         return (0.0, 40.0, 99.5)
     if field.type == "date":
         return (DAY,)
-    if field.type == "text":
+    if field.type in ("text", "pipe_run"):
         return ("As seen",)
     low = field.low or 0
     if field.type == "integer":

@@ -8,11 +8,19 @@ from django.core.management import CommandError, call_command
 from django.db import connection
 from django.test.utils import CaptureQueriesContext
 
-from registry.models import AtmosphereSpan, Fitting, InertingRun, PipeRun, Record, System
+from registry.models import (
+    AtmosphereSpan,
+    Attachment,
+    Fitting,
+    InertingRun,
+    PipeRun,
+    Record,
+    System,
+)
 from registry.verifying import against_heads, read_heads
 from registry.verifying.against import HeadsError
 from scheduling.messages.chain_heads import heads_file
-from scheduling.models import Attachment, RuleRun
+from scheduling.models import RuleRun
 from tests.factories import NOW
 from tests.registry.verifying.book import found
 

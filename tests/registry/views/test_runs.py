@@ -153,14 +153,25 @@ def test_a_fill_can_be_read_once_more_before_its_purge(technicians, run):
     assert technicians.get(run.get_absolute_url()).context["form"].step.token == "purged-1"
 
 
-def test_above_the_rated_pressure_is_logged_and_warned_of(technicians, run):
+def test_above_the_rated_pressure_is_asked_about_then_logged_and_warned_of(technicians, run):
+    asked = answer(technicians, run, "filled-1", pressure_gauge_pa="190 psi")
+    assert asked.status_code == 422
+    assert "above the rated working pressure" in asked.content.decode()
+    assert kinds(run) == ["started"]
     response = technicians.post(
         step_url(run),
-        {"token": "filled-1", "client_key": uuid4(), "pressure_gauge_pa": "190 psi"},
+        {
+            "token": "filled-1",
+            "client_key": uuid4(),
+            "pressure_gauge_pa": "190 psi",
+            "is_kept": "1",
+            "asked": "pressure_gauge_pa=190 psi",
+        },
         follow=True,
     )
     assert "above the rated working pressure" in response.content.decode()
     assert kinds(run) == ["started", "filled"]
+    assert "190 psi" in run.records.last().details["questioned"]
 
 
 def test_looking_at_a_step_address_leads_to_the_run(technicians, run):
@@ -209,3 +220,62 @@ def test_the_run_page_asks_a_fixed_number_of_questions_of_the_database(
     do(technicians, run, 92.9, "purge", 97.6, "purge")
     with django_assert_max_num_queries(16):
         technicians.get(run.get_absolute_url())
+
+
+def test_a_meter_that_shows_oxygen_is_answered_with_one_tap(technicians, run):
+    answer(technicians, run, "filled-1", pressure_gauge_pa="30")
+    asked = answer(technicians, run, "read-1", n2_percent="7.1")
+    text = asked.content.decode()
+    assert asked.status_code == 422
+    assert "The meter showed oxygen: log 92.9 % nitrogen" in text
+    assert 'value="7.1"' in text
+    answer(technicians, run, "read-1", n2_percent="7.1", instead="n2_percent=92.9 %")
+    details = run.records.last().details
+    assert details["n2_percent"] == 92.9
+    assert "7.1 was typed first" in details["questioned"]
+
+
+@pytest.mark.parametrize("typed", ["7.1", "7,1", "7.1 % O2"])
+def test_the_switch_beside_the_field_says_what_the_meter_shows(technicians, run, typed):
+    answer(technicians, run, "filled-1", pressure_gauge_pa="30")
+    answer(technicians, run, "read-1", n2_percent=typed, n2_percent_unit="% O2")
+    details = run.records.last().details
+    assert details == {"fill": 1, "n2_percent": pytest.approx(92.9)}
+
+
+def test_what_was_kept_is_not_kept_for_another_number(technicians, run):
+    answer(technicians, run, "filled-1", pressure_gauge_pa="30")
+    asked = {"is_kept": "1", "asked": "n2_percent=40"}
+    response = answer(technicians, run, "read-1", n2_percent="4", **asked)
+    assert response.status_code == 422
+    assert kinds(run) == ["started", "filled"]
+
+
+def test_more_than_all_of_the_gas_cannot_be_kept(technicians, run):
+    answer(technicians, run, "filled-1", pressure_gauge_pa="30")
+    response = answer(technicians, run, "read-1", n2_percent="934", is_kept="1")
+    text = response.content.decode()
+    assert "log 93.4 %" in text
+    assert "It is right: keep it" not in text
+    assert kinds(run) == ["started", "filled"]
+
+
+def test_a_pressure_is_read_in_the_unit_chosen_beside_it(technicians, run):
+    answer(technicians, run, "filled-1", pressure_gauge_pa="2,1", pressure_gauge_pa_unit="bar")
+    assert run.records.last().details["pressure_gauge_pa"] == pytest.approx(210_000)
+
+
+def test_three_thousand_psi_is_the_gauge_of_the_cylinder(technicians, run):
+    response = answer(technicians, run, "filled-1", pressure_gauge_pa="3000")
+    assert "The gauge of the cylinder was read" in response.content.decode()
+    assert kinds(run) == ["started"]
+
+
+def test_zero_is_said_by_a_tap_and_never_by_the_form(technicians, run):
+    do(technicians, run, 92.9)
+    page = technicians.get(run.get_absolute_url())
+    assert page.context["form"]["pressure_gauge_pa"].value() is None
+    clash = answer(technicians, run, "purged-1", pressure_gauge_pa="2 psi", at_zero="1")
+    assert clash.status_code == 422
+    answer(technicians, run, "purged-1", pressure_gauge_pa="", at_zero="1")
+    assert run.records.last().details["pressure_gauge_pa"] == 0

@@ -7,11 +7,12 @@ import pytest
 from django.core.files.storage import default_storage
 
 from registry.chain import verify
+from registry.models import Attachment
 from registry.services import RecordError
+from registry.services.attaching import LARGEST, plain_name, sniff
 from registry.services.ledger import links
 from scheduling import recurring
-from scheduling.models import Attachment, Occurrence
-from scheduling.recurring.attaching import LARGEST, plain_name, sniff
+from scheduling.models import Occurrence
 from tests.factories import PSI, make_system
 from tests.scheduling.recurring_world import (
     JPEG,

@@ -7,7 +7,7 @@ from django.core.files.base import ContentFile
 from django.core.files.storage import default_storage
 from django.utils import timezone
 
-from scheduling.models import Attachment
+from registry.models import Attachment
 from tests.scheduling.recurring_world import JPEG, adopt, complete, open_of, upload
 
 pytestmark = pytest.mark.django_db

@@ -6,7 +6,8 @@ import pytest
 from django.urls import reverse
 from django.utils import timezone
 
-from scheduling.models import AdoptedEdition, Attachment, Occurrence, OwnItem
+from registry.models import Attachment
+from scheduling.models import AdoptedEdition, Occurrence, OwnItem
 from scheduling.recurring.replanning import plan_asked
 from tests.factories import make_system
 from tests.scheduling.recurring_world import (

@@ -6,8 +6,10 @@ from django.core.files.storage import default_storage
 from django.db import models
 from django.urls import reverse
 
-from registry.models import Record, System, User
+from registry.models.people import User
 from registry.models.querysets import ThroughSystemQuerySet
+from registry.models.records import Record
+from registry.models.systems import System
 
 
 class Attachment(models.Model):
@@ -29,12 +31,13 @@ class Attachment(models.Model):
 
     class Meta:
         ordering = ["pk"]
+        db_table = "scheduling_attachment"  # where such files were kept first
 
     def __str__(self) -> str:
         return self.name
 
     def get_absolute_url(self) -> str:
-        return reverse("scheduling:attachment", args=[self.uuid])
+        return reverse("registry:attachment", args=[self.uuid])
 
     def open(self) -> File:
         return default_storage.open(self.stored_as, "rb")

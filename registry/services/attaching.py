@@ -13,9 +13,8 @@ from django.core.files.storage import default_storage
 from django.utils.translation import gettext
 from django.utils.translation import gettext_lazy as _
 
-from registry.models import Record, System, User
-from registry.services import RecordError
-from scheduling.models import Attachment
+from registry.models import Attachment, Record, System, User
+from registry.services.ledger import RecordError
 
 LARGEST = 10 * 1024 * 1024
 MOST = 10

@@ -1,0 +1,177 @@
+"""Forms that ask before they take a measurement which can hardly be true.
+
+What was typed stays in its field. The person answers with one tap what was meant, or keeps it as
+it is; either way the record says that it was asked about.
+"""
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from datetime import date
+from typing import Any, cast
+
+from django import forms
+from django.http import QueryDict
+from django.utils import timezone
+from django.utils.translation import gettext, override
+
+from registry.fields import QuantityField
+from registry.kinds import Field
+from registry.models import System
+from registry.plausibility import Judged, judge, sense_of
+from registry.plausibility.table import CALIBRATION, DIMENSIONS, NITROGEN, RATED, WATER_FILLED
+from registry.quantities import format_quantity, input_text
+
+INSTEAD, KEPT, ASKED = "instead", "is_kept", "asked"
+
+
+@dataclass(frozen=True)
+class Answered:
+    """A one-tap answer: its words, and what the button sends."""
+
+    words: str
+    sends: str
+
+
+@dataclass(frozen=True)
+class Doubt:
+    """What is asked about one field."""
+
+    name: str
+    label: str
+    typed: str
+    text: str
+    causes: tuple[str, ...]
+    answers: tuple[Answered, ...]
+    can_be_true: bool
+
+    @property
+    def asks(self) -> str:
+        """What a person who keeps it was asked about; another number is asked about anew."""
+        return f"{self.name}={self.typed}"
+
+
+def known_of(system: System) -> dict[str, float | None]:
+    """What the limits are held against, as far as the register knows it."""
+    return {
+        RATED: system.rated_pressure_gauge_pa,
+        WATER_FILLED: 0.0 if system.is_gas_filled else 1.0,
+    }
+
+
+class DoubtingForm(forms.Form):
+    """Mixed into a form of a kind's fields; `doubt_about` makes it ask."""
+
+    doubts: tuple[Doubt, ...] = ()
+    questioned = ""
+
+    def doubt_about(
+        self, fields: Iterable[Field], known: Mapping[str, float | None], units: str
+    ) -> None:
+        self._senses = {field.name: sense for field in fields if (sense := sense_of(field))}
+        self._known, self._units = known, units
+        for name, sense in self._senses.items():
+            field = self.fields.get(name)
+            if isinstance(field, QuantityField):
+                if sense == NITROGEN:
+                    field.is_nitrogen, field.maximum = True, None
+                field.offer_units()
+        self._typed_before = self._take_answer()
+
+    def _take_answer(self) -> tuple[str, Any] | None:
+        """The one-tap answer goes into its field; what was typed there is remembered."""
+        name, _, meant = str(self.data.get(INSTEAD, "")).partition("=")
+        if name not in self._senses or name not in self.fields or not meant:
+            return None
+        before = self[name].value()
+        data = cast(QueryDict, self.data).copy()
+        data[name] = meant
+        data.pop(f"{name}_unit", None)
+        self.data = data
+        return name, before
+
+    def clean(self) -> dict[str, Any]:
+        answers = super().clean() or {}
+        found = [
+            (name, judged)
+            for name in self._senses
+            if (judged := self._judged(name, answers.get(name)))
+        ]
+        asked = [self._doubt(name, judged) for name, judged in found]
+        self.doubts = tuple(doubt for doubt in asked if not self._is_kept(doubt))
+        self.questioned = " ".join([*self._answered_words(), *map(self._stored_words, found)])
+        for doubt in asked:
+            if not doubt.can_be_true:
+                self.add_error(doubt.name, doubt.text)
+        return answers
+
+    def is_valid(self) -> bool:
+        return super().is_valid() and not self.doubts
+
+    @property
+    def may_keep(self) -> bool:
+        return all(doubt.can_be_true for doubt in self.doubts)
+
+    def _known_now(self, name: str) -> Mapping[str, float | None]:
+        """For forms in which an answer says what another is held against."""
+        return self._known
+
+    def _today(self) -> date:
+        return timezone.localdate()
+
+    def _judged(self, name: str, value: Any) -> Judged | None:
+        if isinstance(value, date):
+            value = float((self._today() - value).days)
+        if not isinstance(value, float):
+            return None
+        return judge(self._senses[name], value, self._known_now(name))
+
+    def _is_kept(self, doubt: Doubt) -> bool:
+        asked = self.data.getlist(ASKED) if hasattr(self.data, "getlist") else []
+        is_answered = KEPT in self.data and (not asked or doubt.asks in asked)
+        return is_answered and doubt.can_be_true
+
+    def _doubt(self, name: str, judged: Judged) -> Doubt:
+        dimension = DIMENSIONS.get(judged.limit.sense, "")
+        return Doubt(
+            name=name,
+            label=str(self.fields[name].label),
+            typed=str(self[name].value() or ""),
+            text=self._says(judged),
+            causes=tuple(str(cause) for cause in judged.limit.causes),
+            answers=tuple(
+                Answered(
+                    str(said.words).format(
+                        answer=format_quantity(said.value, dimension, self._units)
+                    ),
+                    f"{name}={input_text(said.value, dimension, self._units)}",
+                )
+                for said in judged.suggestions
+            ),
+            can_be_true=judged.limit.can_be_true,
+        )
+
+    def _says(self, judged: Judged) -> str:
+        dimension = DIMENSIONS.get(judged.limit.sense)
+        if judged.limit.sense == CALIBRATION or dimension is None:
+            return str(judged.limit.says).format(value=f"{judged.value:.0f}")
+        of = "" if judged.of is None else format_quantity(judged.of, dimension, self._units)
+        value = format_quantity(judged.value, dimension, self._units)
+        return str(judged.limit.says).format(value=value, of=of)
+
+    def _stored_words(self, found: tuple[str, Judged]) -> str:
+        with override("en"):
+            return gettext("{says} Kept as read.").format(says=self._says(found[1]))
+
+    def _answered_words(self) -> list[str]:
+        """What a one-tap answer put right; nothing if the typed value was none to ask about."""
+        if self._typed_before is None:
+            return []
+        name, before = self._typed_before
+        try:
+            judged = self._judged(name, self.fields[name].clean(before))
+        except forms.ValidationError:
+            return []
+        if judged is None:
+            return []
+        with override("en"):
+            return [gettext("{typed} was typed first.").format(typed=before)]
