@@ -126,7 +126,9 @@ class QuantityField(forms.CharField):
     def has_changed(self, initial: Any, data: Any) -> bool:
         shown = "" if initial is None else str(self.prepare_value(initial))
         typed = str(data or "").strip()
-        return typed not in (shown, self.widget.format_value(shown) or "")
+        widget = self.widget
+        told = widget.format_value(shown) if isinstance(widget, forms.Widget) else shown
+        return typed not in (shown, told or "")
 
     def offer_units(self) -> None:
         """Let the unit be chosen beside the number."""
