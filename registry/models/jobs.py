@@ -66,7 +66,7 @@ class Job(models.Model):
     started_at = models.DateTimeField(null=True, blank=True)
     heartbeat_at = models.DateTimeField(null=True, blank=True)
     ended_at = models.DateTimeField(null=True, blank=True)
-    done = models.PositiveIntegerField(default=0, help_text="Pieces of work so far.")
+    done = models.PositiveIntegerField(default=0, help_text=_("Pieces of work so far."))
     outcome = models.CharField(max_length=300, blank=True)
     error = models.CharField(max_length=300, blank=True)
 

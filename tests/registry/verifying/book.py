@@ -13,6 +13,7 @@ from registry.services.runs import log_step, start_run
 from registry.verifying import differences
 from scheduling.verifying.attached import attachments_of
 from tests.factories import NOW, PSI, make_pipe_run, make_record, make_system
+from tests.restoration import RESTORED
 from tests.scheduling.recurring_world import JPEG, PNG, adopt, complete, open_of, upload
 
 BEGUN = NOW - timedelta(hours=4)
@@ -56,7 +57,7 @@ def run_to_return(system, by):
         ("read-2", {"n2_percent": 98.4, "where": "Far vent"}),
         ("final_purge", {"pressure_gauge_pa": 0.0}),
         ("water_filled", {"pressure_gauge_pa": 100 * PSI}),
-        ("returned", {"valves_open": "yes", "notified": "yes"}),
+        ("returned", RESTORED),
     )
     for minutes, (token, details) in enumerate(steps, start=1):
         log_step(
