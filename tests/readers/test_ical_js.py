@@ -24,7 +24,7 @@ def instant(text: str) -> datetime:
 def test_every_follow_up_is_read_at_its_instant(everything, subscribe):
     entries = read_with_ical_js(subscribe())
     tasks = Task.objects.all()
-    assert len(tasks) == 4
+    assert len(tasks) == 5
     for task in tasks:
         entry = entries[str(task.uuid)]
         assert (instant(entry["start"]), instant(entry["end"])) == (task.starts_at, task.ends_at)

@@ -77,11 +77,13 @@ def test_recurring_work_moves_and_is_given_up_as_whole_days(world, everything, s
 
 
 def test_an_impairment_is_shown_to_its_end_after_the_second_fetch(world, everything, show, now):
-    shown = [words for words in show().values() if words[3] == "Out of service: NQ-1"]
-    assert len(shown) == 1
+    out = "Out of service: NQ-1"
+    shown = [words for words in show().values() if words[3] == out]
+    assert shown
     make_record(
         everything.systems["NQ-1"], "event.impairment_end", now - 29 * HOUR, now=now,
         **RESTORED,
     )  # fmt: skip
-    (words,) = [words for words in show().values() if words[3].endswith(": NQ-1")]
-    assert words[3] == "Restored: NQ-1"
+    told = [words for words in show().values() if words[3] in (out, "Restored: NQ-1")]
+    assert len(told) == len(shown)
+    words = next(words for words in told if words[3] == "Restored: NQ-1")
