@@ -152,3 +152,14 @@ def test_the_oxygen_estimate_follows_the_supply(client, world, owner):
 )
 def test_age_counts_full_years(today, years):
     assert age_in_years(date(2005, 3, 1), today) == years
+
+
+def test_the_strip_tells_protection_in_a_lane_with_its_words(client, system, owner):
+    make_record(system, "event.head_break", NOW - 3 * DAY, owner, count=1)
+    client.force_login(owner)
+    page = page_of(client, system)
+    assert "Under the band, protection: impaired 1 time" in page
+    assert 'class="strip-impaired"' in page
+    key = page[page.index("<b>Protection</b>") :]
+    assert "impaired</li>" in key[:1500]
+    assert "in service</li>" not in key[:1500], "a state that it never had is not in the key"
