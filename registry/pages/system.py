@@ -23,7 +23,7 @@ from registry.models import (
     System,
 )
 from registry.models.systems import Volume
-from registry.pages.ledger_lines import LedgerLine, lines_of, system_effects
+from registry.pages.ledger_lines import LedgerLine, lines_of, protected_by, system_effects
 from registry.services.derive import derive_spans, system_facts
 
 LATEST = 20
@@ -65,7 +65,12 @@ class SystemPage:
             oxygen=oxygen_at(derive_spans(system, current, now=now), system_facts(system), now),
             marks=current,
             protected=protected,
-            lines=lines_of(shown, units, effects=system_effects(system, current)),
+            lines=lines_of(
+                shown,
+                units,
+                effects=system_effects(system, current),
+                protected=protected_by(protected),
+            ),
             record_count=len(records),
             pipe_runs=list(system.pipe_runs.current()),
             fittings=list(system.fittings.all()),
