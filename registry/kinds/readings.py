@@ -117,7 +117,6 @@ WATER_SAMPLE = Kind(
             high=50000.0,
         ),
         Field("iron_mg_l", _("Iron, mg/L"), "number", low=0.0, high=50000.0),
-        Field("sulphate_mg_l", _("Sulphate, mg/L"), "number", low=0.0, high=50000.0),
         text("bacteria", _("Bacteria count, with method and unit")),
         WHERE,
     ),
