@@ -117,7 +117,11 @@ def _figure(
     protection: list[SpanLike],
 ) -> SafeString:
     start, end = telling_period(spans, marks, now)
-    title = gettext("Atmosphere since {tz:%B %Y}").format(tz=start.astimezone(tz))
+    title = (
+        gettext("Atmosphere since {tz:%B %Y}, and protection under it")
+        if protection
+        else gettext("Atmosphere since {tz:%B %Y}")
+    ).format(tz=start.astimezone(tz))
     words = describe(spans, now=now, zone=tz, day=day, is_now_told=False) or gettext(
         "The strip begins in {tz:%B %Y}."
     ).format(tz=start.astimezone(tz))

@@ -160,6 +160,7 @@ def test_the_strip_tells_protection_in_a_lane_with_its_words(client, system, own
     page = page_of(client, system)
     assert "Under the band, protection: impaired 1 time" in page
     assert 'class="strip-impaired"' in page
+    assert ", and protection under it</title>" in page
     key = page[page.index("<b>Protection</b>") :]
     assert "impaired</li>" in key[:1500]
     assert "in service</li>" not in key[:1500], "a state that it never had is not in the key"
