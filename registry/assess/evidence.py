@@ -1,8 +1,9 @@
 """Readings and leaks of a ledger as evidence on a run of pipe; what cannot be used says why."""
 
+import re
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
-from typing import Any
+from typing import Any, NamedTuple
 
 from registry.assess.books import Book, Pipe
 from registry.assess.clock import YEAR, installed_years, years
@@ -72,11 +73,11 @@ as much over as ASTM A53 allows under."""
 
 def _wall(found: Evidence, row: LedgerItem, book: Book) -> Verdict:
     runs = book.runs
-    run = _measured_run(row, runs)
+    run = measured_run(row.details, runs)
     if run is None:
         return None, "No pipe run of this size is in the register."
     if doubt := wall_doubt(row.details, runs[run], years(row.occurred_at)):
-        return run, doubt
+        return run, doubt.text
     error_mm = row.details.get("error_mm")
     at_yr = years(row.occurred_at)
     since = installed_years(runs[run].installed_on, runs[run].installed_precision)
@@ -98,33 +99,46 @@ def _one_of(given: object, known: Sequence[str], otherwise: str) -> str:
     return given if isinstance(given, str) and given in known else otherwise
 
 
-def wall_doubt(details: Mapping[str, Any], run: Pipe, at_yr: float) -> str:
-    """Why a wall reading cannot be of this run, and what would be right; empty where it can."""
+class WallDoubt(NamedTuple):
+    """Which answer of a wall reading cannot be of its run, and what would be right."""
+
+    field: str
+    text: str
+    can_be_true: bool = True
+
+
+def wall_doubt(details: Mapping[str, Any], run: Pipe, at_yr: float) -> WallDoubt | None:
+    """Why a wall reading is not used as evidence on this run; None where it is."""
     wall_mm, error_mm = details["wall_mm"], details.get("error_mm")
     if wall_mm <= 0:
-        return "A wall of zero is a leak; enter it as one."
+        return WallDoubt("wall_mm", "A wall of zero is a leak; enter it as one.", False)
     if wall_mm > MILL_OVER * run.wall_mm:
-        return (
+        return WallDoubt(
+            "wall_mm",
             f"{wall_mm:g} mm is thicker than this pipe, which had {run.wall_mm:g} mm when new: "
-            "choose the run that was read, or correct its wall in the register."
+            "choose the run that was read, or correct its wall in the register.",
         )
     if error_mm is not None and error_mm >= run.wall_mm:
-        return (
+        return WallDoubt(
+            "error_mm",
             f"An error of {error_mm:g} mm is as large as the wall of {run.wall_mm:g} mm: state one "
-            "standard deviation, such as 0.1 mm."
+            "standard deviation, such as 0.1 mm.",
+            False,
         )
     material = details.get("material")
     if material and material != run.material:
-        return (
+        return WallDoubt(
+            "run",
             f"The reading is of {material.replace('_', ' ')}, this run is of "
-            f"{run.material.replace('_', ' ')}: choose the run that was read."
+            f"{run.material.replace('_', ' ')}: choose the run that was read.",
         )
     if at_yr < installed_years(run.installed_on, run.installed_precision) - SAME_DAY:
-        return (
+        return WallDoubt(
+            "occurred_at",
             f"It was taken before this pipe was put in ({run.installed_on}), so it is of the pipe "
-            "that was there before: correct the day of one of the two."
+            "that was there before: correct the day of one of the two.",
         )
-    return ""
+    return None
 
 
 SAME_DAY = 1.0 / 365.25
@@ -135,19 +149,19 @@ def _is_as_built(wall_mm: float, run: Pipe, age_yr: float) -> bool:
     return age_yr <= NEW_PIPE_YR and wall_mm >= MILL_UNDER * run.wall_mm
 
 
-def _measured_run(row: LedgerItem, runs: Sequence[Pipe]) -> int | None:
+def measured_run(details: Mapping[str, Any], runs: Sequence[Pipe]) -> int | None:
     """The run named, or the one of this size, of the role named if there is one; the longest of
     several."""
-    if named := _named_run(row, runs):
+    if named := _named_run(details, runs):
         return named[0]
-    size, role = row.details.get("nominal_size", "").strip(' "'), row.details.get("run_role")
+    size, role = details.get("nominal_size", "").strip(' "'), details.get("run_role")
     sized = [at for at, run in enumerate(runs) if run.nominal_size == size]
     by_role = [at for at in sized if runs[at].role == role]
     return _longest(by_role or sized, runs)
 
 
-def _named_run(row: LedgerItem, runs: Sequence[Pipe]) -> list[int]:
-    key = row.details.get("run")
+def _named_run(details: Mapping[str, Any], runs: Sequence[Pipe]) -> list[int]:
+    key = details.get("run")
     keys = [(str(run.uuid), str(run.pk), str(run.record_id)) for run in runs]
     return [at for at, known in enumerate(keys) if key and str(key) in known]
 
@@ -179,7 +193,7 @@ def _leak(found: Evidence, row: LedgerItem, book: Book) -> Verdict:
         return None, "Not said to be a pinhole in pipe, so it says nothing of the wall."
     role = row.details.get("run_role")
     by_role = [at for at, run in enumerate(runs) if run.role == role]
-    named = _named_run(row, runs) or by_role
+    named = _named_run(row.details, runs) or by_role
     run = named[0] if len(named) == 1 else None
     found.leaks.append(Leak(years(row.occurred_at), run))
     return run, ""
@@ -215,13 +229,35 @@ def _water(found: Evidence, row: LedgerItem, book: Book) -> Verdict:
         signs.add("chloride")
     if (ph := row.number("ph")) is not None and ph < ACID_PH:
         signs.add("acid")
-    if str(row.details.get("bacteria") or "").strip():
+    if _were_found(str(row.details.get("bacteria") or "")):
         signs.add("bacteria")
     found.signs |= signs
     if (sulphate := row.number("sulphate_mg_l")) is not None:
         found.sulphate_kg_m3 = sulphate * MG_L
         return None, ""
     return None, "" if signs else "Shows nothing that speaks for attack without oxygen."
+
+
+NOTHING = re.compile(
+    r"<|\b(below|under|no|non|none|not|nothing|nil|zero|never|negative|neg|absent|without|sterile"
+    r"|nd|n\.d|unknown|untested|pending|n/a|na)\b|^\W*0*[.,]?0+(?![.,]?\d)|^\W*$",
+    re.IGNORECASE,
+)
+THERE = re.compile(
+    r"^\W*\d[\d.,]*(?![\d.,]*-[a-z])|\d\s*(/|per\b|cfu|cells|mpn)|\b(present|positive|found|detected|growth|yes)\b",
+    re.IGNORECASE,
+)
+"""Words of a laboratory, from memory: that nothing was found or looked for, and that they are
+there. In one clause the first outranks the second: “not detected”."""
+
+
+def _were_found(count: str) -> bool:
+    """The field is free text. One clause that says they are there is enough; words that say
+    neither count as there, unless another clause says that there is nothing."""
+    clauses = [clause for clause in re.split(r"[,;:()]\s+|\bbut\b|[()]", count) if clause.strip()]
+    without = [clause for clause in clauses if NOTHING.search(clause)]
+    there = [clause for clause in clauses if clause not in without and THERE.search(clause)]
+    return bool(there) or (bool(clauses) and not without)
 
 
 MG_L = 1e-3  # kg/m3; by definition of the litre

@@ -4,7 +4,7 @@ What was typed stays in its field. The person answers with one tap what was mean
 it is; either way the record says that it was asked about.
 """
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 from typing import Any, cast
@@ -14,9 +14,12 @@ from django.http import QueryDict
 from django.utils import timezone
 from django.utils.translation import gettext, override
 
+from registry.assess.books import Pipe
+from registry.assess.clock import years
+from registry.assess.evidence import WallDoubt, measured_run, wall_doubt
 from registry.fields import QuantityField
 from registry.kinds import Field
-from registry.models import System
+from registry.models import PipeRun, System
 from registry.plausibility import Judged, judge, sense_of
 from registry.plausibility.table import CALIBRATION, DIMENSIONS, NITROGEN, RATED, WATER_FILLED
 from registry.quantities import format_quantity, input_text
@@ -58,6 +61,21 @@ def known_of(system: System) -> dict[str, float | None]:
     }
 
 
+def doubt_of_wall(answers: Mapping[str, Any], runs: Sequence[PipeRun]) -> WallDoubt | None:
+    """Why a reading would not be used on the run that it is of, before it is logged."""
+    told = {name: answer for name, answer in answers.items() if answer not in (None, "")}
+    if not {"wall_mm", "occurred_at"} <= told.keys():
+        return None
+    pipes = [cast(Pipe, run) for run in runs]  # of one form, as evidence reads them
+    run = measured_run(told, pipes)
+    return None if run is None else wall_doubt(told, pipes[run], years(told["occurred_at"]))
+
+
+def _kept_words(says: str) -> str:
+    with override("en"):
+        return gettext("{says} Kept as read.").format(says=says)
+
+
 class DoubtingForm(forms.Form):
     """Mixed into a form of a kind's fields; `doubt_about` makes it ask."""
 
@@ -96,9 +114,14 @@ class DoubtingForm(forms.Form):
             for name in self._senses
             if (judged := self._judged(name, answers.get(name)))
         ]
-        asked = [self._doubt(name, judged) for name, judged in found]
+        of_pipe = [*self._asked_of_pipe(answers)]
+        refused = {other.name for other in of_pipe if not other.can_be_true}
+        found = [(name, judged) for name, judged in found if name not in refused]
+        others = [other for other in of_pipe if other.name not in dict(found)]
+        asked = [*(self._doubt(name, judged) for name, judged in found), *others]
         self.doubts = tuple(doubt for doubt in asked if not self._is_kept(doubt))
-        self.questioned = " ".join([*self._answered_words(), *map(self._stored_words, found)])
+        stored = [*map(self._stored_words, found), *(_kept_words(other.text) for other in others)]
+        self.questioned = " ".join([*self._answered_words(), *stored])
         for doubt in asked:
             if not doubt.can_be_true:
                 self.add_error(doubt.name, doubt.text)
@@ -110,6 +133,10 @@ class DoubtingForm(forms.Form):
     @property
     def may_keep(self) -> bool:
         return all(doubt.can_be_true for doubt in self.doubts)
+
+    def _asked_of_pipe(self, answers: Mapping[str, Any]) -> Iterable[Doubt]:
+        """For forms that know the pipe which a measurement was made on."""
+        return ()
 
     def _known_now(self, name: str) -> Mapping[str, float | None]:
         """For forms in which an answer says what another is held against."""
@@ -160,7 +187,7 @@ class DoubtingForm(forms.Form):
 
     def _stored_words(self, found: tuple[str, Judged]) -> str:
         with override("en"):
-            return gettext("{says} Kept as read.").format(says=self._says(found[1]))
+            return _kept_words(self._says(found[1]))
 
     def _answered_words(self) -> list[str]:
         """What a one-tap answer put right; nothing if the typed value was none to ask about."""

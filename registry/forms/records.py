@@ -1,5 +1,6 @@
 """Forms made from the table of record kinds: a new kind needs no new form."""
 
+from collections.abc import Iterator, Mapping
 from datetime import date, datetime
 from typing import Any, cast
 from uuid import uuid4
@@ -12,7 +13,7 @@ from django.utils.translation import gettext_lazy as _
 from registry.apps import UNANSWERED
 from registry.fields import NominalSizeField, QuantityField
 from registry.forms.days import DayInput
-from registry.forms.doubts import DoubtingForm, known_of
+from registry.forms.doubts import Doubt, DoubtingForm, doubt_of_wall, known_of
 from registry.forms.moments import LocalMomentField
 from registry.forms.units_and_errors import speak
 from registry.kinds import Field, Kind
@@ -129,6 +130,20 @@ class RecordForm(DoubtingForm):
                 )
             elif told:
                 answers[name] = told
+
+    def _asked_of_pipe(self, answers: Mapping[str, Any]) -> Iterator[Doubt]:
+        doubt = doubt_of_wall(answers, list(self._pipe.values()))
+        if doubt is None or doubt.field not in self.fields:
+            return
+        yield Doubt(
+            name=doubt.field,
+            label=str(self.fields[doubt.field].label),
+            typed=str(self[doubt.field].value() or ""),
+            text=doubt.text,
+            causes=(),
+            answers=(),
+            can_be_true=doubt.can_be_true,
+        )
 
     def _known_now(self, name: str) -> dict[str, float | None]:
         run = self._pipe.get(self.cleaned_data.get("run") or "")

@@ -4,10 +4,16 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from datetime import datetime
 
+from django.utils.translation import gettext
+
 from registry.atmosphere import Effect, effects_of
-from registry.models import Record, System
+from registry.atmosphere_rows.system_ledger import PROTECTING
+from registry.models import ProtectionSpan, Record, System
 from registry.services.derive import ledger_items, system_facts
 from registry.words.details import Answer, answers
+
+Protected = Mapping[tuple[int, datetime], ProtectionSpan]
+"""By system and instant the protection that held from then on."""
 
 
 @dataclass(frozen=True)
@@ -16,6 +22,7 @@ class LedgerLine:
     answers: list[Answer]
     effect: Effect | None
     later: Record | None
+    protection: str = ""  # what held after it, where it changed or could have changed that
 
     @property
     def did(self) -> str:
@@ -35,14 +42,11 @@ def lines_of(
     units: str,
     *,
     effects: Mapping[int, Effect] | None = None,
-    known_by: datetime | None = None,
+    protected: Protected | None = None,
 ) -> list[LedgerLine]:
-    """`known_by` leaves out what replaced a record after that instant.
-
-    Expects `superseded_by` to be selected along, or it costs a query for each record.
-    """
+    """Expects `superseded_by` to be selected along, or it costs a query for each record."""
     return [
-        line_of(record, units, effects=effects, known_by=known_by, is_brief=True)
+        line_of(record, units, effects=effects, protected=protected, is_brief=True)
         for record in records
     ]
 
@@ -52,9 +56,11 @@ def line_of(
     units: str,
     *,
     effects: Mapping[int, Effect] | None = None,
+    protected: Protected | None = None,
     known_by: datetime | None = None,
     is_brief: bool = False,
 ) -> LedgerLine:
+    """`known_by` leaves out what replaced a record after that instant."""
     later = record.superseded_by if record.is_superseded else None
     if later and known_by and later.recorded_at > known_by:
         later = None
@@ -63,6 +69,26 @@ def line_of(
         answers=answers(record.definition, record.details, units, is_brief=is_brief),
         effect=(effects or {}).get(record.pk),
         later=later,
+        protection=_protection_after(record, protected or {}),
+    )
+
+
+def protected_by(spans: Iterable[ProtectionSpan]) -> Protected:
+    return {(span.system_id, span.starts_at): span for span in spans}
+
+
+def _protection_after(record: Record, protected: Protected) -> str:
+    """Only of a record that counts and whose kind says something of protection."""
+    span = protected.get((record.system_id, record.occurred_at))
+    counts = record.kind in PROTECTING and not record.is_superseded
+    if span is None or not counts:
+        return ""
+    if not span.is_impaired:
+        state = span.get_state_display().lower()
+        return gettext("Protection: {state}.").format(state=state)
+    since = span.state_since.astimezone(record.system.site.zone)
+    return gettext("Protection: impaired since {since}.").format(
+        since=f"{since.day} {since:%b %Y, %H:%M}"
     )
 
 

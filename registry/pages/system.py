@@ -23,7 +23,7 @@ from registry.models import (
     System,
 )
 from registry.models.systems import Volume
-from registry.pages.ledger_lines import LedgerLine, lines_of, system_effects
+from registry.pages.ledger_lines import LedgerLine, lines_of, protected_by, system_effects
 from registry.services.derive import derive_spans, system_facts
 
 LATEST = 20
@@ -36,7 +36,7 @@ class SystemPage:
     span: AtmosphereSpan | None
     oxygen: Oxygen
     marks: Sequence[Record]
-    protection: ProtectionSpan | None
+    protected: Sequence[ProtectionSpan]
     lines: Sequence[LedgerLine]
     record_count: int
     pipe_runs: Sequence[PipeRun]
@@ -56,6 +56,7 @@ class SystemPage:
         )
         current = [record for record in records if counts(record)]
         spans = list(system.spans.select_related("cause"))
+        protected = list(system.protection_spans.select_related("cause"))
         shown = records[:LATEST]
         return cls(
             system=system,
@@ -63,8 +64,13 @@ class SystemPage:
             span=span_at(spans, now),
             oxygen=oxygen_at(derive_spans(system, current, now=now), system_facts(system), now),
             marks=current,
-            protection=system.protection_spans.select_related("cause").last(),
-            lines=lines_of(shown, units, effects=system_effects(system, current)),
+            protected=protected,
+            lines=lines_of(
+                shown,
+                units,
+                effects=system_effects(system, current),
+                protected=protected_by(protected),
+            ),
             record_count=len(records),
             pipe_runs=list(system.pipe_runs.current()),
             fittings=list(system.fittings.all()),
@@ -91,6 +97,10 @@ class SystemPage:
         return gettext("The latest {LATEST} of {record_count} records").format(
             LATEST=LATEST, record_count=self.record_count
         )
+
+    @property
+    def protection(self) -> ProtectionSpan | None:
+        return self.protected[-1] if self.protected else None
 
     @property
     def volume(self) -> Volume:

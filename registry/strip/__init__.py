@@ -6,7 +6,7 @@ Pure: spans and marks go in, geometry, words and SVG come out. No database.
 from .layout import Bar, PlacedMark, Size, SpanLike, Strip, Tick, build_strip
 from .marks import MARKS, Mark
 from .period import telling_period
-from .svg import PRINT, strip_svg, strip_svg_for_pdf
+from .svg import PRINT, protection_sample, strip_svg, strip_svg_for_pdf
 from .words import STATE_WORDS, Day, describe, duration_words
 
 __all__ = [
@@ -24,6 +24,7 @@ __all__ = [
     "build_strip",
     "describe",
     "duration_words",
+    "protection_sample",
     "strip_svg",
     "strip_svg_for_pdf",
     "telling_period",

@@ -16,6 +16,8 @@ TICK_MONTHS = (1, 3, 6, 12, 24, 60, 120, 240, 600)
 LETTER_LANE = 15.0
 SHAPE_ROOM = 10.0
 AXIS_ROOM = 24.0
+LANE_GAP = 4.0
+LANE_HEIGHT = 8.0
 LABEL_WIDTH = 38.0  # "2026" at 13 px with its offset
 NOW_HALF_WIDTH = 24.0  # half of "today", with air
 MONTHS = "Jan Feb Mar Apr May Jun Jul Aug Sep Oct Nov Dec"
@@ -74,10 +76,19 @@ class Strip:
     now_x: float | None
     unknown_until_x: float  # nothing is in the book before this
     now_word: str = "today"
+    lane: tuple[Bar, ...] = ()  # protection, under the band
 
     @property
     def bar_bottom(self) -> float:
         return self.bar_top + self.bar_height
+
+    @property
+    def lane_top(self) -> float:
+        return self.bar_bottom + LANE_GAP
+
+    @property
+    def axis_top(self) -> float:
+        return self.bar_bottom + _lane_room(self.lane)
 
 
 def build_strip(
@@ -90,8 +101,12 @@ def build_strip(
     size: Size,
     zone: tzinfo = UTC,
     now_word: str = "today",
+    protection: Iterable[SpanLike] = (),
 ) -> Strip:
-    """Lay out what happened from `start` to `end`; what began earlier is cut at the edge."""
+    """Lay out what happened from `start` to `end`; what began earlier is cut at the edge.
+
+    `protection` gets a lane of its own under the band, up to now: time alone changes none of it.
+    """
     if end <= start:
         raise ValueError(f"The strip must end after it starts: {start} to {end}.")
     scale = _Scale(start, end, size.width)
@@ -99,9 +114,10 @@ def build_strip(
     placed = _place_marks(marks, scale) if size.has_marks else ()
     bar_top = _room_above(size, placed)
     now_x = scale.x(now) if start <= now <= end else None
+    lane = tuple(bar for bar in _bars(joined(protection), scale, now) if not bar.is_ahead)
     return Strip(
         width=size.width,
-        height=bar_top + size.bar_height + (AXIS_ROOM if size.has_axis else 1),
+        height=bar_top + size.bar_height + _lane_room(lane) + (AXIS_ROOM if size.has_axis else 1),
         bar_top=bar_top,
         bar_height=size.bar_height,
         bars=tuple(_bars(spans, scale, now)),
@@ -110,7 +126,12 @@ def build_strip(
         now_x=now_x,
         unknown_until_x=scale.x(spans[0].starts_at) if spans else size.width,
         now_word=now_word,
+        lane=lane,
     )
+
+
+def _lane_room(lane: Sequence[Bar]) -> float:
+    return LANE_GAP + LANE_HEIGHT if lane else 0.0
 
 
 def joined(spans: Iterable[SpanLike]) -> list[SpanLike]:

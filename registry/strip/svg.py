@@ -9,7 +9,7 @@ from html import escape
 
 from registry.kinds.meaning import MarkShape
 
-from .layout import Bar, PlacedMark, Strip
+from .layout import LANE_HEIGHT, Bar, PlacedMark, Strip
 
 HATCH_PITCH = 6.0
 DOT_PITCH = 6.0
@@ -22,6 +22,8 @@ PRINT: Mapping[str, Mapping[str, str]] = {
     "strip-inert": {"fill": "#0f6e6e"},
     "strip-in-doubt": {"stroke": "#a8770c", "fill": "none"},
     "strip-aerated": {"stroke": "#a4421f", "fill": "none"},
+    "strip-impaired": {"fill": "#1b2430"},
+    "strip-served": {"stroke": "#1b2430", "fill": "none"},
     "strip-stem": {"stroke": "#1b2430"},
     "strip-mark": {"stroke": "#1b2430", "fill": "#1b2430"},
     "strip-mark hollow": {"stroke": "#1b2430", "fill": "#ffffff"},
@@ -49,6 +51,7 @@ def strip_svg_for_pdf(strip: Strip, title: str, *, font: str = "Liberation Sans"
 def _svg(strip: Strip, title: str, draw: Draw, attributes: str) -> str:
     parts = [_unknown(strip, draw)]
     parts += [_bar(bar, strip, draw) for bar in strip.bars]
+    parts += [_protected(bar, strip.lane_top, draw) for bar in strip.lane]
     parts += _axis(strip, draw)
     parts += [_mark(mark, strip, draw) for mark in strip.marks]
     box = f'width="{strip.width:g}" height="{strip.height:g}"'
@@ -96,6 +99,22 @@ def _bar(bar: Bar, strip: Strip, draw: Draw) -> str:
     return outline + draw("path", "strip-aerated", d=dots, stroke_width=2, stroke_linecap="round")
 
 
+def _protected(bar: Bar, top: float, draw: Draw) -> str:
+    """A rail while in service, a full block while out, dashes where it is not known."""
+    if bar.state == "impaired":
+        return _rectangle(draw, "strip-impaired", bar.x, top, bar.width, LANE_HEIGHT)
+    path = {"d": f"M{bar.x:g} {top + LANE_HEIGHT / 2:g}h{bar.width:g}"}
+    dashes = {} if bar.state == "in_service" else {"stroke_dasharray": "2 5"}
+    return draw("path", "strip-served", **path, stroke_width=2, **dashes)
+
+
+def protection_sample(state: str) -> str:
+    """One state of the lane under the band, for the key beside its word."""
+    drawn = _protected(Bar(state, 0.0, 28.0, False), 0.0, _classed)
+    size = f'width="28" height="{LANE_HEIGHT:g}" viewBox="0 0 28 {LANE_HEIGHT:g}"'
+    return f'<svg class="strip-sample" aria-hidden="true" focusable="false" {size}>{drawn}</svg>'
+
+
 def _rectangle(
     draw: Draw, css_class: str, x: float, y: float, width: float, height: float, **more: object
 ) -> str:
@@ -138,7 +157,7 @@ def _dots(x: float, y: float, width: float, height: float) -> str:
 
 
 def _axis(strip: Strip, draw: Draw) -> Iterable[str]:
-    y = strip.bar_bottom
+    y = strip.axis_top
     for tick in strip.ticks:
         yield draw("path", "strip-axis", d=f"M{tick.x:g} {y + 2:g}v6")
         if tick.label:

@@ -65,7 +65,7 @@ def lost(days: float) -> str:
 
 @register.filter
 def chance(probability: float) -> str:
-    percent = 100 * probability
+    percent = 100 * max(0.0, probability)  # a difference may end a rounding below nought
     if 0 < percent < LEAST_SHOWN:
         return f"below {LEAST_SHOWN}\u00a0%"
     if 100 - LEAST_SHOWN < percent < 100:

@@ -22,9 +22,11 @@ from registry.strip import (
     SpanLike,
     build_strip,
     describe,
+    protection_sample,
     strip_svg,
     telling_period,
 )
+from registry.words.protection import PROTECTION_WORDS, lane_words
 
 register = template.Library()
 
@@ -46,20 +48,22 @@ def strip(
     zone: str = "",
     now_word: str = "today",
     of: System | None = None,
+    protection: Iterable[SpanLike] = (),
 ) -> SafeString:
     """Inline SVG; "row" and "thumbnail" are one picture, "page" a figure with words and key.
 
     The figure says what was before and what is coming; the state now stands on its page.
 
     A page about another day than today says so in `now_word`, a short one. `of` gives the zone,
-    and lets an installation of which only the year is known be told so.
+    and lets an installation of which only the year is known be told so. `protection` is drawn in
+    a lane of its own on a page; a small strip has no room for it.
     """
     spans, now = list(spans), now or timezone.now()
     tz = _zone(zone, of)
     day = of.day_words if of else None
     placed = [_mark(item, tz) for item in marks]
     if size == "page":
-        return _figure(spans, placed, now, tz, now_word, day)
+        return _figure(spans, placed, now, tz, now_word, day, list(protection))
     return _small(spans, placed, now, tz, size, day)
 
 
@@ -110,15 +114,22 @@ def _figure(
     tz: tzinfo,
     now_word: str,
     day: Day | None,
+    protection: list[SpanLike],
 ) -> SafeString:
     start, end = telling_period(spans, marks, now)
-    title = gettext("Atmosphere since {tz:%B %Y}").format(tz=start.astimezone(tz))
+    title = (
+        gettext("Atmosphere since {tz:%B %Y}, and protection under it")
+        if protection
+        else gettext("Atmosphere since {tz:%B %Y}")
+    ).format(tz=start.astimezone(tz))
     words = describe(spans, now=now, zone=tz, day=day, is_now_told=False) or gettext(
         "The strip begins in {tz:%B %Y}."
     ).format(tz=start.astimezone(tz))
+    told = lane_words(protection, start=start, now=now, zone=tz)
     drawn = partial(
-        build_strip, spans, marks, start=start, end=end, now=now, zone=tz, now_word=now_word
-    )
+        build_strip, spans, marks, start=start, end=end, now=now, zone=tz, now_word=now_word,
+        protection=protection,
+    )  # fmt: skip
     pictures = mark_safe(
         "".join(
             strip_svg(
@@ -131,9 +142,9 @@ def _figure(
     )
     return format_html(
         '<figure class="strip-figure"><figcaption>{}</figcaption>{}{}</figure>',
-        words,
+        " ".join(part for part in (words, told) if part),
         pictures,
-        _key(marks),
+        format_html("{}{}", _lane_key(protection), _key(marks)),
     )
 
 
@@ -145,6 +156,20 @@ def _mark(item: Record | Mark, tz: tzinfo) -> Mark:
     kind = KINDS.get(item.kind)
     label = kind.label if kind else item.kind
     return Mark(item.occurred_at, item.kind, f"{day.day} {day:%B %Y}: {label}")
+
+
+def _lane_key(protection: list[SpanLike]) -> SafeString:
+    """What the lane under the band draws; only the states that protection had."""
+    had = {str(span.state) for span in protection}
+    entries = [
+        format_html("<li>{} {}</li>", mark_safe(protection_sample(code)), word)
+        for code, word in PROTECTION_WORDS.items()
+        if code in had
+    ]
+    if not entries:
+        return mark_safe("")
+    words = format_html("<li><b>{}</b></li>", gettext("Protection"))
+    return format_html('<ul class="strip-key">{}{}</ul>', words, mark_safe("".join(entries)))
 
 
 def _key(marks: list[Mark]) -> SafeString:

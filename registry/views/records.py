@@ -11,7 +11,7 @@ from registry.forms.units_and_errors import attempt
 from registry.kinds import entered_by_hand
 from registry.models import Record, System
 from registry.pages.cautions import CAUTIONS
-from registry.pages.ledger_lines import line_of, system_effects
+from registry.pages.ledger_lines import line_of, protected_by, system_effects
 
 SYSTEMS = System.objects.select_related("site__owner", "building")
 RECORDS = Record.objects.select_related(
@@ -69,7 +69,10 @@ def record_page(request, pk):
     record = get_visible(RECORDS.all(), request.user, pk=pk)
     current = record.system.records.current().in_order()
     line = line_of(
-        record, request.user.display_units, effects=system_effects(record.system, current)
+        record,
+        request.user.display_units,
+        effects=system_effects(record.system, current),
+        protected=protected_by(record.system.protection_spans.all()),
     )
     rights = {
         "may_correct": record.is_correctable and _may_write(record, request.user),

@@ -3,7 +3,8 @@
 The file begins with a byte order mark, without which spreadsheet programs misread names with
 accents; `utf-8-sig` reads it. `body` is the text that the hash covers: SHA-256 over previous hash,
 line feed and body gives hash. `check` says on each row whether it does, and whether the ledger of
-its system was found to hold, so that no part of a broken ledger travels unmarked.
+its system was found to hold, so that no part of a broken ledger travels unmarked. `protection` is
+what held after the record, as the book stands now; empty where the record changed nothing of it.
 """
 
 from collections.abc import Iterable, Mapping
@@ -20,8 +21,8 @@ from reports.ledger.page import LedgerRow
 
 LEDGER_COLUMNS = (
     "site", "system", "number", "kind", "record", "happened", "happened_utc", "recorded",
-    "recorded_utc", "recorded_by", "said", "note", "standing", "supersedes", "superseded_by",
-    "previous_hash", "hash", "head_of_ledger", "body", "check",
+    "recorded_utc", "recorded_by", "said", "note", "protection", "standing", "supersedes",
+    "superseded_by", "previous_hash", "hash", "head_of_ledger", "body", "check",
 )  # fmt: skip
 
 
@@ -52,6 +53,7 @@ def ledger_line(row: LedgerRow, differing: Mapping[int, str]) -> list[object]:
         record.recorded_by.name,
         row.said,
         record.note,
+        row.line.protection,
         row.standing,
         record.supersedes.sequence if record.supersedes else "",
         later.sequence if later else "",

@@ -16,7 +16,7 @@ from registry.chain import Problem, verify
 from registry.kinds.facts import WITHDRAWN
 from registry.models import Record, Site, System
 from registry.owner_ledger import facts_at
-from registry.pages.ledger_lines import LedgerLine, line_of
+from registry.pages.ledger_lines import LedgerLine, Protected, line_of
 from registry.services.derive import derive_spans
 from registry.services.ledger import links
 
@@ -111,11 +111,19 @@ class LedgerRow:
         return f"{done} by {self.line.later.sequence}"
 
 
-def rows(records: Iterable[Record], units: str, day: date | None = None) -> Iterator[LedgerRow]:
-    """`day` marks as corrected only what was corrected by its end."""
+def rows(
+    records: Iterable[Record],
+    units: str,
+    day: date | None = None,
+    protected: Protected | None = None,
+) -> Iterator[LedgerRow]:
+    """`day` marks as corrected only what was corrected by its end; what protection was after a
+    record is told of the book as it stands alone, since later records may have changed it."""
     for record in records:
         known_by = end_of(day, record.system.site.time_zone) if day else None
-        yield LedgerRow(line_of(record, units, known_by=known_by, is_brief=True), units)
+        told = None if day else protected
+        line = line_of(record, units, protected=told, known_by=known_by, is_brief=True)
+        yield LedgerRow(line, units)
 
 
 @dataclass(frozen=True)

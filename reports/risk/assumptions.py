@@ -121,11 +121,23 @@ def band_rows() -> list[tuple[str, str]]:
     return list(zip(BANDS, words, strict=True))
 
 
+LIKELIHOODS = (_("rare"), _("seldom"), _("possible"), _("likely"), _("near"))
+"""Of a leak within five years, least first; none of them is a word of the score."""
+
+
 def likelihood_words() -> dict[int, str]:
+    """The word of each level and the probabilities that it stands for."""
     edges = [f"{100 * edge:g}" for edge in LIKELIHOOD_EDGES]
-    middle = [f"{low} to {high} %" for low, high in zip(edges, edges[1:], strict=False)]
-    words = [f"below {edges[0]} %", *middle, gettext("{edges} % and above").format(edges=edges[-1])]
-    return dict(enumerate(words, start=1))
+    within = [
+        gettext("below {edge} %").format(edge=edges[0]),
+        *(
+            gettext("{low} to {high} %").format(low=low, high=high)
+            for low, high in zip(edges, edges[1:], strict=False)
+        ),
+        gettext("{edge} % and above").format(edge=edges[-1]),
+    ]
+    pairs = zip(LIKELIHOODS, within, strict=True)
+    return {level: f"{word}, {share}" for level, (word, share) in enumerate(pairs, start=1)}
 
 
 def consequence_words() -> dict[int, str]:

@@ -171,7 +171,7 @@ class RiskReport:
             yield words, chance(probability)
         yield gettext("Life left, median"), f"{life(found['life_mid_yr'])} years"
         yield gettext("8 in 10 between"), f"{life_band(row)} years"
-        if found["delay_points_per_week"] is not None:
+        if self.page.is_worth_telling_delay:
             yield (
                 gettext("Each week until inert"),
                 gettext("{delay_points_per_week} points, {units} of the worst wall").format(

@@ -3,7 +3,8 @@ from django.shortcuts import render
 from django.utils.text import slugify
 
 from registry.access import get_visible
-from registry.models import Record, System, Verdict
+from registry.models import ProtectionSpan, Record, System, Verdict
+from registry.pages.ledger_lines import protected_by
 from reports.ledger import page as ledger_page
 from reports.ledger.csv_rows import LEDGER_COLUMNS, csv_response, ledger_line
 from reports.portfolio.filters import AuditFilter, LedgerFilter
@@ -68,7 +69,10 @@ def _page(request, chosen):
     page = Paginator(keys, PER_PAGE).get_page(request.GET.get("page"))
     found = ledger_page.with_all_that_is_shown(Record.objects.all()).in_bulk(list(page.object_list))
     records = [found[key] for key in page.object_list]
-    shown = ledger_page.rows(records, request.user.display_units, chosen.as_of_day)
+    spans = ProtectionSpan.objects.filter(system__in={record.system_id for record in records})
+    shown = ledger_page.rows(
+        records, request.user.display_units, chosen.as_of_day, protected_by(spans)
+    )
     return {"filter": chosen, "page": page, "rows": list(shown), "query": _query(request)}
 
 
@@ -81,5 +85,12 @@ def _query(request):
 
 def _csv(request, chosen, name, differing):
     records = _records(chosen).iterator(chunk_size=1000)
-    shown = ledger_page.rows(records, request.user.display_units, chosen.as_of_day)
+    visible = System.objects.visible_to(request.user)
+    spans = ProtectionSpan.objects.filter(system__in=_records(chosen).order_by().values("system"))
+    shown = ledger_page.rows(
+        records,
+        request.user.display_units,
+        chosen.as_of_day,
+        protected_by(spans.filter(system__in=visible)),
+    )
     return csv_response(name, LEDGER_COLUMNS, (ledger_line(row, differing) for row in shown))

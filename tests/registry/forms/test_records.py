@@ -234,3 +234,44 @@ def test_a_wall_thicker_than_the_run_when_new_is_asked_about(system, owner):
     form = form_for(system, owner, "reading.wall", wall_mm=thick, run=str(run.uuid))
     assert not form.is_valid()
     assert [doubt.name for doubt in form.doubts] == ["wall_mm"]
+
+
+def wall_form(system, owner, pipe, **answers):
+    told = {"wall_mm": "2.9 mm", "run": str(pipe.uuid)} | answers
+    return form_for(system, owner, "reading.wall", **told)
+
+
+@pytest.mark.parametrize(
+    ("field", "typed", "would_be_right"),
+    [
+        ("wall_mm", "0 mm", "A wall of zero is a leak; enter it as one."),
+        ("error_mm", "4 mm", "state one standard deviation, such as 0.1 mm."),
+    ],
+)
+def test_a_wall_reading_that_no_pipe_can_have_is_refused_with_what_would_be_right(
+    system, owner, field, typed, would_be_right
+):
+    run = make_pipe_run(system, owner)
+    form = wall_form(system, owner, run, **{field: typed, "is_kept": "yes"})
+    assert not form.is_valid()
+    assert form.errors[field][0].endswith(would_be_right)
+    assert form[field].value() == typed
+
+
+def test_a_wall_read_before_its_pipe_was_put_in_is_asked_about_and_may_be_kept(system, owner):
+    run = make_pipe_run(system, owner)
+    early = {"occurred_at": f"{run.installed_on.year - 1}-05-31T14:30"}
+    asked = wall_form(system, owner, run, **early)
+    assert not asked.is_valid()
+    assert [doubt.name for doubt in asked.doubts] == ["occurred_at"]
+    assert "correct the day of one of the two" in asked.doubts[0].text
+    kept = wall_form(system, owner, run, **early, is_kept="yes")
+    assert kept.is_valid(), kept.errors
+    assert kept.details["questioned"].endswith("Kept as read.")
+
+
+def test_a_wall_named_by_size_alone_is_held_against_the_run_of_that_size(system, owner):
+    run = make_pipe_run(system, owner)
+    by_size = {"run": "", "run_role": run.role, "nominal_size": run.nominal_size}
+    form = wall_form(system, owner, run, **by_size, error_mm="4 mm")
+    assert list(form.errors) == ["error_mm"]

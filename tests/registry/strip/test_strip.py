@@ -294,3 +294,41 @@ def test_each_state_has_a_shape_of_its_own():
         for state in ("inert", "in_doubt", "aerated")
     }
     assert len(set(drawn.values())) == 3
+
+
+OUTAGE = (Span(at(0), "not_known"), Span(at(40), "impaired"), Span(at(45), "in_service"))
+
+
+def with_protection(*, now=100):
+    return build_strip(
+        [Span(at(0), "inert")], start=START, end=at(100), now=at(now), size=PAGE,
+        protection=OUTAGE,
+    )  # fmt: skip
+
+
+def test_protection_has_a_lane_of_its_own_under_the_band():
+    strip = with_protection()
+    assert [(bar.state, bar.x, bar.width) for bar in strip.lane] == [
+        ("not_known", 0, 400), ("impaired", 400, 50), ("in_service", 450, 550),
+    ]  # fmt: skip
+    assert strip.bar_bottom < strip.lane_top < strip.axis_top < strip.height
+
+
+def test_the_lane_ends_today_since_time_alone_changes_no_protection():
+    last = with_protection(now=60).lane[-1]
+    assert (last.state, last.x + last.width) == ("in_service", 600)
+
+
+def test_without_protection_a_strip_is_as_tall_as_before():
+    bare = hundred_days(Span(at(0), "inert"), size=PAGE)
+    assert (bare.lane, bare.axis_top) == ((), bare.bar_bottom)
+    assert bare.height < with_protection().height
+
+
+def test_each_state_of_protection_has_a_shape_of_its_own_on_page_and_paper():
+    page = ElementTree.fromstring(strip_svg(with_protection(), "a strip"))
+    rails = [each for each in page.iter() if each.get("class") == "strip-served"]
+    blocks = [each for each in page.iter() if each.get("class") == "strip-impaired"]
+    assert [rail.get("stroke-dasharray") for rail in rails] == ["2 5", None]
+    assert [(float(block.get("x")), float(block.get("width"))) for block in blocks] == [(400, 50)]
+    assert "#1b2430" in strip_svg_for_pdf(with_protection(), "a strip")

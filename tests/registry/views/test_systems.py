@@ -71,14 +71,14 @@ def test_an_open_impairment_stands_at_the_top_until_it_ends(client, system, tech
     assert "Protection: impaired since 30 May 2026, 13:00" in page
     assert reverse("scheduling:impairment-end", args=[system.pk]) in page
     make_record(system, "event.impairment_end", NOW - DAY, technician, **RESTORED)
-    assert "Protection: impaired" not in page_of(client, system)
+    assert "Protection: impaired" not in page_of(client, system).partition('id="ledger"')[0]
 
 
 def test_a_withdrawn_impairment_is_not_shown_as_open(client, system, technician):
     record = make_record(system, "event.impairment_start", NOW - DAY, technician, areas="Bay 1")
     services.withdraw(record=record, reason="Wrong system", recorded_by=technician, now=NOW)
     client.force_login(technician)
-    assert "Protection: impaired" not in page_of(client, system)
+    assert "Protection: impaired" not in page_of(client, system).partition('id="ledger"')[0]
 
 
 def test_actions_are_offered_to_those_who_may(client, world, system):
@@ -152,3 +152,27 @@ def test_the_oxygen_estimate_follows_the_supply(client, world, owner):
 )
 def test_age_counts_full_years(today, years):
     assert age_in_years(date(2005, 3, 1), today) == years
+
+
+def test_the_strip_tells_protection_in_a_lane_with_its_words(client, system, owner):
+    make_record(system, "event.head_break", NOW - 3 * DAY, owner, count=1)
+    client.force_login(owner)
+    page = page_of(client, system)
+    assert "Under the band, protection: impaired 1 time" in page
+    assert 'class="strip-impaired"' in page
+    assert ", and protection under it</title>" in page
+    key = page[page.index("<b>Protection</b>") :]
+    assert "impaired</li>" in key[:1500]
+    assert "in service</li>" not in key[:1500], "a state that it never had is not in the key"
+
+
+def test_a_line_of_the_ledger_says_what_it_did_to_protection(client, system, owner):
+    make_record(system, "event.head_break", NOW - 3 * DAY, owner, count=1)
+    make_record(system, "event.impairment_end", NOW - DAY, owner, **RESTORED)
+    client.force_login(owner)
+    lines = {
+        line.record.kind: line.protection
+        for line in client.get(system.get_absolute_url()).context["page"].lines
+    }
+    assert lines["event.head_break"].startswith("Protection: impaired since ")
+    assert lines["event.impairment_end"] == "Protection: in service."

@@ -179,3 +179,25 @@ def test_the_script_on_the_ledger_page_checks_the_downloaded_file(client, book, 
     assert [line for line in forged if not line.endswith(" fits")] == [
         f"{book.site.name} {book.tag} 2 DOES NOT FIT"
     ]
+
+
+def test_the_export_says_what_protection_was_after_a_record(client, book, auditor, technician):
+    at = datetime(2026, 5, 20, 8, 30, tzinfo=UTC)
+    make_record(book, "event.head_break", at, technician, count=1)
+    make_record(book, "reading.gas", NOW, technician, n2_percent=98.0)
+    client.force_login(auditor)
+    told = {line["kind"]: line["protection"] for line in read(client.get(AUDIT_CSV))}
+    local = at.astimezone(book.site.zone)
+    words = f"Protection: impaired since {local.day} {local:%b %Y, %H:%M}."
+    assert (told["event.head_break"], told["reading.gas"]) == (words, "")
+    page = client.get(AUDIT).content.decode()
+    assert page.count(words) == 1
+
+
+def test_a_withdrawn_record_is_said_to_have_done_nothing(client, book, auditor, technician):
+    at = datetime(2026, 5, 20, 8, 30, tzinfo=UTC)
+    broken = make_record(book, "event.head_break", at, technician, count=1)
+    services.withdraw(record=broken, recorded_by=technician, reason="Another riser", now=NOW)
+    client.force_login(auditor)
+    told = {line["kind"]: line["protection"] for line in read(client.get(AUDIT_CSV))}
+    assert told["event.head_break"] == ""

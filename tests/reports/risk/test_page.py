@@ -7,11 +7,12 @@ from django.urls import reverse
 from django.utils import timezone
 
 from registry.corrosion.assumptions import Assumptions, assumptions_table
+from registry.corrosion.score import BANDS
 from registry.models import Assessment, Record, System
 from registry.services.assessments import assess_system
 from registry.templatetags.risk import chance, life, model_number, points, signed
 from reports.portfolio.matrix import LEVELS, tint
-from reports.risk.assumptions import assumption_groups
+from reports.risk.assumptions import assumption_groups, likelihood_words
 from reports.risk.page import RiskPage, run_labels
 from tests.factories import make_pipe_run, make_record, make_system
 from tests.html import one_line
@@ -320,3 +321,11 @@ def test_measured_points_stand_with_the_arithmetic_of_api_570(client, watched, v
 def test_the_page_says_why_the_score_changed_and_the_steps_add_up(client, watched, viewer, now):
     page = RiskPage(watched, units="us", now=now)
     assert sum(step.points for step in page.bridge) == pytest.approx(page.bridge_total, abs=1e-3)
+
+
+def test_likelihood_has_words_of_its_own_that_are_none_of_the_score():
+    said = [words.partition(", ")[0] for words in likelihood_words().values()]
+    assert said == ["rare", "seldom", "possible", "likely", "near"]
+    assert not set(said) & set(BANDS)
+    assert likelihood_words()[1] == "rare, below 0.1 %"
+    assert likelihood_words()[5] == "near, 20 % and above"

@@ -215,3 +215,15 @@ def test_what_was_not_assessed_by_the_ledger_gets_the_page_that_says_why(client,
         assert why in html and address(system) not in html
         with pytest.raises(LookupError):
             report(system, timezone.now())
+
+
+def test_a_week_of_waiting_is_printed_where_the_page_tells_it(watched, now):
+    page = RiskPage(watched, units="us", now=now)
+    assert page.is_worth_telling_delay
+    assert "Each week until inert" in dict(risk_report_of(page).document()["outlook"])
+    page.row.delay_points_per_week = page.row.delay_um_per_week = 0.0
+    assert "Each week until inert" not in dict(risk_report_of(page).document()["outlook"])
+
+
+def test_no_chance_is_printed_below_nought():
+    assert plain(chance(-0.0)) == plain(chance(-1e-17)) == "0.0 %"
