@@ -59,13 +59,18 @@ def system_facts(
         service_pressure_gauge_pa=system.service_pressure_gauge_pa,
         generator_flow_m3_s=system.generator_flow_m3_s,
         atmosphere_pa=_atmosphere_pa(system.site.altitude_m),
-        installed_at=datetime.combine(system.installed_on, time.min, tzinfo=system.site.zone),
+        installed_at=installation(system),
         policy=_limits(
             policy.target_n2_percent,
             tuple(policy.confirming_days),
             policy.confirming_repeat_days,
         ),
     )
+
+
+def installation(system: System) -> datetime:
+    """The first instant of its day at the site."""
+    return datetime.combine(system.installed_on, time.min, tzinfo=system.site.zone)
 
 
 @lru_cache(maxsize=256)

@@ -1,6 +1,6 @@
 """Whether what was restored is the book that was backed up."""
 
-from django.core.management import call_command, get_commands
+from django.core.management import CommandError, call_command, get_commands
 
 from registry.backup.archive import BackupError
 from registry.chain import verify
@@ -26,6 +26,5 @@ def check(records: int) -> None:
 def _verify() -> None:
     try:
         call_command(VERIFY)
-    except SystemExit as error:
-        if error.code:
-            raise BackupError("verify_records found what differs; it says where.") from error
+    except CommandError as error:
+        raise BackupError(str(error)) from error

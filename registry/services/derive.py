@@ -17,6 +17,10 @@ from registry.atmosphere_rows.system_ledger import (
 from registry.models import AtmosphereSpan, OwnerPolicy, ProtectionSpan, Record, System
 from registry.models.protection import AREAS_LENGTH, REASON_LENGTH
 
+PROTECTION_FACTS = (
+    "starts_at", "state", "state_since", "reason_code", "reason", "areas", "is_planned", "cause_id"
+)  # fmt: skip
+
 
 def derive_spans(system: System, records, *, now: datetime) -> tuple[Span, ...]:
     """The atmosphere over time as these records tell it, with what time alone will bring."""
@@ -76,16 +80,16 @@ def _rows(system: System, spans: Sequence[Span]) -> list[AtmosphereSpan]:
     ]
 
 
-def derive_protection(
-    records: Sequence[Record], installed_at: datetime | None
-) -> tuple[protection.Span, ...]:
-    return protection.derive(installed_at, protection_items(records), corrections_of(records))
-
-
 def _protected(
     system: System, records: Sequence[Record], installed_at: datetime | None
 ) -> tuple[System, list[ProtectionSpan]]:
-    return system, [
+    spans = protection.derive(installed_at, protection_items(records), corrections_of(records))
+    return system, protection_rows(system, spans)
+
+
+def protection_rows(system: System, spans: Sequence[protection.Span]) -> list[ProtectionSpan]:
+    """As they are stored; a long reason is cut to its column."""
+    return [
         ProtectionSpan(
             system=system,
             starts_at=span.starts_at.astimezone(UTC),
@@ -97,7 +101,7 @@ def _protected(
             is_planned=span.is_planned,
             cause_id=span.cause_id,
         )
-        for span in derive_protection(records, installed_at)
+        for span in spans
     ]
 
 
@@ -128,10 +132,5 @@ def _common(before: Sequence[ProtectionSpan], after: Sequence[ProtectionSpan]) -
     )
 
 
-SAID = (
-    "starts_at", "state", "state_since", "reason_code", "reason", "areas", "is_planned", "cause_id"
-)  # fmt: skip
-
-
 def _values(span: ProtectionSpan) -> tuple:
-    return tuple(getattr(span, name) for name in SAID)
+    return tuple(getattr(span, name) for name in PROTECTION_FACTS)

@@ -11,7 +11,6 @@ from registry.verifying.loading import Held, chunks, load, one_instant
 from registry.verifying.pipes import check_pipes
 from registry.verifying.register import check_fittings, check_register
 from registry.verifying.runs import check_runs
-from registry.verifying.spans import check_spans
 
 Check = Callable[[Held], Iterable[str]]
 """What does not hold of one system, each as a whole sentence."""
@@ -25,7 +24,6 @@ CHECKS: tuple[Check, ...] = (
     check_fittings,
     check_pipes,
     check_runs,
-    check_spans,
 )
 
 

@@ -14,7 +14,16 @@ from django.db import connection, transaction
 from django.db.models import QuerySet
 
 from registry.kinds.facts import WITHDRAWN
-from registry.models import AtmosphereSpan, Fitting, InertingRun, PipeRun, Record, System, User
+from registry.models import (
+    AtmosphereSpan,
+    Fitting,
+    InertingRun,
+    PipeRun,
+    ProtectionSpan,
+    Record,
+    System,
+    User,
+)
 
 MOST_SYSTEMS = 200
 MOST_RECORDS = 20_000
@@ -30,6 +39,7 @@ class Held:
     pipes: list[PipeRun] = field(default_factory=list)
     fittings: list[Fitting] = field(default_factory=list)
     spans: list[AtmosphereSpan] = field(default_factory=list)
+    protection_spans: list[ProtectionSpan] = field(default_factory=list)
 
     @cached_property
     def superseding(self) -> dict[int, Record]:
@@ -88,6 +98,7 @@ def load(keys: list[int]) -> list[Held]:
         ("pipes", PipeRun.objects.order_by("pk")),
         ("fittings", Fitting.objects.order_by("pk")),
         ("spans", AtmosphereSpan.objects.order_by("starts_at", "pk")),
+        ("protection_spans", ProtectionSpan.objects.order_by("starts_at", "pk")),
     )
     for name, rows in kept:
         for row in rows.filter(system__in=keys):

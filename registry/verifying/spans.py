@@ -30,10 +30,10 @@ def check_spans(one: Held) -> Iterator[str]:
                 "The atmosphere kept from %(when)s is “%(row)s”, and the records give “%(said)s” "
                 "from %(since)s."
             ) % {
-                "when": _day(stored.starts_at),
+                "when": day(stored.starts_at),
                 "row": stored.reason,
                 "said": span.reason,
-                "since": _day(span.starts_at),
+                "since": day(span.starts_at),
             }
             return  # what follows a first difference differs for that reason
     yield from _wrong_number(one, derived)
@@ -43,12 +43,12 @@ def _wrong_number(one: Held, derived: Sequence[Span]) -> Iterator[str]:
     count = len(one.spans)
     if count > len(derived):
         yield _("The atmosphere kept from %(when)s is not what the records give.") % {
-            "when": _day(one.spans[len(derived)].starts_at)
+            "when": day(one.spans[len(derived)].starts_at)
         }
     known_until = max(row.recorded_at for row in one.records) + HORIZON
     if count < len(derived) and derived[count].starts_at <= known_until:
         yield _("The atmosphere that the records give from %(when)s is not kept.") % {
-            "when": _day(derived[count].starts_at)
+            "when": day(derived[count].starts_at)
         }
 
 
@@ -79,5 +79,5 @@ def _is_same(stored: AtmosphereSpan, span: Span) -> bool:
     )
 
 
-def _day(when: datetime) -> str:
+def day(when: datetime) -> str:
     return f"{when.astimezone(UTC):%Y-%m-%d %H:%M} UTC"

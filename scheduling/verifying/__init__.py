@@ -9,8 +9,9 @@ from registry.verifying import Examined, Prepared, examined
 from registry.verifying.log import in_log
 from scheduling.messages.causes import note_verdict
 from scheduling.verifying.attached import attachments_of
+from scheduling.verifying.derived import derived_of
 
-MORE: tuple[Prepared, ...] = (in_log, attachments_of)
+MORE: tuple[Prepared, ...] = (in_log, attachments_of, derived_of)
 
 
 def verify_all(

@@ -20,6 +20,7 @@ from registry.verifying import (
 from registry.verifying.against import HeadsError
 from registry.verifying.owner import check_owner
 from scheduling.verifying import MORE
+from scheduling.verifying.derived import waiting
 
 MOST = 20
 
@@ -62,6 +63,11 @@ class Command(BaseCommand):
         if first:
             raise CommandError(f"The book does not hold. First: {first}", returncode=1)
         self.stdout.write(f"{sum(counts)} records of {len(counts)} systems hold.")
+        if count := waiting(systems).count():
+            self.stdout.write(
+                f"{count} of them wait for the worker to derive their atmosphere and protection "
+                "again: these two were not checked."
+            )
 
     def _told(self, found: Iterable[str]) -> str:
         """Says what differs, up to a number, and returns the first of it."""

@@ -12,6 +12,7 @@ from registry.services import add_fitting, amend_fitting, amend_system, withdraw
 from registry.services.runs import log_step, start_run
 from registry.verifying import differences
 from scheduling.verifying.attached import attachments_of
+from scheduling.verifying.derived import derived_of
 from tests.factories import NOW, PSI, make_pipe_run, make_record, make_system
 from tests.restoration import RESTORED
 from tests.scheduling.recurring_world import JPEG, PNG, adopt, complete, open_of, upload
@@ -29,6 +30,14 @@ def make_book(world) -> SimpleNamespace:
     amend_fitting(fitting=fitting, recorded_by=world.owner, now=NOW, location="Far end")
     amend_system(system=system, recorded_by=world.owner, now=NOW, hazard="ordinary_2")
     run = run_to_return(system, world.technician)
+    out = make_record(
+        system, "event.impairment_start", BEGUN + timedelta(hours=1), world.owner,
+        reason="Branch line to be moved", areas="Bay 4", planned="planned",
+    )  # fmt: skip
+    make_record(
+        system, "event.impairment_end", BEGUN + timedelta(hours=2), world.owner,
+        **RESTORED, ends=str(out.sequence),
+    )  # fmt: skip
     leak = datetime(2026, 6, 1, 11, tzinfo=UTC)
     make_record(system, "event.observation", leak, world.owner, text="A drip at the far end")
     adopt(world.site, world.owner)
@@ -69,7 +78,7 @@ def run_to_return(system, by):
 
 def found(system=None) -> list[str]:
     systems = System.objects.filter(pk=system.pk) if system else System.objects.all()
-    return [one.what for one in differences(systems, more=[attachments_of])]
+    return [one.what for one in differences(systems, more=[attachments_of, derived_of])]
 
 
 def write_files(book: SimpleNamespace) -> None:

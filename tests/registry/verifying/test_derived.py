@@ -15,14 +15,17 @@ from registry.models import (
     Fitting,
     InertingRun,
     PipeRun,
+    ProtectionSpan,
     Record,
     System,
 )
+from registry.services import record
 from registry.verifying import against_heads, read_heads
 from registry.verifying.against import HeadsError
 from scheduling.messages.chain_heads import heads_file
-from scheduling.models import RuleRun
-from tests.factories import NOW
+from scheduling.models import RuleRun, SystemWatch
+from scheduling.services.confirming import bring_up_to_date
+from tests.factories import NOW, make_record
 from tests.registry.verifying.book import found
 
 
@@ -63,6 +66,10 @@ FITTING = {
 SPAN = {
     "state": "in_doubt", "state_since": NOW, "reason_code": "other", "reason": "Other.",
     "cause": None, "oxygen_low": 0.0, "oxygen_mid": 0.5, "oxygen_high": 0.9, "starts_at": NOW,
+}  # fmt: skip
+PROTECTION = {
+    "state": "not_known", "state_since": NOW, "reason_code": "other", "reason": "Other.",
+    "areas": "Bay 5", "is_planned": False, "cause": None, "starts_at": NOW,
 }  # fmt: skip
 ATTACHMENT = {"name": "Other.jpg", "sha256": "0" * 64}
 
@@ -153,6 +160,58 @@ def test_all_spans_taken_away_or_one_made_up_is_found(book):
     assert len(found(book.system)) == 1
 
 
+@pytest.mark.parametrize("column", PROTECTION)
+def test_a_span_of_protection_changed_is_found(book, column):
+    span = book.system.protection_spans.get(areas="Bay 4")
+    ProtectionSpan.objects.filter(pk=span.pk).update(**{column: PROTECTION[column]})
+    assert len(found(book.system)) == 1
+
+
+def test_an_outage_whose_span_was_taken_away_is_found(book):
+    book.system.protection_spans.get(areas="Bay 4").delete()
+    (told,) = found(book.system)
+    assert "and the records give “" in told and "The protection kept from" in told
+
+
+@pytest.mark.parametrize("place", ["first", "last"])
+def test_a_span_of_protection_at_an_end_taken_away_is_found(book, place):
+    getattr(book.system.protection_spans.order_by("starts_at"), place)().delete()
+    assert len(found(book.system)) == 1
+
+
+def test_all_spans_of_protection_taken_away_or_one_made_up_is_found(book):
+    last = book.system.protection_spans.order_by("starts_at").last()
+    last.pk, last.starts_at = None, last.starts_at + timedelta(days=1)
+    last.save()
+    (told,) = found(book.system)
+    assert told.endswith("is not what the records give.")
+    book.system.protection_spans.all().delete()
+    (told,) = found(book.system)
+    assert told.endswith("is not kept.")
+
+
+def test_an_end_that_names_an_outage_corrected_since_is_no_difference(book, world):
+    """Whoever reads the rows as they are stored finds the later number too."""
+    began = book.system.records.get(kind="event.impairment_start")
+    record(
+        system=book.system, kind=began.kind, occurred_at=began.occurred_at, supersedes=began,
+        recorded_by=world.owner, details=began.details | {"areas": "Bays 4 and 5"}, now=NOW,
+    )  # fmt: skip
+    assert found(book.system) == []
+
+
+def test_what_waits_to_be_derived_again_is_no_tampering_and_is_said(book, capsys):
+    """As after an update of the program, or of the limits, until the worker comes to it."""
+    book.system.protection_spans.all().delete()
+    assert found(book.system)
+    SystemWatch.objects.filter(system=book.system).update(is_to_derive=True)
+    call_command("verify_records")
+    assert "1 of them wait for the worker to derive" in capsys.readouterr().out
+    bring_up_to_date(system=book.system, now=NOW)
+    call_command("verify_records")
+    assert "wait" not in capsys.readouterr().out
+
+
 @pytest.mark.parametrize("column", ATTACHMENT)
 def test_an_attachment_changed_is_found(book, column):
     first = book.done.attachments.order_by("pk").first()
@@ -236,8 +295,6 @@ def heads(book, world, tmp_path):
 
 
 def test_a_book_that_went_on_is_a_continuation_of_older_heads(book, world, heads):
-    from tests.factories import make_record
-
     make_record(book.system, "event.observation", NOW, world.owner, text="Later")
     call_command("verify_records", against=heads)
 
