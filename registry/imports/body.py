@@ -100,7 +100,8 @@ class Body:
         if sum(map(bool, cells)) > max(2, len(cells) // 2):
             return False
         has_tag = 0 <= self.tag < len(cells) and cells[self.tag]
-        return not has_tag or is_total(cells[self.tag])
+        first = next((plain(cell) for cell in cells if cell), "")
+        return not has_tag or is_total(cells[self.tag]) or is_mark("total", first)
 
     def _fill(self, cells: list[str], above: Sequence[str]) -> None:
         if not above:
