@@ -66,6 +66,12 @@ def says_something(field: str, typed: str) -> bool:
     return bool(_known_code(field, plain(typed), frozenset()))
 
 
+def known_word(field: str, typed: str) -> str:
+    """The code for a word that leaves nothing open, else nothing."""
+    code = _known_code(field, plain(typed), frozenset())
+    return "" if code.startswith(ASK) else code
+
+
 class UnknownWord(CellError):
     """A person can say what the word means; `ask` holds why and what is possible."""
 
