@@ -135,6 +135,7 @@ def _whole_code(field: str, text: str, languages: frozenset[str]) -> str:
 
 
 IN_BRACKETS = re.compile(r"(?P<before>[^()]+)\((?P<inside>[^()]+)\)\s*")
+BETWEEN = re.compile(r"\s+[-–—|]\s+")  # “North hall - System 3 - dry”, the line above a block
 MEASURE = re.compile(r"(?P<word>.*[^\W\d].*?)[\s,]+\d+(?:[.,]\d+)?\s*mm\.?")
 # “Without” in the languages of the files: what follows is not in the pipe.
 WITHOUT = {"no", "not", "without", "non", "ohne", "kein", "keine", "sans", "pas", "sin", "senza",
@@ -150,6 +151,9 @@ def _within(field: str, text: str, languages: frozenset[str]) -> str:
         return _whole_code(field, match["word"], languages)
     if WITHOUT & set(fold(text).split(" ")):
         return ""
+    if field == "kind" and len(parts := BETWEEN.split(text)) > 1:
+        codes = {_known_code(field, part, languages) for part in parts if len(part) > 2} - {""}
+        return codes.pop() if len(codes) == 1 else ""
     if field == "kind" and _is_wet_with_antifreeze(text, languages):
         return "antifreeze"
     if match := IN_BRACKETS.fullmatch(text.strip()):

@@ -1,4 +1,4 @@
-"""Codes that a sheet beside the table explains: “V” stands for wet pipe because the file says so."""
+"""Codes that a sheet beside the table explains: “V” is wet pipe because the file says so."""
 
 from collections.abc import Iterator
 from dataclasses import replace

@@ -280,7 +280,7 @@ def _take_what_fits(fields: list[Field], taken: set[str], sample: Sequence[Sheet
             for one in fields
             if one.how == "unknown"
             and one.examples
-            and one.key not in MADE_UP
+            and (one.key not in MADE_UP or (name == "kind" and one.key == LINE_ABOVE))
             and (name in (*OF_WORDS, "length") or one.proposed == name)
             and share_that_fits(name, _filled(sample, one.at)) >= FITS
         ]

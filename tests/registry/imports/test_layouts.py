@@ -4,6 +4,7 @@ import pytest
 from openpyxl import Workbook
 
 from registry.imports.answers import Answers
+from registry.imports.cells import read_word
 from registry.imports.problems import ImportFileError
 from registry.imports.table import open_table
 
@@ -214,3 +215,20 @@ def test_a_total_that_counts_the_systems_is_no_row(tmp_path):
     total = ["Total", "12 systems", None, None, None, None, 400, None]
     _, _, rows = look(write(tmp_path, ("A", [PLAIN, ROW, total])))
     assert len(rows) == 1
+
+
+def test_the_line_above_a_block_says_its_type_where_no_column_does(tmp_path):
+    heads = [*PLAIN[:2], *PLAIN[3:]]
+    row = [*ROW[:2], *ROW[3:]]
+    blocks = [["North hall - System 1 - wet"], heads, row, row,
+              ["South hall - System 2 - wet with glycol"], heads, row, row]  # fmt: skip
+    _, names, rows = look(write(tmp_path, ("A", blocks)))
+    assert names["(line above the rows)"] == "kind"
+    assert [read_word("kind", row.cells[-1]) for row in rows] == ["wet"] * 2 + ["antifreeze"] * 2
+
+
+def test_a_title_that_says_no_type_is_not_taken_for_one(tmp_path):
+    heads, row = [*PLAIN[:2], *PLAIN[3:]], [*ROW[:2], *ROW[3:]]
+    for title in ("Pipes of the pier - all systems", "List - wet - dry", "A - hall"):
+        _, names, _ = look(write(tmp_path, ("A", [[title], heads, row, row, row])))
+        assert "kind" not in names.values()
