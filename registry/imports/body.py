@@ -55,6 +55,7 @@ class Body:
         line = ""
         for row in part.sheet.rows():
             if row.number < first:
+                line = _only_text(row.cells) or line if row.number < headings.row else line
                 continue
             cells = [
                 as_typed(cell.strip()) if cell[:1] not in MARKS else cell for cell in row.cells
@@ -75,10 +76,7 @@ class Body:
                 yield SheetRow(row.number, [*cells, part.sheet.name, line], name)
 
     def _single_text(self, cells: Sequence[str], width: int) -> str:
-        filled = [cell for cell in cells if cell]
-        if not filled or width < NARROW or filled[0] != filled[-1] or len(set(filled)) > 1:
-            return ""
-        return plain(filled[0])
+        return _only_text(cells) if width >= NARROW else ""
 
     def _sort(self, cells: Sequence[str], headings: Sequence[str]) -> str:
         if not any(cells):
@@ -100,7 +98,8 @@ class Body:
         if sum(map(bool, cells)) > max(2, len(cells) // 2):
             return False
         has_tag = 0 <= self.tag < len(cells) and cells[self.tag]
-        return not has_tag or is_total(cells[self.tag])
+        first = next((plain(cell) for cell in cells if cell), "")
+        return not has_tag or is_total(cells[self.tag]) or is_mark("total", first)
 
     def _fill(self, cells: list[str], above: Sequence[str]) -> None:
         if not above:
@@ -114,6 +113,12 @@ class Body:
             elif len(cell) <= LONGEST_DITTO and is_ditto(cell):
                 cells[at] = above[at]
                 self.passed.dittos += 1
+
+
+def _only_text(cells: Sequence[str]) -> str:
+    """The text of a row that holds nothing else; merged cells repeat it."""
+    filled = {cell for cell in cells if cell}
+    return plain(filled.pop()) if len(filled) == 1 else ""
 
 
 DITTOS: dict[str, bool] = {}

@@ -61,6 +61,17 @@ def is_known(field: str, typed: str) -> bool:
     return field in WORDS and fold(plain(typed)) in words(field)
 
 
+def says_something(field: str, typed: str) -> bool:
+    """Whether this is a word of the field, also one with two meanings, in any language."""
+    return bool(_known_code(field, plain(typed), frozenset()))
+
+
+def known_word(field: str, typed: str) -> str:
+    """The code for a word that leaves nothing open, else nothing."""
+    code = _known_code(field, plain(typed), frozenset())
+    return "" if code.startswith(ASK) else code
+
+
 class UnknownWord(CellError):
     """A person can say what the word means; `ask` holds why and what is possible."""
 
@@ -109,6 +120,10 @@ def chosen_code(field: str, answer: str, typed: str) -> str:
 
 
 def _known_code(field: str, text: str, languages: frozenset[str]) -> str:
+    return _whole_code(field, text, languages) or _within(field, text, languages)
+
+
+def _whole_code(field: str, text: str, languages: frozenset[str]) -> str:
     folded = fold(text)
     if folded in asks(field) and not _is_settled(field, folded, languages):
         return ASK + folded
@@ -117,6 +132,43 @@ def _known_code(field: str, text: str, languages: frozenset[str]) -> str:
         return ""
     codes = meaning.in_languages(languages)
     return next(iter(codes)) if len(codes) == 1 else ASK + folded
+
+
+IN_BRACKETS = re.compile(r"(?P<before>[^()]+)\((?P<inside>[^()]+)\)\s*")
+BETWEEN = re.compile(r"\s+[-–—|]\s+")  # “North hall - System 3 - dry”, the line above a block
+MEASURE = re.compile(r"(?P<word>.*[^\W\d].*?)[\s,]+\d+(?:[.,]\d+)?\s*mm\.?")
+# “Without” in the languages of the files: what follows is not in the pipe.
+WITHOUT = {"no", "not", "without", "non", "ohne", "kein", "keine", "sans", "pas", "sin", "senza",
+           "utan", "uten", "uden", "ilman", "zonder", "geen"}  # fmt: skip
+
+
+def _within(field: str, text: str, languages: frozenset[str]) -> str:
+    """“Range pipe (branch)”, “black steel 3.2 mm”, “wet with glycol”: words that hold a known one.
+
+    What stands in brackets says the same in other words; where both are known they must agree.
+    """
+    if match := MEASURE.fullmatch(text.strip()):
+        return _whole_code(field, match["word"], languages)
+    if WITHOUT & set(fold(text).split(" ")):
+        return ""
+    if field == "kind" and len(parts := BETWEEN.split(text)) > 1:
+        codes = {_known_code(field, part, languages) for part in parts if len(part) > 2} - {""}
+        return codes.pop() if len(codes) == 1 else ""
+    if field == "kind" and _is_wet_with_antifreeze(text, languages):
+        return "antifreeze"
+    if match := IN_BRACKETS.fullmatch(text.strip()):
+        codes = {_whole_code(field, part, languages) for part in match.groups()} - {""}
+        plainly = {code for code in codes if not code.startswith(ASK)}
+        if len(plainly) == 1:
+            return plainly.pop()
+    return ""
+
+
+def _is_wet_with_antifreeze(text: str, languages: frozenset[str]) -> bool:
+    """An antifreeze system is a wet one, so the two words together are no contradiction."""
+    parts = fold(text).split(" ")
+    found = {_whole_code("kind", part, languages) for part in parts if len(part) > 2}
+    return found - {""} == {"wet", "antifreeze"}
 
 
 ELSEWHERE = {("material", "ss"): "it", ("material", "gs"): "de"}  # means two things in this one

@@ -4,6 +4,7 @@ A register repeats itself: of a hundred thousand rows a column holds some thousa
 Each is read once and remembered, with how often it came and what it leaves open.
 """
 
+import re
 from collections.abc import Callable
 from contextlib import suppress
 from dataclasses import dataclass
@@ -23,7 +24,7 @@ from registry.imports.sizes import Size, read_size
 from registry.imports.sniff import Conventions
 from registry.imports.tally import Entry, Tally, question_key
 from registry.imports.text import plain
-from registry.imports.walls import no_wall, read_schedule, section
+from registry.imports.walls import is_ratio, no_wall, read_schedule, section, wall_within
 from registry.models import PipeRun
 from registry.quantities import QuantityError, parse_quantity
 from registry.services.ledger import RecordError
@@ -31,6 +32,7 @@ from registry.services.ledger import RecordError
 # Rated working pressures of sprinkler components, wide enough for high-rise parts: 8 to 35 bar.
 # Common practice, no source. Only used to see that a bare number fits one unit and no other.
 RATED_PA = (8e5, 35e5)
+BESIDE = re.compile(r"(?<=\d)\s*[x×*]\s*(?=\d)")
 RATED_UNITS = ("psi", "bar", "kPa")
 REMEMBERED = 20_000  # different texts of one column
 # What one row is hardly ever longer than, in metres; common practice, no source. A row beyond is
@@ -158,8 +160,8 @@ class RowChecker:
             "nominal_size": partial(
                 read_size, unit=self.conventions.size_unit, chosen=chosen
             ),
-            "outside_diameter": partial(self._millimetres, "outside_diameter"),
-            "wall": partial(self._millimetres, "wall"),
+            "outside_diameter": self._diameter,
+            "wall": self._wall,
             "length": self._length,
             "installed": self._installed,
             "schedule": str.strip,
@@ -198,6 +200,15 @@ class RowChecker:
             raise CellError("a pipe run has a length", "Write it like 41 ft or 12.5 m.")
         return round(metres, 4)
 
+    def _diameter(self, typed: str) -> float:
+        """Of “219.1 x 6.3” the first; the wall is read by itself."""
+        diameter, sign, _ = BESIDE.sub("x", plain(typed)).partition("x")
+        return self._millimetres("outside_diameter", diameter.strip() if sign else typed)
+
+    def _wall(self, typed: str) -> float | None:
+        """A ratio of diameter to wall stands in the column of walls, and is a schedule."""
+        return None if is_ratio(typed) else self._millimetres("wall", typed)
+
     def _millimetres(self, column: str, typed: str) -> float:
         return round(read_amount(typed, self._reading(column, "wall")), 4)
 
@@ -233,7 +244,10 @@ class RowChecker:
         if got["outside_diameter"] and not size.outside_diameter_mm:
             size = Size(size.nominal, got["outside_diameter"], size.wall_mm)
         typed = got["schedule"] or ""
-        wall = got["wall"] or size.wall_mm
+        if not typed and is_ratio(ratio := self.mapping.cell(row.cells, "wall")):
+            typed = ratio
+        got["wall"] = got["wall"] or size.wall_mm or self._wall_elsewhere(row)
+        wall = got["wall"]
         if not typed and not wall:
             typed = self.answers.blank.get("schedule", "")
         try:
@@ -254,6 +268,14 @@ class RowChecker:
         if schedule == "10" and size.nominal in ("8", "10") and not wall:
             self.tally.light_wall_rows += 1
         return made
+
+    def _wall_elsewhere(self, row: SheetRow) -> float | None:
+        for name in ("outside_diameter", "material", "schedule"):
+            if typed := self.mapping.cell(row.cells, name):
+                wall = wall_within(typed)
+                if wall:
+                    return wall
+        return None
 
     def _wall_problem(self, row: SheetRow, name: str, error: CellError) -> Problem:
         typed = self.mapping.cell(row.cells, name)

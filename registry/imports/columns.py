@@ -64,7 +64,7 @@ UNIT_DIMENSIONS = {
 }
 BRACKETED = re.compile(r"[(\[{]\s*(?P<unit>[^)\]}]{1,16})\s*[)\]}]\s*$")
 TRAILING = re.compile(r"^(?P<bare>.+?)[\s,:./-]+(?:in\s+)?(?P<unit>[A-Za-zµ²/'\"″′.]{1,12})\s*$")
-PARTS = re.compile(r"[\n/|]+|\s[-–]\s|\(|\)")
+PARTS = re.compile(r"[\n/|]+|\s[-–x×]\s|\(|\)")
 
 
 @dataclass(frozen=True)
@@ -164,11 +164,18 @@ def _only_unit(text: str, found: Match) -> str:
     return said if said in SAYS_UNIT.get(name, ()) else ""
 
 
+# “dd/mm/yyyy” and its like in other languages, as a line of units says it of a column of days.
+DAY_PATTERN = re.compile(r"(?:[a-zåäö]{1,4}[./-]){2}[a-zåäö]{1,4}|pvm", re.I)
+
+
 def is_unit_line(cells: Sequence[str]) -> bool:
     """A second line below the headings that holds nothing but units."""
     texts = [plain(cell).strip().strip("()[]{}") for cell in cells if plain(cell).strip()]
-    return bool(texts) and all(
-        unit_symbol(text) or is_mark("unknown", text) or fold(text) in ("dn", "mm dn", "nps")
+    return any(map(unit_symbol, texts)) and all(
+        unit_symbol(text)
+        or is_mark("unknown", text)
+        or fold(text) in ("dn", "mm dn", "nps")
+        or DAY_PATTERN.fullmatch(text)
         for text in texts
     )
 

@@ -27,6 +27,11 @@ class Headings:
     known: int = 0
 
     @property
+    def is_doubtful(self) -> bool:
+        """A line of units below is plain to see; two lines of names may be a title and names."""
+        return self.lines > 1 and not any(self.units)
+
+    @property
     def shape(self) -> tuple[str, ...]:
         return tuple(fold(text) for text in self.texts)
 
@@ -110,9 +115,12 @@ def _order(headings: Headings, main: Headings) -> list[int] | None:
     places: dict[str, list[int]] = {}
     for at, text in enumerate(headings.shape):
         places.setdefault(text, []).append(at)
-    known = [text for text, typed in zip(main.shape, main.texts, strict=True)
-             if match_heading(typed).columns]  # fmt: skip
-    if not known or not all(text in places for text in known):
+    named = [(text, match_heading(typed).columns)
+             for text, typed in zip(main.shape, main.texts, strict=True)]  # fmt: skip
+    known = {text for text, columns in named if columns}
+    needed = {text for text, columns in named if set(columns) & set(REQUIRED)}
+    shared = known & places.keys()
+    if not needed <= shared or len(shared) < max(KNOWN_ENOUGH, len(known) / 2):
         return None
     return [places[text].pop(0) if places.get(text) else -1 for text in main.shape]
 
@@ -122,7 +130,7 @@ def find_headings(rows: Sequence[SheetRow], header_row: int | None) -> Headings 
     candidates = list(_candidates(rows, header_row))
     if not candidates:
         return None
-    best = max(candidates, key=lambda one: (one.known - 0.5 * (one.lines - 1), -one.row))
+    best = max(candidates, key=lambda one: (one.known - 0.5 * one.is_doubtful, -one.row))
     if header_row is None and best.known < KNOWN_ENOUGH:
         return _widest(candidates)
     return best
@@ -157,10 +165,16 @@ def _one_line(row: SheetRow, below: SheetRow | None) -> Headings:
     texts = [_clean(cell) for cell in row.cells]
     units = [""] * len(texts)
     lines = 1
-    if below and is_unit_line(below.cells):
+    if below and is_unit_line(own := _without_repeats(row, below)):
         lines = 2
-        units = [_clean(cell) for cell in _padded(below.cells, len(texts))][: len(texts)]
+        units = [_clean(cell) for cell in _padded(own, len(texts))][: len(texts)]
     return Headings(row.number, lines, texts, units, _known(texts))
+
+
+def _without_repeats(row: SheetRow, below: SheetRow) -> list[str]:
+    """A heading merged over both lines stands in both of them, and is no unit."""
+    above = _padded(row.cells, len(below.cells))
+    return ["" if own == top else own for own, top in zip(below.cells, above, strict=False)]
 
 
 def _two_lines(row: SheetRow, below: SheetRow) -> Headings:

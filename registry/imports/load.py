@@ -15,6 +15,7 @@ from registry.imports.incomplete import RowsLeft, row_key
 from registry.imports.judge import Fate, Verdict, checked_chunks, judge, keys_of
 from registry.imports.known import KnownRegister
 from registry.imports.layout import MADE_UP
+from registry.imports.legend import with_legend
 from registry.imports.outcome import Count, ImportOutcome
 from registry.imports.survey import Survey, survey_table
 from registry.imports.table import Table, open_table
@@ -41,6 +42,8 @@ def run_import(
     what is in the register already is recognised and left alone. `on_rows` hears of each row twice.
     """
     with open_table(path, answers) as table:
+        answers, told = with_legend(answers, table.book, table.layout)
+        table.notices += told
         step = (lambda: on_rows(1)) if on_rows else None
         survey = survey_table(
             table, answers=answers, today=now.date(), on_row=step, on_count=on_count

@@ -25,7 +25,8 @@ from registry.imports.columns import (
 from registry.imports.columns import (
     NOT_KEPT as NOT_HELD,
 )
-from registry.imports.layout import LINE_ABOVE, SHEET_NAME, Layout
+from registry.imports.fits import OF_WORDS, share_that_fits
+from registry.imports.layout import LINE_ABOVE, MADE_UP, SHEET_NAME, Layout
 from registry.imports.problems import ImportFileError, Problem
 from registry.imports.reading import SheetRow
 from registry.imports.sizes import DN
@@ -106,6 +107,7 @@ def map_columns(layout: Layout, sample: Sequence[SheetRow], answers: Answers) ->
     _apply_doubtful(fields, matches, taken, sample)
     _apply_made_up(fields, layout, taken)
     _propose_by_content(fields, taken, sample)
+    _take_what_fits(fields, taken, sample)
     return Mapping(fields, languages)
 
 
@@ -151,7 +153,7 @@ def _apply_answers(fields: list[Field], answers: Answers) -> None:
 
 
 def _note_unit(one: Field, match: Match, unit_below: str, answers: Answers) -> None:
-    unit = match.unit or _unit_below(unit_below)
+    unit = match.unit or _unit_below(unit_below) or unit_of(BRACKETED.search(one.key))
     name = one.name or (match.columns[0] if match.columns else "")
     if name in UNIT_DIMENSIONS and unit and _fits(unit, name):
         one.unit = unit
@@ -223,9 +225,13 @@ def _apply_doubtful(
             one.proposed = max(held, key=lambda name: _share(sample, one.at, name), default="")
 
 
+def _filled(sample: Sequence[SheetRow], at: int) -> list[str]:
+    return [row.cells[at] for row in sample if at < len(row.cells) and not is_empty(row.cells[at])]
+
+
 def _share(sample: Sequence[SheetRow], at: int, name: str) -> float:
     """How much of a column are words of this field; names are what no field knows."""
-    texts = [row.cells[at] for row in sample if at < len(row.cells) and not is_empty(row.cells[at])]
+    texts = _filled(sample, at)
     if not texts:
         return 0.0
     if name in (*WORDS, "schedule"):
@@ -255,6 +261,34 @@ def _propose_by_content(fields: list[Field], taken: set[str], sample: Sequence[S
         best = max(free, key=lambda one: _share(sample, one.at, name))
         if _share(sample, best.at, name) >= 0.5 and not best.proposed:
             best.proposed, best.why = name, f"its cells hold words of {LABELS[name].lower()}"
+
+
+FITS = 0.75  # of the cells; a few of a column are always wrong
+
+
+def _take_what_fits(fields: list[Field], taken: set[str], sample: Sequence[SheetRow]) -> None:
+    """For a column that every row needs: the one free column whose cells say what it holds.
+
+    Words of the trade and lengths with their unit say so by themselves. A day or a size does not:
+    there the heading has to hold a word for it too. Each is shown as taken, with why.
+    """
+    for name in REQUIRED:
+        if name in taken:
+            continue
+        fitting = [
+            one
+            for one in fields
+            if one.how == "unknown"
+            and one.examples
+            and (one.key not in MADE_UP or (name == "kind" and one.key == LINE_ABOVE))
+            and (name in (*OF_WORDS, "length") or one.proposed == name)
+            and share_that_fits(name, _filled(sample, one.at)) >= FITS
+        ]
+        if len(fitting) == 1:
+            one = fitting[0]
+            one.name, one.how, one.proposed = name, "taken", ""
+            one.why = f"no heading names the {LABELS[name].lower()}, and these cells hold it"
+            taken.add(name)
 
 
 __all__ = ["NOT_KEPT", "Field", "Mapping", "map_columns"]

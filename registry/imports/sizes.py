@@ -60,7 +60,7 @@ def read_size(typed: str, *, unit: str | None, chosen: Mapping[str, str]) -> Siz
 def _read(text: str, unit: str | None) -> Size:
     tidied = _tidy(text)
     if times := TIMES.fullmatch(tidied):
-        size = _read(times["size"], unit)
+        size = _beside_wall(times["size"], unit)
         return Size(size.nominal, size.outside_diameter_mm, float(times["wall"]))
     if tidied in outside_diameters():
         nominal, diameter = outside_diameters()[tidied]
@@ -78,6 +78,14 @@ def _read(text: str, unit: str | None) -> Size:
     if match and int(float(match["mm"])) in ROUNDED:
         raise _rounded(int(float(match["mm"])))
     return Size(parse_nominal_size(tidied))
+
+
+def _beside_wall(text: str, unit: str | None) -> Size:
+    """“54 x 1.5”: what a wall stands beside is the outside diameter, where it is no DN."""
+    number = re.fullmatch(r"(\d{2,3})(?:\.0+)?(?: ?mm)?", text)
+    if number and int(number[1]) in ROUNDED and unit != INCHES:
+        return Size(ROUNDED[int(number[1])], float(number[1]))
+    return _read(text, unit)
 
 
 def _tidy(text: str) -> str:

@@ -25,6 +25,24 @@ THREADED = ("1/2", "3/4", "1", "1-1/4", "1-1/2", "2")
 LETTERS = {Material.COPPER: "KLM"}
 
 
+WITHIN = re.compile(
+    r"(?:.*?\d\s*[x×*]\s*|(?:.*\s)?)(?P<wall>\d{1,2}(?:[.,]\d+)?)\s*mm\.?"
+    r"|\D*\d[\d.,]*\s*[x×*]\s*(?P<beside>\d{1,2}(?:[.,]\d+)?)"
+)
+RATIO = re.compile(r"sdr[\s-]*(?P<number>\d+(?:[.,]\d+)?)", re.I)
+
+
+@lru_cache(maxsize=4096)
+def wall_within(typed: str) -> float | None:
+    """The wall that stands beside something else: “219.1 x 6.3”, “black steel 3.2 mm”, “2 mm”."""
+    match = WITHIN.fullmatch(" ".join(plain(typed).split()))
+    return float((match["wall"] or match["beside"]).replace(",", ".")) if match else None
+
+
+def is_ratio(typed: str) -> bool:
+    return bool(RATIO.fullmatch(plain(typed).strip()))
+
+
 def read_schedule(
     typed: str,
     material: str,

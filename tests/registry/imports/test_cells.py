@@ -80,3 +80,33 @@ def test_every_choice_of_the_book_can_be_written_in_a_file(field):
 )
 def test_schedules_are_brought_to_the_spelling_of_the_tables(typed, material, schedule):
     assert read_schedule(typed, material) == schedule
+
+
+@pytest.mark.parametrize(
+    ("field", "typed", "code"),
+    [
+        ("role", "Range pipe (branch)", "branch_line"),
+        ("kind", "Sprayers (deluge)", "deluge"),
+        ("material", "musta teräs 3,2 mm", "black_steel"),
+        ("kind", "wet with glycol", "antifreeze"),
+        ("kind", "nat met antivries", "antifreeze"),
+    ],
+)
+def test_a_known_word_beside_others_that_cannot_change_it_is_read(field, typed, code):
+    assert read_word(field, typed) == code
+
+
+@pytest.mark.parametrize(
+    ("field", "typed"),
+    [
+        ("role", "riser (branch)"),  # the two disagree
+        ("kind", "wet without glycol"),
+        ("kind", "wet, no antifreeze"),
+        ("kind", "dry with glycol"),
+        ("material", "timber 3.2 mm"),
+        ("role", "not a pipe (branch)"),
+    ],
+)
+def test_a_known_word_beside_others_that_may_change_it_is_asked(field, typed):
+    with pytest.raises(CellError):
+        read_word(field, typed)

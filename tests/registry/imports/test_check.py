@@ -146,3 +146,22 @@ def test_whatever_stands_in_the_cells_a_row_is_parsed_or_has_problems(cells):
     row = SheetRow(2, [*cells, "", ""])
     checked = checker(LABELS, [row], Answers()).check(row)
     assert (checked.parsed is None) == bool(checked.problems)
+
+
+def test_the_wall_may_stand_beside_the_diameter_or_the_material():
+    heads = [*GOOD, "Outside diameter (mm)"]
+    parsed, problems, _ = check(*heads, Schedule="", Outside_diameter="114,3 x 3,6")
+    assert (problems, parsed.run.outside_diameter_mm, parsed.run.wall_mm) == ([], 114.3, 3.6)
+    parsed, problems, _ = check(*GOOD, Schedule="", Material="black steel 3,2 mm")
+    assert (problems, parsed.run.wall_mm) == ([], 3.2)
+    parsed, problems, _ = check(*GOOD, Schedule="2.0 mm", Material="stainless steel")
+    assert (problems, parsed.run.wall_mm) == ([], 2.0)
+    assert check(*GOOD, Schedule="", Material="black steel DN 100")[1]
+
+
+def test_a_ratio_of_diameter_to_wall_in_the_column_of_walls_is_a_schedule():
+    heads = [*GOOD, "Wall (mm)"]
+    given = {"Material": "CPVC", "Schedule": "", "Nominal_size": "2"}
+    parsed, problems, _ = check(*heads, **given, Wall="SDR 13,5")
+    assert (problems, parsed.run.schedule) == ([], "SDR 13.5")
+    assert check(*heads, **given, Wall="SDR 99")[1]

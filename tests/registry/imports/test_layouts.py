@@ -4,6 +4,7 @@ import pytest
 from openpyxl import Workbook
 
 from registry.imports.answers import Answers
+from registry.imports.cells import read_word
 from registry.imports.problems import ImportFileError
 from registry.imports.table import open_table
 
@@ -151,3 +152,83 @@ def test_a_heading_with_two_meanings_is_asked_else(tmp_path):
     assert "System" not in names
     asked = next(one for one in table.mapping.fields if one.key == "System")
     assert (asked.how, set(asked.may_be), asked.proposed) == ("asked", {"tag", "kind"}, "kind")
+
+
+def many(heads, *cells):
+    """A sheet with this row five times, which is enough to see what its columns hold."""
+    return ("A", [heads, *[list(cells)] * 5])
+
+
+def test_words_of_the_trade_in_the_only_free_column_say_what_it_holds(tmp_path):
+    heads = ["Site", "System tag", "zzz", "Pipe role", "yyy", "Size", "Length (m)", "Installed"]
+    row = [*ROW[:4], "black steel 3.2 mm", *ROW[5:]]
+    table, names, _ = look(write(tmp_path, many(heads, *row)))
+    assert (names["zzz"], names["yyy"]) == ("kind", "material")
+    shown = {one.key: (one.how, one.why) for one in table.mapping.fields}
+    assert shown["zzz"] == ("taken", "no heading names the type, and these cells hold it")
+
+
+def test_two_columns_of_the_same_words_are_asked_about(tmp_path):
+    heads = ["Site", "System tag", "zzz", "Pipe role", "yyy", "Size", "Length (m)", "Installed"]
+    row = [*ROW[:2], "copper", "riser", "black steel", *ROW[5:]]
+    _, names, _ = look(write(tmp_path, many(heads, *row)))
+    assert "material" not in names.values()
+
+
+@pytest.mark.parametrize(("cell", "taken"), [("6 m", True), ("20 ft", True), ("6", False)])
+def test_lengths_with_their_unit_need_no_heading(tmp_path, cell, taken):
+    heads = [*PLAIN[:6], "xxx", "Installed"]
+    _, names, _ = look(write(tmp_path, many(heads, *ROW[:6], cell, 2001)))
+    assert (names.get("xxx") == "length") is taken
+
+
+def test_a_column_of_days_is_no_installation_unless_its_heading_says_so(tmp_path):
+    for heading, taken in (("Painted", False), ("Pipe was installed in", True)):
+        _, names, _ = look(write(tmp_path, many([*PLAIN[:7], heading], *ROW[:7], "14/05/2004")))
+        assert ("installed" in names.values()) is taken
+
+
+def test_a_line_of_units_may_hold_the_pattern_of_days_and_repeat_merged_headings(tmp_path):
+    heads = [text.replace(" (m)", "") for text in PLAIN]
+    for day in ("[TT.MM.JJJJ]", "dd/mm/yyyy", "pvm"):
+        units = [*heads[:5], "DN", "m", day]
+        table, names, rows = look(
+            write(tmp_path, ("A", [["Pipes"], ["printed 3/2024"], heads, units, ROW]))
+        )
+        assert set(names) == set(heads)
+        assert table.mapping.units == {"nominal_size": "DN", "length": "m"}
+        assert len(rows) == 1
+
+
+def test_a_sheet_without_the_columns_that_not_every_row_needs_is_read_too(tmp_path):
+    heads = [*PLAIN, "Building", "Gas supply"]
+    path = write(tmp_path, ("A", [heads, [*ROW, "North", "compressor"]]), ("B", [PLAIN, ROW, ROW]))
+    _, _, rows = look(path)
+    assert [(row.sheet, row.cells[9]) for row in rows] == [
+        ("A", "compressor"),
+        ("B", ""),
+        ("B", ""),
+    ]
+
+
+def test_a_total_that_counts_the_systems_is_no_row(tmp_path):
+    total = ["Total", "12 systems", None, None, None, None, 400, None]
+    _, _, rows = look(write(tmp_path, ("A", [PLAIN, ROW, total])))
+    assert len(rows) == 1
+
+
+def test_the_line_above_a_block_says_its_type_where_no_column_does(tmp_path):
+    heads = [*PLAIN[:2], *PLAIN[3:]]
+    row = [*ROW[:2], *ROW[3:]]
+    blocks = [["North hall - System 1 - wet"], heads, row, row,
+              ["South hall - System 2 - wet with glycol"], heads, row, row]  # fmt: skip
+    _, names, rows = look(write(tmp_path, ("A", blocks)))
+    assert names["(line above the rows)"] == "kind"
+    assert [read_word("kind", row.cells[-1]) for row in rows] == ["wet"] * 2 + ["antifreeze"] * 2
+
+
+def test_a_title_that_says_no_type_is_not_taken_for_one(tmp_path):
+    heads, row = [*PLAIN[:2], *PLAIN[3:]], [*ROW[:2], *ROW[3:]]
+    for title in ("Pipes of the pier - all systems", "List - wet - dry", "A - hall"):
+        _, names, _ = look(write(tmp_path, ("A", [[title], heads, row, row, row])))
+        assert "kind" not in names.values()

@@ -54,3 +54,13 @@ def test_the_answer_settles_it():
 def test_a_rounded_outside_diameter_is_asked_about(typed):
     with pytest.raises(UnknownWord, match="rounded"):
         read(typed)
+
+
+def test_what_stands_beside_a_wall_is_an_outside_diameter():
+    assert read("54x1,5") == Size("2", 54.0, 1.5)
+    assert read("28 mm x 1.2 mm") == Size("1", 28.0, 1.2)
+    assert read("DN 50 x 2.9") == Size("2", None, 2.9)
+    with pytest.raises(QuantityError):
+        read("97,0x3,6")
+    with pytest.raises(UnknownWord):
+        read("54 mm")
