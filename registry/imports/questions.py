@@ -98,6 +98,8 @@ def _missing(name: str, survey: Survey) -> Question:
     """No heading names it: a column of the file may, or one value holds for every row."""
     free = [one for one in survey.mapping.fields if not one.name and one.examples
             and one.how not in ("ours",)]  # fmt: skip
+    if name == "site":  # a list of one estate may name its buildings and no site
+        free = [one for one in survey.mapping.fields if one.name == "building"] + free
     proposed = next((one.key for one in free if one.proposed == name), "")
     above = _said_above(name, survey)
     only = survey.table.layout.titles[:1] if name == "site" and not above else []

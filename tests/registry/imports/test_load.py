@@ -202,3 +202,16 @@ def test_the_gas_supply_of_a_system_is_asked_before_it_is_entered_and_not_after(
     assert System.objects.get().gas_supply == "cylinders"
     assert asked(load(path, now=LATER)) == []
     assert System.objects.get().gas_supply == "cylinders"
+
+
+def test_where_no_column_is_the_site_the_buildings_are_offered(load, tmp_path):
+    path = tmp_path / "buildings.csv"
+    path.write_text(
+        "Building,System tag,Type,Pipe role,Material,Schedule,Nominal size,Length (m),Installed\n"
+        "Boiler house,B-1,wet,riser,black steel,40,4,9,2001\n",
+        encoding="utf-8",
+    )
+    asked = next(one for one in load(path, dry=True).questions if one.name == "missing:site")
+    assert asked.options[0][0] == "column:Building"
+    outcome = load(path, dry=True, columns={"Building": "site"})
+    assert (outcome.new, outcome.sites_new) == (1, ["Boiler house"])
