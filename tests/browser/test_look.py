@@ -20,7 +20,8 @@ NOT_PAGES = {  # sign-in leads on who is signed in, and has a test of its own
     "registry:sign-in", "registry:echo", "registry:run-worker", "registry:import-bad-rows",
     "scheduling:feed", "reports:ledger-csv", "reports:audit-csv",
     "reports:register-csv", "reports:register-xlsx", "reports:certificate",
-    "reports:risk-pdf", "scheduling:attachment", "scheduling:heads",
+    "reports:risk-pdf", "scheduling:attachment", "registry:attachment", "scheduling:heads",
+    "reports:package-file", "reports:checkpoint", "reports:certificate-proof",
 }  # fmt: skip
 READERS = ("owner", "technician")  # between them they see every page but those of a crew
 
