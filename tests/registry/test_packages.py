@@ -68,7 +68,7 @@ def test_the_whole_book_of_an_owner_holds_with_its_files(book, write, capsys):
     path = write()
     code, said = checked(path, capsys)
     assert code == 0, said
-    assert "20 records of 1 systems are as they were written" in said
+    assert "22 records of 1 systems are as they were written" in said
     assert "2 attached files are those that the records name" in said
     assert "Of another owner" not in files_of(path.read_bytes())["records.jsonl"].decode()
 
@@ -103,13 +103,13 @@ def test_one_kind_of_a_period_comes_with_the_hashes_of_the_rest(book, write, cap
     code, said = checked(path, capsys)
     assert code == 0, said
     assert "2 records of 1 systems" in said
-    assert "18 records between are not in the package" in said
+    assert "20 records between are not in the package" in said
     assert {row["kind"] for row in rows_of(path)} == {"inerting.read"}
 
 
 def test_a_day_that_is_over_is_not_in_a_package_from_the_next(book, write):
     assert rows_of(write(until=datetime(2026, 6, 1, tzinfo=UTC))) == []
-    assert len(rows_of(write(since=datetime(2026, 6, 1, tzinfo=UTC)))) == 20
+    assert len(rows_of(write(since=datetime(2026, 6, 1, tzinfo=UTC)))) == 22
 
 
 def test_one_system_of_many_comes_with_proofs_and_shows_older_checkpoints(
@@ -131,7 +131,7 @@ def test_one_system_of_many_comes_with_proofs_and_shows_older_checkpoints(
             recorded_by=world.owner,
             hash=f"{number:064x}",
         )  # fmt: skip
-        for number in range(21, 301)
+        for number in range(23, 301)
     )
     type(small).objects.filter(pk=book.system.pk).update(next_sequence=301)
     path = write(system=["NQ-8"])
@@ -139,7 +139,7 @@ def test_one_system_of_many_comes_with_proofs_and_shows_older_checkpoints(
     code, said = checked(path, capsys, "--checkpoint", str(old))
     assert code == 0, said
     assert "2 records of 1 systems" in said
-    assert "its first 20 records are unchanged" in said
+    assert "its first 22 records are unchanged" in said
 
 
 def test_a_record_that_was_tampered_with_is_found_in_the_package(book, write, capsys):
@@ -167,7 +167,7 @@ def test_records_written_later_are_in_the_next_package(book, write, world, capsy
     write()
     make_record(book.system, "event.observation", NOW, world.owner, text="Later")
     code, said = checked(write(), capsys)
-    assert (code, "21 records of 1 systems" in said) == (0, True)
+    assert (code, "23 records of 1 systems" in said) == (0, True)
 
 
 @pytest.mark.parametrize(

@@ -82,7 +82,7 @@ def test_a_log_tampered_with_is_found(logged, name):
 def test_a_node_changed_is_found(logged, world, owner_of_log):
     for number in range(240):
         row = Record(
-            system=logged.system, sequence=21 + number, kind="event.observation", recorded_at=NOW,
+            system=logged.system, sequence=23 + number, kind="event.observation", recorded_at=NOW,
             occurred_at=NOW, recorded_by=world.owner, hash=f"{number:064x}",
         )  # fmt: skip
         row.save()
@@ -106,7 +106,7 @@ def test_an_end_cut_off_with_its_head_moved_back_is_found_by_the_log(logged):
             "UPDATE registry_system SET head_hash = %s, next_sequence = %s WHERE id = %s",
             [last.previous_hash, last.sequence, logged.system.pk],
         )
-    assert found()[0].startswith("The log holds 20 records of this system")
+    assert found()[0].startswith("The log holds 22 records of this system")
 
 
 @pytest.fixture
@@ -141,7 +141,7 @@ def test_a_whole_book_rewritten_is_found_by_one_older_checkpoint(
     number_records(owner_of_log, now=NOW)
     make_checkpoint(owner_of_log, now=NOW)
     call_command("verify_records")  # by itself it holds
-    with pytest.raises(CommandError, match="does not go on from the checkpoint of 20 records"):
+    with pytest.raises(CommandError, match="does not go on from the checkpoint of 22 records"):
         call_command("verify_records", against=kept)
 
 
@@ -149,13 +149,13 @@ def test_a_log_shorter_than_an_older_checkpoint_is_found(logged, kept):
     for model in (LogCheckpoint, LogLeaf, LogNode, LoggedSystem):
         model.objects.all().delete()
     OwnerLog.objects.update(size=0)
-    with pytest.raises(CommandError, match="had 20 records when the checkpoint was made, and has"):
+    with pytest.raises(CommandError, match="had 22 records when the checkpoint was made, and has"):
         call_command("verify_records", against=kept)
 
 
 @pytest.mark.parametrize(
     ("old", "new"),
-    [("\n20\n", "\n21\n"), ("/log/", "/log/x"), ("\u2014", "-")],
+    [("\n22\n", "\n23\n"), ("/log/", "/log/x"), ("\u2014", "-")],
     ids=["changed", "of another log", "no note"],
 )
 def test_what_is_no_checkpoint_of_this_book_is_refused(kept, old, new):
@@ -170,9 +170,9 @@ def test_the_command_numbers_and_signs_for_every_owner(book, world, capsys):
     make_system(world.other_site, world.stranger)
     call_command("log_records")
     assert capsys.readouterr().out.splitlines() == [
-        "Merrow Harbour Authority: 20 records added, 20 in the log.",
+        "Merrow Harbour Authority: 22 records added, 22 in the log.",
         "Saltmarsh Cold Storage: 1 records added, 1 in the log.",
     ]
     call_command("log_records")
     call_command("verify_records")
-    assert "21 records of 2 systems hold." in capsys.readouterr().out
+    assert "23 records of 2 systems hold." in capsys.readouterr().out
