@@ -85,7 +85,7 @@ def test_control_characters_do_not_pass(tmp_path):
         (b"a,b\n" + b"x" * 3000 + b",1\n", "3,000 characters"),
         (b"a,b\n1\x00,2\n", "not text"),
         (b"a\n" + b"1," * 150 + b"2\n", "151 columns"),
-        (b'a,b\n"' + b"x" * 200_000 + b'",1\n', "Row 2 has a cell of 200,000"),
+        (b'a,b\n"' + b"x" * 200_000 + b'",1\n', "(?i)row 2"),
     ],
 )
 def test_files_that_are_no_table_are_refused_with_what_to_do(tmp_path, content, words):
