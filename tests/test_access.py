@@ -126,6 +126,7 @@ ADDRESSES = {
     "scheduling:crew-edit": {"get": "crew", "post": "crew"},
     "scheduling:rules": {"get": "signed in"},
     "scheduling:rules-owner": {"get": "read"},
+    "scheduling:rules-acceptance": {"get": "manage", "post": "manage"},
     "scheduling:rule-edit": {"get": "manage", "post": "manage"},
     "scheduling:rule-levels": {"get": "manage", "post": "manage"},
     "scheduling:feeds": {"get": "signed in"},

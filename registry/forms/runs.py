@@ -1,6 +1,7 @@
 """Forms of an inerting run: its plan, one step of it, and its early end."""
 
-from datetime import datetime, timedelta
+from collections.abc import Collection
+from datetime import date, datetime, timedelta
 from typing import Any, cast
 from uuid import uuid4
 
@@ -20,12 +21,13 @@ from registry.models import Fitting, InertingRun, Record, System, User
 from registry.plausibility.table import PLANNED
 from registry.quantities import PSI, format_quantity
 from registry.runs.planning import opening_answers
-from registry.runs.steps import FILLED, FINAL_PURGE, PURGED, READ, RunStep
+from registry.runs.steps import CHECKED, FILLED, FINAL_PURGE, PURGED, READ, RunStep
 from registry.translation import _
 
 SAME_MINUTE = timedelta(minutes=1)
 LONGEST_HELD_MS = 366 * 24 * 3600 * 1000
 AT_ZERO = "at_zero"
+UNCHECKED = "unchecked"
 ASIDE = ("cylinders", "cylinder_before_gauge_pa", "cylinder_after_gauge_pa", "gas_used_m3")
 WRITTEN_BY_THE_BOOK = ("fill", "questioned")
 PLACES = {
@@ -189,15 +191,16 @@ class StepForm(DoubtingForm):
         user: User,
         last: Record | None = None,
         is_blank: bool = False,
+        read_at: Collection[str] = (),
     ):
         super().__init__(data)
         self.run, self.step, self.last = run, step, last
         self._take_zero()
         self.initial = {} if is_blank else {"client_key": uuid4(), "token": step.token}
-        self.initial |= _usual_pressure(run, step) if is_blank else _usual(run, step)
+        self.initial |= _usual_pressure(run, step) if is_blank else _usual(run, step, read_at)
         for field in KINDS[step.kind].fields:
             if field.name not in WRITTEN_BY_THE_BOOK:
-                self.fields[field.name] = _field(field)
+                self.fields[field.name] = _field(field, is_explained=step.kind == CHECKED)
         self.fields["occurred_at"] = LocalMomentField(
             zone=run.system.site.zone,
             label=gettext("When"),
@@ -222,14 +225,40 @@ class StepForm(DoubtingForm):
             data["pressure_gauge_pa"] = "0 psi"
             self.data = data
 
+    @property
+    def is_check(self) -> bool:
+        return self.step.kind == CHECKED
+
     def clean(self) -> dict[str, Any]:
         answers = super().clean()
+        if self.is_check:
+            self._clean_check(answers)
         if AT_ZERO in self.data and answers.get("pressure_gauge_pa"):
             self.add_error(
                 "pressure_gauge_pa",
                 gettext("A pressure is typed here, and the button says zero: clear it, or log it."),
             )
         return answers
+
+    def _clean_check(self, answers: dict[str, Any]) -> None:
+        """A check is logged with what it showed, or it is said that none was made."""
+        is_read = answers.get("air_o2_percent") is not None
+        if UNCHECKED in self.data and is_read:
+            self.add_error(
+                "air_o2_percent",
+                gettext("A reading is typed here, and the button says none was made: choose one."),
+            )
+        elif UNCHECKED not in self.data and not is_read and not self.errors:
+            self.add_error(
+                "air_o2_percent",
+                gettext("Write what it shows in fresh air, or say below that no check was made."),
+            )
+        calibrated = answers.get("analyser_calibrated_on")
+        if calibrated and calibrated > self._today():
+            self.add_error("analyser_calibrated_on", gettext("This day is still to come."))
+
+    def _today(self) -> date:
+        return timezone.localdate(timezone=self.run.system.site.zone)
 
     def _fit_the_phone(self) -> None:
         for field in self.fields.values():
@@ -265,7 +294,11 @@ class StepForm(DoubtingForm):
     @property
     def details(self) -> dict[str, Any]:
         given = {name: self.cleaned_data[name] for name in self._names if name in self.cleaned_data}
-        details = {name: answer for name, answer in given.items() if answer not in (None, "")}
+        details = {
+            name: answer.isoformat() if isinstance(answer, date) else answer
+            for name, answer in given.items()
+            if answer not in (None, "")
+        }
         return details | ({"questioned": self.questioned} if self.questioned else {})
 
     def occurred_at(self, now: datetime) -> datetime:
@@ -326,9 +359,17 @@ def places(run: InertingRun, step: RunStep) -> list[str]:
     return list(dict.fromkeys(told + usual))
 
 
-def _usual(run: InertingRun, step: RunStep) -> dict[str, Any]:
-    """What is most likely the answer, so that the usual step takes one tap."""
+def _usual(run: InertingRun, step: RunStep, read_at: Collection[str]) -> dict[str, Any]:
+    """What is most likely the answer, so that the usual step takes one tap. Where further points
+    are asked for, `read_at` are those that are done."""
+    if step.kind == CHECKED:
+        return {
+            "analyser": run.analyser,
+            "analyser_calibrated_on": run.analyser_calibrated_on,
+        }
     known = places(run, step) if step.kind in PLACES else []
+    if read_at:
+        known = [place for place in known if place not in read_at]
     return _usual_pressure(run, step) | ({"where": known[0]} if known else {})
 
 
@@ -338,9 +379,12 @@ def _usual_pressure(run: InertingRun, step: RunStep) -> dict[str, Any]:
     return {}  # what a purge left is read off the gauge, and never proposed
 
 
-def _field(field: Field) -> forms.Field:
+def _field(field: Field, *, is_explained: bool = False) -> forms.Field:
     return MAKERS[field.type](
-        field, label=field.label, required=field.is_required or field.type == "tri"
+        field,
+        label=field.label,
+        required=field.is_required or field.type == "tri",
+        help_text=field.help if is_explained else "",
     )
 
 

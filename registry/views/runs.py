@@ -17,13 +17,14 @@ from registry.pages.run import (
     logged_page,
     may_read_again,
     plan_page,
+    points_read,
     run_page,
     starting_gas,
 )
 from registry.quantities import format_quantity
 from registry.runs.planning import generator_recovery_s, plan_for_system
-from registry.runs.progress import current_steps, progress_of
-from registry.runs.steps import OF_A_FILL, READ, RunStep, is_correctable
+from registry.runs.progress import current_steps, last_done, open_steps_of, progress_of
+from registry.runs.steps import PURGED, READ, WITH_A_FILL, RunStep, is_correctable
 from registry.services.ledger import RecordError
 from registry.services.run_checks import ReadingQuestioned, RunUnderWay, StepLogged
 from registry.services.runs import (
@@ -107,17 +108,25 @@ def _plan_context(request, system, form, plan):
 def run(request, pk):
     run = get_visible(RUNS, request.user, pk=pk)
     steps = current_steps(run)
-    step = _offered_step(request, progress_of(run, steps))
+    step = _offered_step(request, run, steps)
     form = None
     if step and may_record(run, request.user):
-        form = StepForm(run=run, step=step, user=request.user, last=steps[-1])
+        form = StepForm(
+            run=run, step=step, user=request.user, last=last_done(steps),
+            read_at=points_read(run, steps, step),
+        )  # fmt: skip
     return render(request, "registry/run.html", run_page(run, steps, request.user, form))
 
 
-def _offered_step(request, progress):
-    """The next step or, on request, one more reading of the fill that is about to be purged."""
+def _offered_step(request, run, steps):
+    """The next step or, on request, one more reading of the fill that is about to be purged, or
+    the purge of one that was read and lacks something yet."""
+    progress = progress_of(run, steps)
     if "again" in request.GET and may_read_again(progress):
         return RunStep(READ, progress.step.fill)
+    if "purge" in request.GET and progress.step:
+        purge = RunStep(PURGED, progress.step.fill)
+        return purge if purge in open_steps_of(run, steps) else progress.step
     return progress.step
 
 
@@ -130,7 +139,7 @@ def run_step(request, pk):
     steps = current_steps(run)
     step = _step(request)
     form = StepForm(
-        request.POST, run=run, step=step, user=request.user, last=steps[-1] if steps else None
+        request.POST, run=run, step=step, user=request.user, last=last_done(steps)
     )
     try:
         written = form.is_valid() and attempt(
@@ -182,7 +191,7 @@ def run_correct(request, pk, record_pk):
     run = get_recordable(RUNS, request.user, pk=pk)
     steps = current_steps(run)
     wrong = get_object_or_404(run.records.select_related("recorded_by"), pk=record_pk)
-    is_stale = request.method == "POST" and wrong.kind in OF_A_FILL  # the service says why not
+    is_stale = request.method == "POST" and wrong.kind in WITH_A_FILL  # the service says why not
     if not is_stale and not is_correctable(wrong, steps):
         raise Http404(gettext("This step is not corrected here."))
     form = CorrectionForm(request.POST or None, run=run, wrong=wrong, user=request.user)

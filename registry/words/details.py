@@ -4,7 +4,7 @@ from collections.abc import Mapping
 from typing import Any
 
 from registry.kinds import Field, Kind
-from registry.kinds.parts import QUESTIONED
+from registry.kinds.parts import ON_ANY_RECORD
 from registry.quantities import format_quantity
 from registry.words.answer import Answer
 from registry.words.register import day_text, register_answers
@@ -21,7 +21,7 @@ def answers(
         return list(register_answers(details, units, is_brief=is_brief))
     return [
         Answer(_prompt(field, is_brief), answer_text(field, details[field.name], units))
-        for field in dict.fromkeys((*kind.fields, QUESTIONED))
+        for field in dict.fromkeys((*kind.fields, *ON_ANY_RECORD))
         if field.name in details and field.type != "pipe_run"  # role and size say which
     ]
 
