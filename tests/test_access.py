@@ -105,6 +105,8 @@ ADDRESSES = {
     "registry:run": {"get": "read"},
     "registry:run-step": {"post": "record"},
     "registry:run-stop": {"post": "record"},
+    "registry:run-photo": {"get": "record", "post": "record"},
+    "registry:run-sign": {"get": "record", "post": "record"},
     "registry:run-correct": {"get": "record", "post": "record"},
     "registry:import-new": {"get": "manage own", "post": "manage own"},
     "registry:import-bad-rows": {"get": "import"},  # before a new reading replaces the file

@@ -13,10 +13,12 @@ from django.utils.translation import gettext_lazy as _
 from registry.apps import UNANSWERED
 from registry.fields import NominalSizeField, QuantityField
 from registry.forms.days import DayInput
+from registry.forms.files import FilesField
 from registry.forms.doubts import Doubt, DoubtingForm, doubt_of_wall, known_of
 from registry.forms.moments import LocalMomentField
 from registry.forms.units_and_errors import speak
 from registry.kinds import Field, Kind
+from registry.kinds.parts import FILES
 from registry.models import PipeRun, Record, System, User
 from registry.plausibility.table import NEW_WALL
 
@@ -80,9 +82,16 @@ class RecordForm(DoubtingForm):
     client_key = forms.UUIDField(required=False, widget=forms.HiddenInput)
 
     def __init__(
-        self, data=None, *, kind: Kind, system: System, user: User, original: Record | None = None
+        self,
+        data=None,
+        files=None,
+        *,
+        kind: Kind,
+        system: System,
+        user: User,
+        original: Record | None = None,
     ):
-        super().__init__(data, initial=_initial(original))
+        super().__init__(data, None if data is None else files, initial=_initial(original))
         self.kind, self.original, self.zone = kind, original, system.site.zone
         self._add_moment(system)
         for field in kind.fields:
@@ -92,6 +101,8 @@ class RecordForm(DoubtingForm):
         self.fields["note"] = forms.CharField(
             required=False, max_length=4000, widget=forms.Textarea(attrs={"rows": 3})
         )
+        if files is not None:  # a view that takes files; another would lose them
+            self.fields["files"] = FilesField()
         self._offer_pipe(system)
         speak(self, user, system.site)
         self.doubt_about(kind.fields, known_of(system), user.display_units)
@@ -212,6 +223,7 @@ class RecordForm(DoubtingForm):
             "details": self.details,
             "note": self.cleaned_data["note"],
             "client_key": self.cleaned_data["client_key"],
+            "files": self.cleaned_data.get("files") or [],
         }
 
 
@@ -219,7 +231,7 @@ def _initial(original: Record | None) -> dict[str, Any]:
     if original is None:
         return {"client_key": uuid4(), "occurred_at": timezone.now()}
     return {
-        **original.details,
+        **{name: said for name, said in original.details.items() if name != FILES.name},
         "client_key": uuid4(),
         "occurred_at": original.occurred_at,
         "note": original.note,

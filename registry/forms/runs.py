@@ -27,7 +27,7 @@ from registry.translation import _
 SAME_MINUTE = timedelta(minutes=1)
 LONGEST_HELD_MS = 366 * 24 * 3600 * 1000
 AT_ZERO = "at_zero"
-UNCHECKED = "unchecked"
+UNCHECKED, AIR_CHECK = "unchecked", "air_o2_percent"
 ASIDE = ("cylinders", "cylinder_before_gauge_pa", "cylinder_after_gauge_pa", "gas_used_m3")
 WRITTEN_BY_THE_BOOK = ("fill", "questioned")
 PLACES = {
@@ -242,15 +242,15 @@ class StepForm(DoubtingForm):
 
     def _clean_check(self, answers: dict[str, Any]) -> None:
         """A check is logged with what it showed, or it is said that none was made."""
-        is_read = answers.get("air_o2_percent") is not None
+        is_read = answers.get(AIR_CHECK) is not None
         if UNCHECKED in self.data and is_read:
             self.add_error(
-                "air_o2_percent",
+                AIR_CHECK,
                 gettext("A reading is typed here, and the button says none was made: choose one."),
             )
         elif UNCHECKED not in self.data and not is_read and not self.errors:
             self.add_error(
-                "air_o2_percent",
+                AIR_CHECK,
                 gettext("Write what it shows in fresh air, or say below that no check was made."),
             )
         calibrated = answers.get("analyser_calibrated_on")

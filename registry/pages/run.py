@@ -41,6 +41,7 @@ from registry.runs.steps import (
     PURGED,
     READ,
     RETURNED,
+    SIGNED,
     STARTED,
     WATER_FILLED,
     RunStep,
@@ -146,6 +147,8 @@ def run_page(
         "judgement": judgement,
         **_acceptance(run, steps, step, user.display_units),
         "log": [_log_line(row, steps, user.display_units) for row in reversed(steps)],
+        "meter": _meter(run, steps),
+        "signed": [row for row in steps if row.kind == SIGNED],
         "ended_at": None if run.is_unfinished else _last_moment(steps),
         "may_read_again": may_read_again(progress),
         "cautions": [CAUTIONS[name] for name in MINDED],
@@ -153,6 +156,12 @@ def run_page(
         "plausibility": as_data(),
         "is_extra": form is not None and form.step not in open_steps_of(run, steps),
     }
+
+
+def _meter(run: InertingRun, steps: Sequence[Record]) -> str:
+    """The analyser in use, by which a phone remembers what it shows."""
+    checked = [row.details["analyser"] for row in steps if row.details.get("analyser")]
+    return checked[-1] if checked else run.analyser
 
 
 def _last_moment(steps: Sequence[Record]) -> datetime | None:

@@ -3,6 +3,7 @@
 from uuid import UUID, uuid4
 
 from django.contrib import messages
+from django.db.models import prefetch_related_objects
 from django.http import Http404
 from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
@@ -10,6 +11,7 @@ from django.utils.translation import gettext
 from django.views.decorators.http import require_http_methods, require_safe
 
 from registry.access import get_recordable, get_visible, may_record
+from registry.forms.run_beside import PhotoForm
 from registry.forms.runs import CorrectionForm, PlanForm, StepForm, StopForm
 from registry.forms.units_and_errors import attempt
 from registry.models import InertingRun, System
@@ -115,7 +117,11 @@ def run(request, pk):
             run=run, step=step, user=request.user, last=last_done(steps),
             read_at=points_read(run, steps, step),
         )  # fmt: skip
-    return render(request, "registry/run.html", run_page(run, steps, request.user, form))
+    prefetch_related_objects(steps, "attachments")
+    context = run_page(run, steps, request.user, form)
+    if may_record(run, request.user):
+        context["form_photo"] = PhotoForm(user=request.user)
+    return render(request, "registry/run.html", context)
 
 
 def _offered_step(request, run, steps):

@@ -18,6 +18,7 @@ from registry.runs.steps import ACCEPTED, FINAL_PURGE, RETURNED, STARTED, WATER_
 from registry.services.log import proof_of
 from registry.translation import _
 from registry.words.details import one_line
+from reports.certificate.acceptance import Signature, asked_facts, instrument_facts, signatures
 from reports.pdf import compile_pdf
 from reports.printing import (
     atmosphere_words,
@@ -74,6 +75,7 @@ class Certificate:
     keeping_it: tuple[str, ...]
     ledger: tuple[tuple[str, str], ...]
     strip: str
+    signatures: tuple[Signature, ...] = ()
     proof: str = ""
 
     def document(self) -> dict[str, Any]:
@@ -108,6 +110,7 @@ def certificate_of(run: InertingRun, *, units: str) -> Certificate:
         keeping_it=KEEPING_IT,
         ledger=tuple(_ledger(system, steps[-1], zone)),
         strip=printed_strip(system, steps[-1].occurred_at),
+        signatures=tuple(signatures(steps, zone)),
         proof=str(proof_of(steps[-1], is_first=True) or ""),
     )
 
@@ -142,7 +145,6 @@ def _run_facts(
     zone = run.system.site.zone
     people = dict.fromkeys(str(step.recorded_by) for step in steps)
     contractor = run.system.site.contractor_on(acceptance.occurred_at.astimezone(zone).date())
-    calibrated = run.analyser_calibrated_on
     yield gettext("Logged by"), ", ".join(people)
     yield (
         gettext("Contractor of the site"),
@@ -159,11 +161,8 @@ def _run_facts(
         format_quantity(run.fill_pressure_gauge_pa, "pressure", units),
     )
     yield gettext("Volume planned with"), format_quantity(run.volume_m3, "volume", units)
-    yield gettext("Gas analyser"), run.analyser or gettext("not recorded")
-    yield (
-        gettext("Analyser calibrated"),
-        f"{calibrated:%-d %B %Y}" if calibrated else gettext("not recorded"),
-    )
+    yield from instrument_facts(run, steps)
+    yield from asked_facts(run, steps, acceptance, units)
 
 
 def _returned(steps: Sequence[Record], zone: ZoneInfo) -> str:
