@@ -105,6 +105,7 @@ ADDRESSES = {
     "registry:run": {"get": "read"},
     "registry:run-step": {"post": "record"},
     "registry:run-stop": {"post": "record"},
+    "registry:run-gas": {"get": "record"},
     "registry:run-photo": {"get": "record", "post": "record"},
     "registry:run-sign": {"get": "record", "post": "record"},
     "registry:run-correct": {"get": "record", "post": "record"},

@@ -82,6 +82,7 @@ def make_objects(world) -> dict[str, dict[str, Any]]:
         "registry:run": run,
         "registry:run-step": run,
         "registry:run-stop": run,
+        "registry:run-gas": run,
         "registry:run-photo": run,
         "registry:run-sign": {"pk": made.accepted_run.pk},
         "registry:run-correct": run | {"record_pk": reading.pk},

@@ -13,12 +13,12 @@ from django.utils.translation import gettext_lazy as _
 from registry.apps import UNANSWERED
 from registry.fields import NominalSizeField, QuantityField
 from registry.forms.days import DayInput
-from registry.forms.files import FilesField
 from registry.forms.doubts import Doubt, DoubtingForm, doubt_of_wall, known_of
+from registry.forms.files import FilesField
 from registry.forms.moments import LocalMomentField
 from registry.forms.units_and_errors import speak
 from registry.kinds import Field, Kind
-from registry.kinds.parts import FILES
+from registry.kinds.parts import FILES, LEAVE
 from registry.models import PipeRun, Record, System, User
 from registry.plausibility.table import NEW_WALL
 
@@ -182,12 +182,29 @@ class RecordForm(DoubtingForm):
     def clean(self) -> dict[str, Any]:
         answers = super().clean() or {}
         self._take_pipe(answers)
+        self._ask_for_leave(answers)
         if when := answers.get("occurred_at"):
             began = when.astimezone(self.zone).date()
             for field in self.kind.fields:
                 if field.is_ahead and (day := answers.get(field.name)) and day < began:
                     self.add_error(field.name, BEFORE.format(day=day, began=began))
         return answers
+
+    def _ask_for_leave(self, answers: dict[str, Any]) -> None:
+        """Planned work is authorised before the valve moves, so whether it was is not left open."""
+        if answers.get("planned") != "planned" or LEAVE.name not in self.fields:
+            return
+        said = answers.get(LEAVE.name)
+        if not said and LEAVE.name not in self.errors:
+            self.add_error(
+                LEAVE.name,
+                gettext("Planned work needs the owner's leave first: say whether it was given."),
+            )
+        if said == "emergency":
+            self.add_error(
+                LEAVE.name,
+                gettext("This says planned ahead, and that was an emergency: choose one of them."),
+            )
 
     @property
     def occurred_at(self) -> datetime:

@@ -17,6 +17,7 @@ from registry.forms.moments import LocalMomentField
 from registry.forms.records import MAKERS, DayInput
 from registry.forms.units_and_errors import speak
 from registry.kinds import KINDS, Field
+from registry.kinds.parts import LEAVE, LEAVE_BY
 from registry.models import Fitting, InertingRun, Record, System, User
 from registry.plausibility.table import PLANNED
 from registry.quantities import PSI, format_quantity
@@ -173,6 +174,21 @@ class PlanForm(forms.Form):
         return [(name, self.data.get(name, "")) for name in self.fields]
 
 
+class LeaveForm(forms.Form):
+    """Asked where the run is started, and never answered beforehand."""
+
+    leave = forms.ChoiceField(
+        label=LEAVE.label,
+        choices=LEAVE.choices,
+        widget=forms.RadioSelect,
+        help_text=LEAVE.help,
+        error_messages={
+            "required": _("A run drains the pipe: say whether the owner gave leave for it.")
+        },
+    )
+    leave_by = forms.CharField(label=LEAVE_BY.label, max_length=200, required=False)
+
+
 class StepForm(DoubtingForm):
     """One step of a run. The time is now, or typed, or now less what the phone held it back."""
 
@@ -212,7 +228,17 @@ class StepForm(DoubtingForm):
         if step.kind == FILLED:
             known[PLANNED] = run.fill_pressure_gauge_pa
         self.doubt_about(KINDS[step.kind].fields, known, user.display_units)
+        if self.is_check:
+            self._ask_for_the_check()
         self._fit_the_phone()
+
+    def _ask_for_the_check(self) -> None:
+        """A check is logged with what it showed, or it is said that none was made."""
+        air = self.fields[AIR_CHECK]
+        air.required = UNCHECKED not in self.data
+        air.error_messages["required"] = gettext(
+            "Write what it shows in fresh air, or say below that no check was made."
+        )
 
     @property
     def is_to_zero(self) -> bool:
@@ -224,6 +250,13 @@ class StepForm(DoubtingForm):
             data = cast(QueryDict, self.data).copy()
             data["pressure_gauge_pa"] = "0 psi"
             self.data = data
+
+    def read(self, name: str) -> Any:
+        """One answer as it stands, while the others are still being typed; None if unreadable."""
+        try:
+            return self.fields[name].clean(self[name].data)
+        except forms.ValidationError:
+            return None
 
     @property
     def is_check(self) -> bool:
@@ -241,17 +274,11 @@ class StepForm(DoubtingForm):
         return answers
 
     def _clean_check(self, answers: dict[str, Any]) -> None:
-        """A check is logged with what it showed, or it is said that none was made."""
         is_read = answers.get(AIR_CHECK) is not None
         if UNCHECKED in self.data and is_read:
             self.add_error(
                 AIR_CHECK,
                 gettext("A reading is typed here, and the button says none was made: choose one."),
-            )
-        elif UNCHECKED not in self.data and not is_read and not self.errors:
-            self.add_error(
-                AIR_CHECK,
-                gettext("Write what it shows in fresh air, or say below that no check was made."),
             )
         calibrated = answers.get("analyser_calibrated_on")
         if calibrated and calibrated > self._today():

@@ -1,6 +1,15 @@
 """Recurring work, done or not."""
 
-from registry.kinds.parts import FILES, PIPE_TEMPERATURE, Field, Kind, choice, pressure, quantity, text
+from registry.kinds.parts import (
+    FILES,
+    PIPE_TEMPERATURE,
+    Field,
+    Kind,
+    choice,
+    pressure,
+    quantity,
+    text,
+)
 from registry.protection import verdicts
 from registry.translation import _
 

@@ -149,5 +149,20 @@ PLANNED = choice(
     ("emergency", _("Emergency")),
     required=False,
 )
+LEAVE = choice(
+    "leave",
+    _("Did the owner give leave before the valve moved?"),
+    ("yes", _("Yes")),
+    ("no", _("No")),
+    ("unknown", _("Not known")),
+    ("emergency", _("An emergency: nobody was asked first")),
+    required=False,
+    help=_("The impairment coordinator where one is named; with none, the owner."),
+)
+"""Planned impairments are authorised before the valve moves; an emergency does not wait: NFPA 25
+15.5.1 and 15.6, restated by a college's safety office."""
+
+LEAVE_BY = text("leave_by", _("Who gave it"))
+OWNERS_LEAVE = (LEAVE, LEAVE_BY)
 WET_PIPE = ("wet", "antifreeze")
 GAS_PIPE = ("dry", "preaction")

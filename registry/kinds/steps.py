@@ -4,6 +4,7 @@ from registry.atmosphere import GasEffect, runs
 from registry.atmosphere.gas_effects import NO_EFFECT
 from registry.kinds.meaning import MarkShape, StripMark, Water
 from registry.kinds.parts import (
+    OWNERS_LEAVE,
     QUESTIONED,
     RESTORATION,
     WHERE,
@@ -59,6 +60,7 @@ STARTED = _step(
     quantity("wait_s", _("Wait between fill and reading"), "duration"),
     quantity("hold_s", _("Pressure to be held for"), "duration"),
     quantity("hold_fall_pa", _("With a fall of at most"), "pressure_difference"),
+    *OWNERS_LEAVE,
     gas=GasEffect(
         moves=runs.started, turned=("aerated", "Drained: aerated until the run is accepted.")
     ),
@@ -69,13 +71,13 @@ STARTED = _step(
 CHECKED = _step(
     "inerting.checked",
     _("Analyser checked"),
-    text("analyser", _("Gas analyser"), help=_("Make, or name, and serial number.")),
-    Field("analyser_calibrated_on", _("Analyser calibrated"), "date"),
     percent(
         "air_o2_percent",
         _("Oxygen it shows in fresh air"),
         help=_("Outdoors, when the number stands still: 20.9 %, give or take 0.5."),
     ),
+    text("analyser", _("Gas analyser"), help=_("Make, or name, and serial number.")),
+    Field("analyser_calibrated_on", _("Analyser calibrated"), "date"),
     percent(
         "zero_o2_percent",
         _("Oxygen it shows in pure nitrogen"),
@@ -114,9 +116,7 @@ HELD = _step(
     pressure("start_gauge_pa", _("Pressure at the start"), required=True),
     pressure("end_gauge_pa", _("Pressure at the end"), required=True),
     quantity("duration_s", _("Held for"), "duration", required=True),
-    quantity(
-        "start_temperature_k", _("Pipe temperature at the start"), "temperature", low=200.0
-    ),
+    quantity("start_temperature_k", _("Pipe temperature at the start"), "temperature", low=200.0),
     quantity("end_temperature_k", _("Pipe temperature at the end"), "temperature", low=200.0),
 )
 

@@ -5,30 +5,51 @@ from django.db import migrations, models
 
 
 class Migration(migrations.Migration):
-
     dependencies = [
-        ('registry', '0009_readings'),
+        ("registry", "0009_readings"),
     ]
 
     operations = [
         migrations.AddField(
-            model_name='ownerpolicy',
-            name='acceptance_hold_fall_pa',
-            field=models.FloatField(default=3447.3786465841804, validators=[django.core.validators.MinValueValidator(0), django.core.validators.MaxValueValidator(100000)], verbose_name='with a fall of at most'),
+            model_name="ownerpolicy",
+            name="acceptance_hold_fall_pa",
+            field=models.FloatField(
+                default=3447.3786465841804,
+                validators=[
+                    django.core.validators.MinValueValidator(0),
+                    django.core.validators.MaxValueValidator(100000),
+                ],
+                verbose_name="with a fall of at most",
+            ),
         ),
         migrations.AddField(
-            model_name='ownerpolicy',
-            name='acceptance_hold_minutes',
-            field=models.PositiveIntegerField(default=0, validators=[django.core.validators.MaxValueValidator(1440)], verbose_name='pressure to be held for'),
+            model_name="ownerpolicy",
+            name="acceptance_hold_minutes",
+            field=models.PositiveIntegerField(
+                default=0,
+                validators=[django.core.validators.MaxValueValidator(1440)],
+                verbose_name="pressure to be held for",
+            ),
         ),
         migrations.AddField(
-            model_name='ownerpolicy',
-            name='acceptance_points',
-            field=models.PositiveSmallIntegerField(default=1, validators=[django.core.validators.MinValueValidator(1), django.core.validators.MaxValueValidator(20)], verbose_name='points to be read at target'),
+            model_name="ownerpolicy",
+            name="acceptance_points",
+            field=models.PositiveSmallIntegerField(
+                default=1,
+                validators=[
+                    django.core.validators.MinValueValidator(1),
+                    django.core.validators.MaxValueValidator(20),
+                ],
+                verbose_name="points to be read at target",
+            ),
         ),
         migrations.AddField(
-            model_name='ownerpolicy',
-            name='acceptance_wait_minutes',
-            field=models.PositiveIntegerField(default=0, validators=[django.core.validators.MaxValueValidator(1440)], verbose_name='wait between fill and reading'),
+            model_name="ownerpolicy",
+            name="acceptance_wait_minutes",
+            field=models.PositiveIntegerField(
+                default=0,
+                validators=[django.core.validators.MaxValueValidator(1440)],
+                verbose_name="wait between fill and reading",
+            ),
         ),
     ]

@@ -10,7 +10,10 @@ from registry.runs.acceptance import Decision, Demands, Hold, Lack
 
 
 def minutes(seconds: float) -> str:
-    whole = round(seconds / 60)
+    """Whole minutes that have gone by; under two, the seconds decide whether it was enough."""
+    if seconds < 120 and seconds % 60:
+        return format_quantity(seconds, "duration")
+    whole = int(seconds // 60)
     return ngettext("{whole} minute", "{whole} minutes", whole).format(whole=whole)
 
 
@@ -32,9 +35,7 @@ def demand_words(demands: Demands, units: str) -> Iterator[str]:
         yield gettext(
             "The pressure holds for {time} with a fall of {fall} at most, corrected for "
             "temperature where it is written down."
-        ).format(
-            time=minutes(demands.hold_s), fall=difference(demands.hold_fall_pa, units)
-        )
+        ).format(time=minutes(demands.hold_s), fall=difference(demands.hold_fall_pa, units))
 
 
 def lack_words(lacks: Iterable[Lack], demands: Demands, units: str) -> Iterator[str]:
@@ -53,7 +54,9 @@ def _lack_words(lack: Lack, demands: Demands, units: str) -> str:
             where=lack.where or gettext("It"), found=minutes(found), asked=minutes(demands.wait_s)
         )
     if lack.code == codes.UNNAMED:
-        return gettext("A reading does not say where it was taken: correct it, or read there again.")
+        return gettext(
+            "A reading does not say where it was taken: correct it, or read there again."
+        )
     if lack.code == codes.POINTS:
         return gettext("{found} of {points} points are read at target. Read the next one.").format(
             found=round(found), points=demands.points
@@ -68,9 +71,7 @@ def _lack_words(lack: Lack, demands: Demands, units: str) -> str:
         return gettext(
             "The pressure fell by {found}; {asked} is the most. Look for the leak and hold again, "
             "or purge and fill again."
-        ).format(
-            found=difference(found, units), asked=difference(demands.hold_fall_pa, units)
-        )
+        ).format(found=difference(found, units), asked=difference(demands.hold_fall_pa, units))
     return ""
 
 

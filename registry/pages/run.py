@@ -71,8 +71,8 @@ QUESTIONS = {
     CHECKED: Question(
         _("Which analyser, and is it right?"),
         _(
-            "Hold it in fresh air before the first reading, and again after the last. Asked once "
-            "a run; it stands on the certificate."
+            "Hold it in fresh air until the number stands still. Asked once a run; it stands on "
+            "the certificate."
         ),
         _("Log the check"),
     ),

@@ -20,7 +20,6 @@ from registry.plausibility.table import (
     Limit,
 )
 
-
 OF_THE_ANALYSER = {
     "analyser_calibrated_on": CALIBRATION,
     "air_o2_percent": AIR_CHECK,

@@ -11,8 +11,8 @@ from django.utils.translation import gettext
 
 from registry.chain import Link, record_hash
 from registry.kinds import KINDS, DetailsError, answered, check_details
-from registry.kinds.parts import FILES
 from registry.kinds.facts import SYSTEM_ENTERED, WITHDRAWN
+from registry.kinds.parts import FILES
 from registry.models import InertingRun, PipeRun, Record, System, User
 from registry.services.assessments import follow_ledger
 from registry.services.derive import rederive

@@ -12,8 +12,8 @@ from django.utils.translation import gettext
 from registry.corrosion.inerting import InertingPlan
 from registry.kinds.readings import PRESSURE_READING
 from registry.models import InertingRun, OwnerPolicy, Record, System, User
-from registry.runs.planning import notice_text, plan_digest, plan_document
 from registry.runs.acceptance import Demands
+from registry.runs.planning import notice_text, plan_digest, plan_document
 from registry.runs.progress import current_steps, decision_on, open_steps_of, step_of
 from registry.runs.steps import (
     ACCEPTED,
@@ -39,7 +39,6 @@ from registry.services.run_checks import (
     written_with,
 )
 
-
 DECIDES = (READ, HELD)
 """What an acceptance rests on."""
 
@@ -53,6 +52,8 @@ def start_run(
     opened_at: datetime,
     analyser: str = "",
     analyser_calibrated_on=None,
+    leave: str = "",
+    leave_by: str = "",
     client_key: UUID | None = None,
     now: datetime | None = None,
 ) -> InertingRun:
@@ -80,7 +81,8 @@ def start_run(
         system=book,
         kind=STARTED,
         occurred_at=opened_at,
-        details=_start_details(run, OwnerPolicy.for_owner(book.site.owner)),
+        details=_start_details(run, OwnerPolicy.for_owner(book.site.owner))
+        | {"leave": leave, "leave_by": leave_by},
         recorded_by=opened_by,
         inerting_run=run,
         is_held=True,

@@ -27,7 +27,11 @@ def drain_down(request, pk):
     cover_form = CoverForm(request.GET.dict(), system=system, user=request.user)
     cover = _cover(system, cover_form)
     form = DrainDownForm(
-        request.POST or None, request.FILES, system=system, user=request.user, planned=_planned(cover, cover_form)
+        request.POST or None,
+        request.FILES,
+        system=system,
+        user=request.user,
+        planned=_planned(cover, cover_form),
     )
     context = {"system": system, "cover_form": cover_form, "cover": cover, "form": form}
     context |= {"cylinders": _cylinders(cover), "may_record": may_record(system, request.user)}

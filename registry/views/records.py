@@ -10,8 +10,8 @@ from registry.forms.records import RecordForm, WithdrawForm
 from registry.forms.units_and_errors import attempt
 from registry.kinds import entered_by_hand
 from registry.models import Record, System
-from registry.pages.cautions import CAUTIONS
 from registry.pages.attachments import files_of
+from registry.pages.cautions import CAUTIONS
 from registry.pages.ledger_lines import line_of, protected_by, system_effects
 from registry.services.attaching import record_with_files
 
@@ -87,7 +87,11 @@ def record_page(request, pk):
         and record.inerting_run.is_unfinished
         and may_record(record, request.user),
     }
-    return render(request, "registry/record.html", {"line": line, "record": record, "files": files_of(record), **rights})
+    return render(
+        request,
+        "registry/record.html",
+        {"line": line, "record": record, "files": files_of(record), **rights},
+    )
 
 
 def record_correct(request, pk):

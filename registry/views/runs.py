@@ -12,7 +12,7 @@ from django.views.decorators.http import require_http_methods, require_safe
 
 from registry.access import get_recordable, get_visible, may_record
 from registry.forms.run_beside import PhotoForm
-from registry.forms.runs import CorrectionForm, PlanForm, StepForm, StopForm
+from registry.forms.runs import CorrectionForm, LeaveForm, PlanForm, StepForm, StopForm
 from registry.forms.units_and_errors import attempt
 from registry.models import InertingRun, System
 from registry.pages.run import (
@@ -53,12 +53,15 @@ def run_plan(request, pk):
     form = PlanForm(data.dict(), system=system, user=request.user, oxygen=gas.oxygen)
     form.fields["start_n2_percent"].help_text = gas.because
     plan = plan_for_system(system, form.cleaned_data) if form.is_valid() else None
-    if request.method == "POST" and plan:
-        return _start(request, system, form, plan, now)
-    return render(request, "registry/run_plan.html", _plan_context(request, system, form, plan))
+    leave = LeaveForm(request.POST if request.method == "POST" else None)
+    if request.method == "POST" and plan and leave.is_valid():
+        return _start(request, system, form, leave, plan, now)
+    context = _plan_context(request, system, form, plan) | {"leave": leave}
+    status = NOT_WRITTEN if request.method == "POST" and plan else 200
+    return render(request, "registry/run_plan.html", context, status=status)
 
 
-def _start(request, system, form, plan, now):
+def _start(request, system, form, leave, plan, now):
     try:
         run = start_run(
             system=system,
@@ -69,6 +72,7 @@ def _start(request, system, form, plan, now):
             analyser_calibrated_on=form.cleaned_data["analyser_calibrated_on"],
             client_key=_key(request),
             now=now,
+            **leave.cleaned_data,
         )
     except RunUnderWay as under_way:
         messages.warning(
@@ -79,7 +83,7 @@ def _start(request, system, form, plan, now):
         for name, problem in refused.problems.items():
             known = {"occurred_at": "opened_at"}.get(name)
             form.add_error(known, problem)
-        context = _plan_context(request, system, form, plan)
+        context = _plan_context(request, system, form, plan) | {"leave": leave}
         return render(request, "registry/run_plan.html", context, status=NOT_WRITTEN)
     return redirect(run)
 
@@ -144,9 +148,7 @@ def run_step(request, pk):
     now = timezone.now()
     steps = current_steps(run)
     step = _step(request)
-    form = StepForm(
-        request.POST, run=run, step=step, user=request.user, last=last_done(steps)
-    )
+    form = StepForm(request.POST, run=run, step=step, user=request.user, last=last_done(steps))
     try:
         written = form.is_valid() and attempt(
             form,

@@ -6,13 +6,14 @@ from zoneinfo import ZoneInfo
 
 from django.utils.translation import gettext
 
+from registry.kinds.parts import LEAVE, LEAVE_BY
 from registry.models import InertingRun, Record
 from registry.pages.acceptance import demand_words, met_words
 from registry.plausibility.table import LEAST_AIR_CHECK, MOST_AIR_CHECK, MOST_ZERO_CHECK
 from registry.quantities import format_quantity
 from registry.runs.acceptance import Hold
 from registry.runs.progress import decision_on, demands_on
-from registry.runs.steps import CHECKED, HELD, SIGNED
+from registry.runs.steps import CHECKED, HELD, SIGNED, STARTED
 from registry.services.run_beside import ON_SCREEN
 from registry.words.register import day_text
 from reports.printing import moment_words
@@ -108,6 +109,16 @@ def signatures(steps: Sequence[Record], zone: ZoneInfo) -> Iterator[Signature]:
                 words=words, exceptions=exceptions
             )
         yield Signature(words, _drawn(step))
+
+
+def leave_words(steps: Sequence[Record]) -> str:
+    """Whether the owner gave leave before the valve moved, as it was told when the run began."""
+    said = next((step.details for step in steps if step.kind == STARTED), {})
+    told = dict(LEAVE.choices).get(said.get(LEAVE.name, ""))
+    if told is None:
+        return gettext("not recorded")
+    by = said.get(LEAVE_BY.name)
+    return f"{told}, {by}" if by else str(told)
 
 
 def _drawn(step: Record) -> tuple[int, ...]:

@@ -36,8 +36,9 @@ def set_acceptance(
     except ValidationError as error:
         problems = {name: " ".join(words) for name, words in error.message_dict.items()}
         fields = {f"acceptance_{name}": name for name in NAMES}
-        raise WorkError({fields.get(name, name): words for name, words in problems.items()}) from None
+        raise WorkError(
+            {fields.get(name, name): words for name, words in problems.items()}
+        ) from None
     policy.save()
     note_changes(owner, by=changed_by, now=now)
     return policy
-

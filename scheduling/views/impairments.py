@@ -49,8 +49,12 @@ def _log(request, system, form, template):
     now = timezone.now()
     if form.is_valid() and (
         written := attempt(
-            form, record_with_files,
-            system=system, recorded_by=request.user, now=now, **form.facts(),
+            form,
+            record_with_files,
+            system=system,
+            recorded_by=request.user,
+            now=now,
+            **form.facts(),
         )  # fmt: skip
     ):
         messages.success(

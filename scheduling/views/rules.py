@@ -80,9 +80,7 @@ def rules_acceptance(request, pk):
         form, set_acceptance,
         owner=owner, changed_by=request.user, now=timezone.now(), **form.cleaned_data,
     ):  # fmt: skip
-        messages.success(
-            request, gettext("Saved. It holds for runs that begin from now on.")
-        )
+        messages.success(request, gettext("Saved. It holds for runs that begin from now on."))
         return redirect("scheduling:rules-owner", owner.pk)
     context = {"owner": owner, "form": form, "target_n2_percent": policy.target_n2_percent}
     return render(request, "scheduling/rules_acceptance.html", context)

@@ -121,6 +121,7 @@ def test_a_reading_at_target_is_not_called_accepted_while_the_owner_asks_for_mor
     phone.goto(run.get_absolute_url())
     phone.context.set_offline(True)
     phone.get_by_label("Nitrogen").fill("98.3")
+    phone.get_by_label("Where").fill("Far vent")
     phone.get_by_role("button", name="Log the reading").click()
     phone.get_by_text("Kept on this phone, will be sent").wait_for()
     heading(phone, "Fill 1: what does the vent read")
@@ -150,6 +151,24 @@ def test_the_phone_remembers_what_the_meter_shows(phone, run):
     phone.get_by_label("Gas analyser").fill("meter 7")
     phone.get_by_label("Gas analyser").press("Tab")
     assert other.input_value() == "% O2"
+
+
+def test_gas_that_the_gauges_tell_is_logged_with_one_tap_also_after_a_step(phone, run):
+    phone.get_by_role("button", name="Pressure reached").click()
+    heading(phone, "Fill 1: what does the vent read")
+    phone.locator("#step [name=n2_percent]").fill("92.9")
+    phone.get_by_role("button", name="Log the reading").click()
+    heading(phone, "Fill 1: purged to zero")
+    phone.get_by_role("button", name=re.compile("the gauge reads zero")).click()
+    heading(phone, "Fill 2: is the pressure reached")
+    phone.get_by_text("Cylinders and gas used").click()
+    phone.get_by_label("Cylinder pressure before").fill("2000")
+    phone.get_by_label("Cylinder pressure after").fill("1400")
+    phone.get_by_role("button", name=re.compile("Log that")).click()
+    heading(phone, "Fill 2: what does the vent read")
+    kept = Record.objects.filter(kind="inerting.filled").latest("sequence").details
+    assert kept["gas_used_m3"] > 1
+    assert kept["pressure_gauge_pa"] == pytest.approx(30 * PSI, rel=0.01)
 
 
 def test_digits_can_be_read_at_arms_length(phone, run):

@@ -16,7 +16,8 @@ def start(client, system, **answers):
     page = client.get(plan_url(system), answers)
     carried = dict(page.context["form"].carried)
     key = answers.pop("client_key", page.context["client_key"])
-    return client.post(plan_url(system), carried | {"client_key": key})
+    leave = {"leave": answers.get("leave", "yes")}
+    return client.post(plan_url(system), carried | leave | {"client_key": key})
 
 
 def step_url(run):

@@ -85,7 +85,10 @@ def test_a_png_stays_whole():
 
 
 def test_the_place_in_xmp_is_blanked_too():
-    photo = JPEG + b'<x exif:GPSLatitude="51,28.67N" tiff:Make="M"/><exif:GPSAltitude>9</exif:GPSAltitude>'
+    photo = (
+        JPEG
+        + b'<x exif:GPSLatitude="51,28.67N" tiff:Make="M"/><exif:GPSAltitude>9</exif:GPSAltitude>'
+    )
     kept, had_place = without_place(photo)
     assert had_place
     assert b"51,28" not in kept

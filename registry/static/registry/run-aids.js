@@ -31,6 +31,7 @@
     const said = isHeld ? step.dataset.kept : step?.dataset.said;
     spoken.textContent = [said, heading].filter(Boolean).join(" ");
     const form = step?.querySelector("form[data-step]");
+    if (form) window.htmx?.process(document.querySelector("main")); // echoes and hints follow the typing
     if (form && !document.querySelector("main [autofocus]")) next(form)?.focus();
   }
 

@@ -190,9 +190,7 @@ def test_an_analyser_that_is_not_proven_is_questioned_and_never_refused(
 def test_a_calibration_still_to_come_is_refused(technicians, system):
     run = begin(technicians, system)
     day = (timezone.now() + timedelta(days=9)).date().isoformat()
-    refused = answer(
-        technicians, run, "checked", analyser_calibrated_on=day, air_o2_percent="20.9"
-    )
+    refused = answer(technicians, run, "checked", analyser_calibrated_on=day, air_o2_percent="20.9")
     assert "still to come" in refused.content.decode()
 
 
