@@ -1,9 +1,10 @@
 """Whether readings end the fills: what the owner asks before one at target counts.
 
 Pure, and the one home of the decision. `Demands.as_data` is the same policy for the program of the
-page; `fixtures/acceptance_cases.json` holds cases that both must judge alike. A hold that falls at
-most 0.5 psi in 15 to 30 minutes, corrected for temperature, a wait for mixing, and one point for
-every 1 to 2 m3 or floor, of which the worst decides: common practice, no source.
+page; `tests/registry/runs/acceptance_cases.json` holds cases that both must judge alike.
+
+Common practice, no source: a hold of 15 to 30 minutes that falls 0.5 psi at most, corrected for
+temperature; a wait for mixing; a point for every 1 to 2 m3 or floor, of which the worst decides.
 """
 
 from collections.abc import Sequence

@@ -8,9 +8,7 @@ import pytest
 from registry.quantities import PSI
 from registry.runs.acceptance import Demands, Hold, PointReading, decide
 
-CASES = json.loads(
-    (Path(__file__).parents[3] / "fixtures" / "acceptance_cases.json").read_text(encoding="utf-8")
-)
+CASES = json.loads((Path(__file__).parent / "acceptance_cases.json").read_text(encoding="utf-8"))
 ATMOSPHERE_PA = 101_325.0
 
 
