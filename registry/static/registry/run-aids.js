@@ -35,6 +35,11 @@
     if (form && !document.querySelector("main [autofocus]")) next(form)?.focus();
   }
 
+  /* An echo needs the book; without a connection it would only fill the console with errors. */
+  document.addEventListener("htmx:beforeRequest", (event) => {
+    if (!navigator.onLine) event.preventDefault();
+  });
+
   new MutationObserver(turned).observe(document.body, { childList: true, subtree: true });
 
   function tick() {
