@@ -1,4 +1,4 @@
-"""Forms of an inerting run: its plan, one step of it, and its early end."""
+"""Forms of an inerting run: its plan, and one step of it."""
 
 from collections.abc import Collection
 from datetime import date, datetime, timedelta
@@ -17,7 +17,6 @@ from registry.forms.moments import LocalMomentField
 from registry.forms.records import MAKERS, DayInput
 from registry.forms.units_and_errors import speak
 from registry.kinds import KINDS, Field
-from registry.kinds.parts import LEAVE, LEAVE_BY
 from registry.models import Fitting, InertingRun, Record, System, User
 from registry.plausibility.table import PLANNED
 from registry.quantities import PSI, format_quantity
@@ -172,21 +171,6 @@ class PlanForm(forms.Form):
     def carried(self) -> list[tuple[str, str]]:
         """The answers as typed, for the form that starts the run they plan."""
         return [(name, self.data.get(name, "")) for name in self.fields]
-
-
-class LeaveForm(forms.Form):
-    """Asked where the run is started, and never answered beforehand."""
-
-    leave = forms.ChoiceField(
-        label=LEAVE.label,
-        choices=LEAVE.choices,
-        widget=forms.RadioSelect,
-        help_text=LEAVE.help,
-        error_messages={
-            "required": _("A run drains the pipe: say whether the owner gave leave for it.")
-        },
-    )
-    leave_by = forms.CharField(label=LEAVE_BY.label, max_length=200, required=False)
 
 
 class StepForm(DoubtingForm):
@@ -354,28 +338,6 @@ class CorrectionForm(StepForm):
         super().__init__(data, run=run, step=step, user=user)
         del self.fields["occurred_at"]
         self.initial |= wrong.details
-
-
-class StopForm(forms.Form):
-    client_key = forms.UUIDField(widget=forms.HiddenInput)
-    reason = forms.CharField(
-        label=_("Why does the run stop?"), max_length=500, widget=forms.Textarea(attrs={"rows": 2})
-    )
-    left_as = forms.CharField(
-        label=_("How is the system left?"),
-        max_length=500,
-        widget=forms.Textarea(attrs={"rows": 3}),
-        help_text=_("Pressure in the pipe, valves, whether protection is back, who was told."),
-    )
-
-    def __init__(self, data=None, *, run: InertingRun):
-        super().__init__(data, initial={"client_key": uuid4()})
-        self.fields["occurred_at"] = LocalMomentField(
-            zone=run.system.site.zone,
-            label=gettext("When"),
-            required=False,
-            help_text=gettext("Empty means now."),
-        )
 
 
 def places(run: InertingRun, step: RunStep) -> list[str]:

@@ -175,16 +175,16 @@ def _acceptance(
     """What the owner asks before a reading counts, and what this fill lacks of it yet."""
     demands = demands_on(run, steps)
     filled = [row for row in steps if row.kind == FILLED]
-    is_asked = step is not None and step.kind in (READ, HELD)
-    decision = decision_on(run, steps, step.fill) if step and step.kind in (READ, HELD) else None
+    asks = step if step is not None and step.kind in (READ, HELD) else None
+    decision = decision_on(run, steps, asks.fill) if asks else None
     lacks = () if decision is None or decision.is_below else decision.lacks
     return {
         "acceptance": demands.as_data(),
-        "asked": list(demand_words(demands, units)) if is_asked else [],
+        "asked": list(demand_words(demands, units)) if asks else [],
         "lacks": list(lack_words(lacks, demands, units)),
-        "gas_shut_at": filled[-1].occurred_at if filled and is_asked else None,
-        "counts_at": _counts_at(filled, demands.wait_s) if is_asked else None,
-        "may_purge": is_asked and RunStep(PURGED, step.fill) in open_steps_of(run, steps),
+        "gas_shut_at": filled[-1].occurred_at if filled and asks else None,
+        "counts_at": _counts_at(filled, demands.wait_s) if asks else None,
+        "may_purge": asks is not None and RunStep(PURGED, asks.fill) in open_steps_of(run, steps),
     }
 
 

@@ -12,7 +12,8 @@ from django.views.decorators.http import require_http_methods, require_safe
 
 from registry.access import get_recordable, get_visible, may_record
 from registry.forms.run_beside import PhotoForm
-from registry.forms.runs import CorrectionForm, LeaveForm, PlanForm, StepForm, StopForm
+from registry.forms.run_edges import LeaveForm, StopForm
+from registry.forms.runs import CorrectionForm, PlanForm, StepForm
 from registry.forms.units_and_errors import attempt
 from registry.models import InertingRun, System
 from registry.pages.run import (

@@ -113,7 +113,8 @@ def signatures(steps: Sequence[Record], zone: ZoneInfo) -> Iterator[Signature]:
 
 def leave_words(steps: Sequence[Record]) -> str:
     """Whether the owner gave leave before the valve moved, as it was told when the run began."""
-    said = next((step.details for step in steps if step.kind == STARTED), {})
+    started = next((step for step in steps if step.kind == STARTED), None)
+    said = started.details if started else {}
     told = dict(LEAVE.choices).get(said.get(LEAVE.name, ""))
     if told is None:
         return gettext("not recorded")
