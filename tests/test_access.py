@@ -105,6 +105,9 @@ ADDRESSES = {
     "registry:run": {"get": "read"},
     "registry:run-step": {"post": "record"},
     "registry:run-stop": {"post": "record"},
+    "registry:run-gas": {"get": "record"},
+    "registry:run-photo": {"get": "record", "post": "record"},
+    "registry:run-sign": {"get": "record", "post": "record"},
     "registry:run-correct": {"get": "record", "post": "record"},
     "registry:import-new": {"get": "manage own", "post": "manage own"},
     "registry:import-bad-rows": {"get": "import"},  # before a new reading replaces the file
@@ -126,6 +129,7 @@ ADDRESSES = {
     "scheduling:crew-edit": {"get": "crew", "post": "crew"},
     "scheduling:rules": {"get": "signed in"},
     "scheduling:rules-owner": {"get": "read"},
+    "scheduling:rules-acceptance": {"get": "manage", "post": "manage"},
     "scheduling:rule-edit": {"get": "manage", "post": "manage"},
     "scheduling:rule-levels": {"get": "manage", "post": "manage"},
     "scheduling:feeds": {"get": "signed in"},

@@ -59,6 +59,8 @@ class CoverForm(forms.Form):
 class DrainDownForm(RecordForm):
     """The event as the ledger holds it; the helper hands on what it worked out."""
 
-    def __init__(self, data=None, *, system: System, user: User, planned: dict[str, Any]):
-        super().__init__(data, kind=DRAIN_DOWN, system=system, user=user)
+    def __init__(
+        self, data=None, files=None, *, system: System, user: User, planned: dict[str, Any]
+    ):
+        super().__init__(data, files, kind=DRAIN_DOWN, system=system, user=user)
         self.initial = {**self.initial, "extent": "whole", **planned}

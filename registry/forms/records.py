@@ -14,9 +14,11 @@ from registry.apps import UNANSWERED
 from registry.fields import NominalSizeField, QuantityField
 from registry.forms.days import DayInput
 from registry.forms.doubts import Doubt, DoubtingForm, doubt_of_wall, known_of
+from registry.forms.files import FilesField
 from registry.forms.moments import LocalMomentField
 from registry.forms.units_and_errors import speak
 from registry.kinds import Field, Kind
+from registry.kinds.parts import FILES, LEAVE
 from registry.models import PipeRun, Record, System, User
 from registry.plausibility.table import NEW_WALL
 
@@ -80,9 +82,16 @@ class RecordForm(DoubtingForm):
     client_key = forms.UUIDField(required=False, widget=forms.HiddenInput)
 
     def __init__(
-        self, data=None, *, kind: Kind, system: System, user: User, original: Record | None = None
+        self,
+        data=None,
+        files=None,
+        *,
+        kind: Kind,
+        system: System,
+        user: User,
+        original: Record | None = None,
     ):
-        super().__init__(data, initial=_initial(original))
+        super().__init__(data, None if data is None else files, initial=_initial(original))
         self.kind, self.original, self.zone = kind, original, system.site.zone
         self._add_moment(system)
         for field in kind.fields:
@@ -92,6 +101,8 @@ class RecordForm(DoubtingForm):
         self.fields["note"] = forms.CharField(
             required=False, max_length=4000, widget=forms.Textarea(attrs={"rows": 3})
         )
+        if files is not None:  # a view that takes files; another would lose them
+            self.fields["files"] = FilesField()
         self._offer_pipe(system)
         speak(self, user, system.site)
         self.doubt_about(kind.fields, known_of(system), user.display_units)
@@ -171,12 +182,29 @@ class RecordForm(DoubtingForm):
     def clean(self) -> dict[str, Any]:
         answers = super().clean() or {}
         self._take_pipe(answers)
+        self._ask_for_leave(answers)
         if when := answers.get("occurred_at"):
             began = when.astimezone(self.zone).date()
             for field in self.kind.fields:
                 if field.is_ahead and (day := answers.get(field.name)) and day < began:
                     self.add_error(field.name, BEFORE.format(day=day, began=began))
         return answers
+
+    def _ask_for_leave(self, answers: dict[str, Any]) -> None:
+        """Planned work is authorised before the valve moves, so whether it was is not left open."""
+        if answers.get("planned") != "planned" or LEAVE.name not in self.fields:
+            return
+        said = answers.get(LEAVE.name)
+        if not said and LEAVE.name not in self.errors:
+            self.add_error(
+                LEAVE.name,
+                gettext("Planned work needs the owner's leave first: say whether it was given."),
+            )
+        if said == "emergency":
+            self.add_error(
+                LEAVE.name,
+                gettext("This says planned ahead, and that was an emergency: choose one of them."),
+            )
 
     @property
     def occurred_at(self) -> datetime:
@@ -212,6 +240,7 @@ class RecordForm(DoubtingForm):
             "details": self.details,
             "note": self.cleaned_data["note"],
             "client_key": self.cleaned_data["client_key"],
+            "files": self.cleaned_data.get("files") or [],
         }
 
 
@@ -219,7 +248,7 @@ def _initial(original: Record | None) -> dict[str, Any]:
     if original is None:
         return {"client_key": uuid4(), "occurred_at": timezone.now()}
     return {
-        **original.details,
+        **{name: said for name, said in original.details.items() if name != FILES.name},
         "client_key": uuid4(),
         "occurred_at": original.occurred_at,
         "note": original.note,

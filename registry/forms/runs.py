@@ -1,6 +1,7 @@
-"""Forms of an inerting run: its plan, one step of it, and its early end."""
+"""Forms of an inerting run: its plan, and one step of it."""
 
-from datetime import datetime, timedelta
+from collections.abc import Collection
+from datetime import date, datetime, timedelta
 from typing import Any, cast
 from uuid import uuid4
 
@@ -20,12 +21,13 @@ from registry.models import Fitting, InertingRun, Record, System, User
 from registry.plausibility.table import PLANNED
 from registry.quantities import PSI, format_quantity
 from registry.runs.planning import opening_answers
-from registry.runs.steps import FILLED, FINAL_PURGE, PURGED, READ, RunStep
+from registry.runs.steps import CHECKED, FILLED, FINAL_PURGE, PURGED, READ, RunStep
 from registry.translation import _
 
 SAME_MINUTE = timedelta(minutes=1)
 LONGEST_HELD_MS = 366 * 24 * 3600 * 1000
 AT_ZERO = "at_zero"
+UNCHECKED, AIR_CHECK = "unchecked", "air_o2_percent"
 ASIDE = ("cylinders", "cylinder_before_gauge_pa", "cylinder_after_gauge_pa", "gas_used_m3")
 WRITTEN_BY_THE_BOOK = ("fill", "questioned")
 PLACES = {
@@ -189,15 +191,16 @@ class StepForm(DoubtingForm):
         user: User,
         last: Record | None = None,
         is_blank: bool = False,
+        read_at: Collection[str] = (),
     ):
         super().__init__(data)
         self.run, self.step, self.last = run, step, last
         self._take_zero()
         self.initial = {} if is_blank else {"client_key": uuid4(), "token": step.token}
-        self.initial |= _usual_pressure(run, step) if is_blank else _usual(run, step)
+        self.initial |= _usual_pressure(run, step) if is_blank else _usual(run, step, read_at)
         for field in KINDS[step.kind].fields:
             if field.name not in WRITTEN_BY_THE_BOOK:
-                self.fields[field.name] = _field(field)
+                self.fields[field.name] = _field(field, is_explained=step.kind == CHECKED)
         self.fields["occurred_at"] = LocalMomentField(
             zone=run.system.site.zone,
             label=gettext("When"),
@@ -209,7 +212,17 @@ class StepForm(DoubtingForm):
         if step.kind == FILLED:
             known[PLANNED] = run.fill_pressure_gauge_pa
         self.doubt_about(KINDS[step.kind].fields, known, user.display_units)
+        if self.is_check:
+            self._ask_for_the_check()
         self._fit_the_phone()
+
+    def _ask_for_the_check(self) -> None:
+        """A check is logged with what it showed, or it is said that none was made."""
+        air = self.fields[AIR_CHECK]
+        air.required = UNCHECKED not in self.data
+        air.error_messages["required"] = gettext(
+            "Write what it shows in fresh air, or say below that no check was made."
+        )
 
     @property
     def is_to_zero(self) -> bool:
@@ -222,14 +235,41 @@ class StepForm(DoubtingForm):
             data["pressure_gauge_pa"] = "0 psi"
             self.data = data
 
+    def read(self, name: str) -> Any:
+        """One answer as it stands, while the others are still being typed; None if unreadable."""
+        try:
+            return self.fields[name].clean(self[name].data)
+        except forms.ValidationError:
+            return None
+
+    @property
+    def is_check(self) -> bool:
+        return self.step.kind == CHECKED
+
     def clean(self) -> dict[str, Any]:
         answers = super().clean()
+        if self.is_check:
+            self._clean_check(answers)
         if AT_ZERO in self.data and answers.get("pressure_gauge_pa"):
             self.add_error(
                 "pressure_gauge_pa",
                 gettext("A pressure is typed here, and the button says zero: clear it, or log it."),
             )
         return answers
+
+    def _clean_check(self, answers: dict[str, Any]) -> None:
+        is_read = answers.get(AIR_CHECK) is not None
+        if UNCHECKED in self.data and is_read:
+            self.add_error(
+                AIR_CHECK,
+                gettext("A reading is typed here, and the button says none was made: choose one."),
+            )
+        calibrated = answers.get("analyser_calibrated_on")
+        if calibrated and calibrated > self._today():
+            self.add_error("analyser_calibrated_on", gettext("This day is still to come."))
+
+    def _today(self) -> date:
+        return timezone.localdate(timezone=self.run.system.site.zone)
 
     def _fit_the_phone(self) -> None:
         for field in self.fields.values():
@@ -265,7 +305,11 @@ class StepForm(DoubtingForm):
     @property
     def details(self) -> dict[str, Any]:
         given = {name: self.cleaned_data[name] for name in self._names if name in self.cleaned_data}
-        details = {name: answer for name, answer in given.items() if answer not in (None, "")}
+        details = {
+            name: answer.isoformat() if isinstance(answer, date) else answer
+            for name, answer in given.items()
+            if answer not in (None, "")
+        }
         return details | ({"questioned": self.questioned} if self.questioned else {})
 
     def occurred_at(self, now: datetime) -> datetime:
@@ -296,28 +340,6 @@ class CorrectionForm(StepForm):
         self.initial |= wrong.details
 
 
-class StopForm(forms.Form):
-    client_key = forms.UUIDField(widget=forms.HiddenInput)
-    reason = forms.CharField(
-        label=_("Why does the run stop?"), max_length=500, widget=forms.Textarea(attrs={"rows": 2})
-    )
-    left_as = forms.CharField(
-        label=_("How is the system left?"),
-        max_length=500,
-        widget=forms.Textarea(attrs={"rows": 3}),
-        help_text=_("Pressure in the pipe, valves, whether protection is back, who was told."),
-    )
-
-    def __init__(self, data=None, *, run: InertingRun):
-        super().__init__(data, initial={"client_key": uuid4()})
-        self.fields["occurred_at"] = LocalMomentField(
-            zone=run.system.site.zone,
-            label=gettext("When"),
-            required=False,
-            help_text=gettext("Empty means now."),
-        )
-
-
 def places(run: InertingRun, step: RunStep) -> list[str]:
     """Where this step is usually done here: where it was last, then the fittings that serve it."""
     usual = [str(fitting) for fitting in _in_place(run.system, *PLACES.get(step.kind, ()))]
@@ -326,9 +348,17 @@ def places(run: InertingRun, step: RunStep) -> list[str]:
     return list(dict.fromkeys(told + usual))
 
 
-def _usual(run: InertingRun, step: RunStep) -> dict[str, Any]:
-    """What is most likely the answer, so that the usual step takes one tap."""
+def _usual(run: InertingRun, step: RunStep, read_at: Collection[str]) -> dict[str, Any]:
+    """What is most likely the answer, so that the usual step takes one tap. Where further points
+    are asked for, `read_at` are those that are done."""
+    if step.kind == CHECKED:
+        return {
+            "analyser": run.analyser,
+            "analyser_calibrated_on": run.analyser_calibrated_on,
+        }
     known = places(run, step) if step.kind in PLACES else []
+    if read_at:
+        known = [place for place in known if place not in read_at]
     return _usual_pressure(run, step) | ({"where": known[0]} if known else {})
 
 
@@ -338,9 +368,12 @@ def _usual_pressure(run: InertingRun, step: RunStep) -> dict[str, Any]:
     return {}  # what a purge left is read off the gauge, and never proposed
 
 
-def _field(field: Field) -> forms.Field:
+def _field(field: Field, *, is_explained: bool = False) -> forms.Field:
     return MAKERS[field.type](
-        field, label=field.label, required=field.is_required or field.type == "tri"
+        field,
+        label=field.label,
+        required=field.is_required or field.type == "tri",
+        help_text=field.help if is_explained else "",
     )
 
 

@@ -4,7 +4,7 @@ from collections.abc import Iterable, Mapping
 from datetime import date
 from typing import Any
 
-from registry.kinds.parts import QUESTIONED, Field, Kind
+from registry.kinds.parts import ON_ANY_RECORD, Field, Kind
 
 
 class DetailsError(ValueError):
@@ -64,7 +64,7 @@ def check_details(kind: Kind, details: Mapping[str, Any]) -> dict[str, Any]:
         for name in given
         if kind.field(name) is None
     }
-    for field in dict.fromkeys((*kind.fields, QUESTIONED)):
+    for field in dict.fromkeys((*kind.fields, *ON_ANY_RECORD)):
         if field.name not in given:
             if field.is_required:
                 problems[field.name] = f"{field.label}: needed for {kind.label.lower()}."

@@ -1,6 +1,15 @@
 """Recurring work, done or not."""
 
-from registry.kinds.parts import PIPE_TEMPERATURE, Field, Kind, choice, pressure, quantity, text
+from registry.kinds.parts import (
+    FILES,
+    PIPE_TEMPERATURE,
+    Field,
+    Kind,
+    choice,
+    pressure,
+    quantity,
+    text,
+)
 from registry.protection import verdicts
 from registry.translation import _
 
@@ -48,7 +57,7 @@ INSPECTION_COMPLETED = Kind(
         Field("failed", _("Sprinklers that failed"), "integer", low=0, high=100000),
         text("readings", _("Other readings")),
         text("verdict", _("Held against its limit")),
-        text("files", _("Photos and documents"), help=_("Name and SHA-256 digest of each.")),
+        FILES,
     ),
     is_entered_by_hand=False,
     protection=verdicts.inspection,

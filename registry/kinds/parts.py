@@ -75,7 +75,7 @@ class Kind:
         return self.protection(item) if self.protection else NOTHING
 
     def field(self, name: str) -> Field | None:
-        return next((field for field in (*self.fields, QUESTIONED) if field.name == name), None)
+        return next((field for field in (*self.fields, *ON_ANY_RECORD) if field.name == name), None)
 
 
 def tri(name: str, label: str, help: str = "") -> Field:
@@ -108,6 +108,12 @@ def quantity(
 
 QUESTIONED = text("questioned", _("Questioned because"))
 """What the book asked about and the person kept or put right; any record may hold it."""
+
+FILES = text("files", _("Photos and documents"), help=_("Name and SHA-256 digest of each."))
+"""Written by the book, so that a file put in another's place would not go unseen; any record may
+hold it."""
+
+ON_ANY_RECORD = (QUESTIONED, FILES)
 
 WHERE = text("where", _("Where"), help=_("The vent, drain or gauge, as marked on the drawing."))
 SPOT = text("where", _("Where"), help=_("Bay, aisle or room, and the pipe as on the drawing."))
@@ -143,5 +149,20 @@ PLANNED = choice(
     ("emergency", _("Emergency")),
     required=False,
 )
+LEAVE = choice(
+    "leave",
+    _("Did the owner give leave before the valve moved?"),
+    ("yes", _("Yes")),
+    ("no", _("No")),
+    ("unknown", _("Not known")),
+    ("emergency", _("An emergency: nobody was asked first")),
+    required=False,
+    help=_("The impairment coordinator where one is named; with none, the owner."),
+)
+"""Planned impairments are authorised before the valve moves; an emergency does not wait: NFPA 25
+15.5.1 and 15.6, restated by a college's safety office."""
+
+LEAVE_BY = text("leave_by", _("Who gave it"))
+OWNERS_LEAVE = (LEAVE, LEAVE_BY)
 WET_PIPE = ("wet", "antifreeze")
 GAS_PIPE = ("dry", "preaction")

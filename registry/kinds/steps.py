@@ -4,6 +4,7 @@ from registry.atmosphere import GasEffect, runs
 from registry.atmosphere.gas_effects import NO_EFFECT
 from registry.kinds.meaning import MarkShape, StripMark, Water
 from registry.kinds.parts import (
+    OWNERS_LEAVE,
     QUESTIONED,
     RESTORATION,
     WHERE,
@@ -43,6 +44,7 @@ def _step(
     )
 
 
+MOST_POINTS = 20
 FILL = Field("fill", _("Fill"), "integer", is_required=True, low=1, high=50)
 STARTED = _step(
     "inerting.started",
@@ -54,11 +56,33 @@ STARTED = _step(
     text("analyser", _("Gas analyser")),
     Field("analyser_calibrated_on", _("Analyser calibrated"), "date"),
     text("plan_sha256", _("SHA-256 of the plan")),
+    Field("points", _("Points to be read at target"), "integer", low=1, high=MOST_POINTS),
+    quantity("wait_s", _("Wait between fill and reading"), "duration"),
+    quantity("hold_s", _("Pressure to be held for"), "duration"),
+    quantity("hold_fall_pa", _("With a fall of at most"), "pressure_difference"),
+    *OWNERS_LEAVE,
     gas=GasEffect(
         moves=runs.started, turned=("aerated", "Drained: aerated until the run is accepted.")
     ),
     water=Water.EMPTIES_FOR_RUN,
     protection=verdicts.run_started,
+)
+
+CHECKED = _step(
+    "inerting.checked",
+    _("Analyser checked"),
+    percent(
+        "air_o2_percent",
+        _("Oxygen it shows in fresh air"),
+        help=_("Outdoors, when the number stands still: 20.9 %, give or take 0.5."),
+    ),
+    text("analyser", _("Gas analyser"), help=_("Make, or name, and serial number.")),
+    Field("analyser_calibrated_on", _("Analyser calibrated"), "date"),
+    percent(
+        "zero_o2_percent",
+        _("Oxygen it shows in pure nitrogen"),
+        help=_("From the cylinder: 0.0 to 0.3 %. Near 98 % nitrogen this proves more than air."),
+    ),
 )
 
 FILLED = _step(
@@ -83,6 +107,17 @@ READ = _step(
     QUESTIONED,
     gas=GasEffect(moves=runs.read, is_reading=True),
     shows_gas=True,
+)
+
+HELD = _step(
+    "inerting.held",
+    _("Pressure held"),
+    FILL,
+    pressure("start_gauge_pa", _("Pressure at the start"), required=True),
+    pressure("end_gauge_pa", _("Pressure at the end"), required=True),
+    quantity("duration_s", _("Held for"), "duration", required=True),
+    quantity("start_temperature_k", _("Pipe temperature at the start"), "temperature", low=200.0),
+    quantity("end_temperature_k", _("Pipe temperature at the end"), "temperature", low=200.0),
 )
 
 PURGED = _step(
@@ -145,14 +180,46 @@ STOPPED = _step(
     mark=StripMark(MarkShape.WORK, "S"),
 )
 
+PHOTO = _step(
+    "inerting.photo",
+    _("Photo"),
+    choice(
+        "of",
+        _("What it shows"),
+        ("gauge", _("Gauge")),
+        ("meter", _("Gas meter")),
+        ("tag", _("Tag")),
+        ("other", _("Something else")),
+    ),
+    text("says", _("What should be seen on it")),
+)
+
+SIGNED = _step(
+    "inerting.signed",
+    _("Hand-over signed"),
+    text("name", _("Name"), required=True),
+    text("role", _("For whom, or as what")),
+    choice(
+        "way",
+        _("How it was signed"),
+        ("screen", _("On this screen")),
+        ("paper", _("On paper")),
+    ),
+    text("exceptions", _("Said with it")),
+)
+
 STEPS = (
     STARTED,
+    CHECKED,
     FILLED,
     READ,
+    HELD,
     PURGED,
     ACCEPTED,
     FINAL_PURGE,
     WATER_FILLED,
     RETURNED,
     STOPPED,
+    PHOTO,
+    SIGNED,
 )

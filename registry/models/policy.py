@@ -1,7 +1,10 @@
 from django.core.validators import MaxValueValidator, MinValueValidator
 from django.db import models
 
+from registry.kinds.steps import MOST_POINTS
 from registry.models.people import Organisation
+from registry.runs.acceptance import USUAL_FALL_PA
+from registry.translation import _
 
 
 def default_confirming_days() -> list[int]:
@@ -17,6 +20,22 @@ class OwnerPolicy(models.Model):
     )
     confirming_days = models.JSONField(default=default_confirming_days)
     confirming_repeat_days = models.PositiveIntegerField(default=365)
+    acceptance_wait_minutes = models.PositiveIntegerField(
+        _("wait between fill and reading"), default=0, validators=[MaxValueValidator(1440)]
+    )
+    acceptance_points = models.PositiveSmallIntegerField(
+        _("points to be read at target"),
+        default=1,
+        validators=[MinValueValidator(1), MaxValueValidator(MOST_POINTS)],
+    )
+    acceptance_hold_minutes = models.PositiveIntegerField(
+        _("pressure to be held for"), default=0, validators=[MaxValueValidator(1440)]
+    )
+    acceptance_hold_fall_pa = models.FloatField(
+        _("with a fall of at most"),
+        default=USUAL_FALL_PA,
+        validators=[MinValueValidator(0), MaxValueValidator(100_000)],
+    )
     order_within_days = models.PositiveIntegerField(default=14)
     confirm_within_days = models.PositiveIntegerField(default=7)
 

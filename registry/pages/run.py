@@ -2,7 +2,7 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import datetime, timedelta
 from typing import Any
 from uuid import uuid4
 
@@ -16,19 +16,32 @@ from registry.kinds import KINDS
 from registry.kinds.meaning import Water
 from registry.kinds.readings import GAS_READING
 from registry.models import InertingRun, Record, System, User
+from registry.pages.acceptance import demand_words, lack_words
 from registry.pages.cautions import CAUTIONS
 from registry.plausibility import as_data
-from registry.runs.progress import Progress, current_steps, progress_of, takes_water
+from registry.runs.progress import (
+    Progress,
+    current_steps,
+    decision_on,
+    demands_on,
+    last_done,
+    open_steps_of,
+    progress_of,
+    takes_water,
+)
 from registry.runs.steps import (
+    CHECKED,
     CLOSING_GAS,
     CLOSING_WET,
     FILLED,
     FINAL_PURGE,
+    HELD,
     OF_A_FILL,
     PREFIX,
     PURGED,
     READ,
     RETURNED,
+    SIGNED,
     STARTED,
     WATER_FILLED,
     RunStep,
@@ -42,7 +55,7 @@ from registry.words.details import one_line
 EMPTIED = (Water.EMPTIES, Water.EMPTIES_FOR_RUN, Water.LEAVES_AFTER_RUN)
 FILLED_WITH_WATER = (Water.FILLS, Water.REFILLS_AFTER_RUN)
 MINDED = ("nitrogen", "cylinders", "oxygen", "pressure", "draining")
-NOT_TOLD = ("fill", "questioned", "target_n2_percent")
+NOT_TOLD = ("fill", "questioned", "target_n2_percent", "files")
 
 
 @dataclass(frozen=True)
@@ -55,6 +68,14 @@ class Question:
 
 
 QUESTIONS = {
+    CHECKED: Question(
+        _("Which analyser, and is it right?"),
+        _(
+            "Hold it in fresh air until the number stands still. Asked once a run; it stands on "
+            "the certificate."
+        ),
+        _("Log the check"),
+    ),
     FILLED: Question(
         _("Fill {fill}: is the pressure reached?"),
         _("Open the cylinder slowly and fill the pipe with nitrogen. Shut off when it is there."),
@@ -64,6 +85,11 @@ QUESTIONS = {
         _("Fill {fill}: what does the vent read?"),
         _("Bleed gas at the far vent until the reading stands still."),
         _("Log the reading"),
+    ),
+    HELD: Question(
+        _("Fill {fill}: does the pressure hold?"),
+        _("Shut every valve, read the gauge, wait, and read it again. Touch nothing meanwhile."),
+        _("Log the hold"),
     ),
     PURGED: Question(
         _("Fill {fill}: purged to zero?"),
@@ -119,14 +145,59 @@ def run_page(
         "places": places(run, step) if form and step else [],
         "ahead": _steps_ahead(run, user) if form and run.is_unfinished else [],
         "judgement": judgement,
+        **_acceptance(run, steps, step, user.display_units),
         "log": [_log_line(row, steps, user.display_units) for row in reversed(steps)],
-        "ended_at": None if run.is_unfinished else steps[-1].occurred_at,
+        "meter": _meter(run, steps),
+        "signed": [row for row in steps if row.kind == SIGNED],
+        "ended_at": None if run.is_unfinished else _last_moment(steps),
         "may_read_again": may_read_again(progress),
         "cautions": [CAUTIONS[name] for name in MINDED],
         "protection": None if run.is_unfinished else run.system.protection_spans.last(),
         "plausibility": as_data(),
-        "is_extra": form is not None and form.step != progress.step,
+        "is_extra": form is not None and form.step not in open_steps_of(run, steps),
     }
+
+
+def _meter(run: InertingRun, steps: Sequence[Record]) -> str:
+    """The analyser in use, by which a phone remembers what it shows."""
+    checked = [row.details["analyser"] for row in steps if row.details.get("analyser")]
+    return checked[-1] if checked else run.analyser
+
+
+def _last_moment(steps: Sequence[Record]) -> datetime | None:
+    last = last_done(steps)
+    return last.occurred_at if last else None
+
+
+def _acceptance(
+    run: InertingRun, steps: Sequence[Record], step: RunStep | None, units: str
+) -> dict[str, Any]:
+    """What the owner asks before a reading counts, and what this fill lacks of it yet."""
+    demands = demands_on(run, steps)
+    filled = [row for row in steps if row.kind == FILLED]
+    asks = step if step is not None and step.kind in (READ, HELD) else None
+    decision = decision_on(run, steps, asks.fill) if asks else None
+    lacks = () if decision is None or decision.is_below else decision.lacks
+    return {
+        "acceptance": demands.as_data(),
+        "asked": list(demand_words(demands, units)) if asks else [],
+        "lacks": list(lack_words(lacks, demands, units)),
+        "gas_shut_at": filled[-1].occurred_at if filled and asks else None,
+        "counts_at": _counts_at(filled, demands.wait_s) if asks else None,
+        "may_purge": asks is not None and RunStep(PURGED, asks.fill) in open_steps_of(run, steps),
+    }
+
+
+def _counts_at(filled: Sequence[Record], wait_s: float) -> datetime | None:
+    return filled[-1].occurred_at + timedelta(seconds=wait_s) if filled and wait_s else None
+
+
+def points_read(run: InertingRun, steps: Sequence[Record], step: RunStep) -> tuple[str, ...]:
+    """Where this fill was read, if the owner asks for further points."""
+    if step.kind != READ or demands_on(run, steps).points == 1:
+        return ()
+    decision = decision_on(run, steps, step.fill)
+    return tuple(reading.where for reading in decision.points) if decision else ()
 
 
 def _steps_ahead(run: InertingRun, user: User) -> list[dict[str, Any]]:
@@ -145,7 +216,7 @@ def _steps_ahead(run: InertingRun, user: User) -> list[dict[str, Any]]:
 
 def may_read_again(progress: Progress) -> bool:
     """Before a fill is purged its gas may still be mixing, so it can be read once more."""
-    return progress.step is not None and progress.step.kind == PURGED
+    return progress.step is not None and progress.step.kind in (PURGED, HELD)
 
 
 def _log_line(row: Record, steps: Sequence[Record], units: str) -> dict[str, Any]:

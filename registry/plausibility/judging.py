@@ -7,6 +7,7 @@ from typing import Any
 
 from registry.kinds.parts import Field
 from registry.plausibility.table import (
+    AIR_CHECK,
     CALIBRATION,
     LIMITS,
     NITROGEN,
@@ -14,9 +15,16 @@ from registry.plausibility.table import (
     REGULATOR,
     TEMPERATURE,
     WALL,
+    ZERO_CHECK,
     Answer,
     Limit,
 )
+
+OF_THE_ANALYSER = {
+    "analyser_calibrated_on": CALIBRATION,
+    "air_o2_percent": AIR_CHECK,
+    "zero_o2_percent": ZERO_CHECK,
+}
 
 
 @dataclass(frozen=True, slots=True)
@@ -39,8 +47,8 @@ def sense_of(field: Field) -> str:
     """Which limits a field of a record is held against; empty for none."""
     if field.name == "n2_percent":
         return NITROGEN
-    if field.name == "analyser_calibrated_on":
-        return CALIBRATION
+    if field.name in OF_THE_ANALYSER:
+        return OF_THE_ANALYSER[field.name]
     if field.name.startswith("cylinder_"):
         return ""  # the sense of a cylinder is what is asked for
     if field.dimension == "pressure":

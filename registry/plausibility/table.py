@@ -11,6 +11,7 @@ from registry.translation import _
 
 NITROGEN, PRESSURE, REGULATOR = "nitrogen", "pressure", "regulator"
 TEMPERATURE, WALL, CALIBRATION = "temperature", "wall", "calibration"
+AIR_CHECK, ZERO_CHECK = "air_check", "zero_check"
 PLANNED, RATED, NEW_WALL, WATER_FILLED = "planned", "rated", "new_wall", "water_filled"
 
 DIMENSIONS = {
@@ -19,6 +20,8 @@ DIMENSIONS = {
     REGULATOR: "pressure",
     TEMPERATURE: "temperature",
     WALL: "wall",
+    AIR_CHECK: "percent",
+    ZERO_CHECK: "percent",
 }
 
 
@@ -60,6 +63,12 @@ LOWEST_TRUE_AIR = 78.6
 """100 less the 20.9 +/- 0.5 % that an air check allows (a field guide's limits), as rounded."""
 
 MOST_OXYGEN_SHOWN = 21.5
+LEAST_AIR_CHECK, MOST_AIR_CHECK = 20.4, 21.4
+"""20.9 +/- 0.5 % oxygen in fresh air (a field guide's limits)."""
+
+MOST_ZERO_CHECK = 0.3
+"""Oxygen in pure nitrogen from the cylinder. Common practice, no source."""
+
 CYLINDER_SENSE_PA = 450 * PSI
 """No sprinkler pipe is worked so high; a cylinder nearly always holds more. Common practice."""
 
@@ -248,6 +257,44 @@ LIMITS: tuple[Limit, ...] = (
         ),
         above=1.125,
         of=NEW_WALL,
+    ),
+    Limit(
+        AIR_CHECK,
+        "nitrogen_shown",
+        _("Fresh air holds 20.9 % oxygen; {value} is far more."),
+        (_("The meter showed nitrogen: oxygen is 100 less that."), WRONG_KEY),
+        above=50.0,
+        answers=(
+            Answer(
+                _("The meter showed nitrogen: log {answer} oxygen"),
+                scale=-1.0,
+                shift=100.0,
+                least=LEAST_AIR_CHECK,
+                most=MOST_AIR_CHECK,
+            ),
+        ),
+    ),
+    Limit(
+        AIR_CHECK,
+        "air_check_failed",
+        _("Fresh air holds 20.9 % oxygen; {value} is more than 0.5 beside it."),
+        (
+            _("The meter is off: adjust it as its manual says, and check it again."),
+            _("Its cell reads partial pressure and was set at another height or pressure."),
+            _("The air was humid, the cell is old, or it was not fresh air."),
+        ),
+        below=LEAST_AIR_CHECK,
+        above=MOST_AIR_CHECK,
+    ),
+    Limit(
+        ZERO_CHECK,
+        "zero_check_failed",
+        _("Pure nitrogen holds next to no oxygen; {value} is more than 0.3."),
+        (
+            _("The meter was not yet flushed: wait until it stands still."),
+            _("The meter is off: near 98 % nitrogen this decides. Adjust it and check it again."),
+        ),
+        above=MOST_ZERO_CHECK,
     ),
     Limit(
         CALIBRATION,

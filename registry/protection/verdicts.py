@@ -17,6 +17,8 @@ def _begins(item: LedgerItem, code: str, reason: str, *, is_planned: bool = Fals
     said = str(item.details.get("planned") or "")
     planned = said == "planned" if said else is_planned
     areas = str(item.details.get("areas") or "")
+    if item.details.get("leave") == "no":
+        reason = f"{reason} Begun without the owner's leave."
     return Verdict("begins", code, reason, areas=areas, is_planned=planned)
 
 

@@ -20,7 +20,21 @@ from registry.corrosion.inerting import (
 from registry.corrosion.inerting import plan_from_reading as plan_rest
 from registry.corrosion.mixing import Cause
 from registry.models import InertingRun, Record
-from registry.runs.steps import FILLED, PURGED, READ, RunStep, current_fill, next_step
+from registry.runs.acceptance import Decision, Demands
+from registry.runs.steps import (
+    BESIDE,
+    CHECKED,
+    FILLED,
+    PURGED,
+    READ,
+    WITH_A_FILL,
+    RunStep,
+    current_fill,
+    decision_of,
+    demands_of,
+    next_step,
+    open_steps,
+)
 
 LOOKS_LIKE_OXYGEN = 25.0
 """A meter that shows oxygen reads under 21; no pipe of air and nitrogen holds under 79 % of it."""
@@ -71,7 +85,29 @@ def takes_water(run: InertingRun) -> bool:
 
 
 def step_of(run: InertingRun, steps: Sequence[Record]) -> RunStep | None:
-    return next_step(steps, takes_water=takes_water(run))
+    return next_step(steps, **_at_riser(run))
+
+
+def open_steps_of(run: InertingRun, steps: Sequence[Record]) -> tuple[RunStep, ...]:
+    return open_steps(steps, **_at_riser(run))
+
+
+def _at_riser(run: InertingRun) -> dict[str, Any]:
+    return {"takes_water": takes_water(run), "atmosphere_pa": run.system.site.atmosphere_pa}
+
+
+def demands_on(run: InertingRun, steps: Sequence[Record]) -> Demands:
+    """What the owner asked when the run began; of runs from before that was kept, the target."""
+    return demands_of(steps) or Demands(run.target_n2_percent)
+
+
+def decision_on(run: InertingRun, steps: Sequence[Record], fill: int) -> Decision | None:
+    return decision_of(steps, fill, run.system.site.atmosphere_pa)
+
+
+def last_done(steps: Sequence[Record]) -> Record | None:
+    """The last step itself, whatever was written beside it since."""
+    return next((step for step in reversed(steps) if step.kind not in BESIDE), None)
 
 
 def progress_of(run: InertingRun, steps: Sequence[Record]) -> Progress:
@@ -161,9 +197,9 @@ def _expected(
     run: InertingRun, fills: Sequence[FillLog], step: RunStep | None
 ) -> Prediction | None:
     """The next reading: of the fill under way, or of the one that would follow."""
-    if step is None or step.kind not in (FILLED, READ, PURGED):
+    if step is None or step.kind not in (CHECKED, *WITH_A_FILL):
         return None
-    is_next = step.kind == PURGED
+    is_next = step.kind in (CHECKED, PURGED)
     return expected_of_fill(run, fills, step.fill + 1 if is_next else step.fill)
 
 

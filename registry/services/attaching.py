@@ -7,14 +7,19 @@ from contextlib import contextmanager
 from dataclasses import dataclass
 from datetime import datetime
 from pathlib import PurePosixPath, PureWindowsPath
+from typing import Any
 
-from django.core.files.base import File
+from django.core.files.base import ContentFile, File
 from django.core.files.storage import default_storage
+from django.db import transaction
+from django.utils import timezone
 from django.utils.translation import gettext
 from django.utils.translation import gettext_lazy as _
 
+from registry.kinds.parts import FILES
 from registry.models import Attachment, Record, System, User
-from registry.services.ledger import RecordError
+from registry.photos.place import without_place
+from registry.services.ledger import RecordError, SentBefore, lock, record, sent_before
 
 LARGEST = 10 * 1024 * 1024
 MOST = 10
@@ -123,6 +128,8 @@ def discard(files: Iterable[Stored]) -> None:
 
 
 def _store(file: File, content_type: str, system: System) -> Stored:
+    if content_type.startswith("image/"):
+        file = _without_place(file)
     digest = hashlib.sha256()
     for chunk in file.chunks():
         digest.update(chunk)
@@ -135,6 +142,52 @@ def _store(file: File, content_type: str, system: System) -> Stored:
         sha256=digest.hexdigest(),
         stored_as=default_storage.save(wanted, file),
     )
+
+
+def _without_place(photo: File) -> File:
+    """Whoever sees a record need not learn where a person stood."""
+    photo.seek(0)
+    kept, had_place = without_place(photo.read())
+    photo.seek(0)
+    return ContentFile(kept, name=photo.name) if had_place else photo
+
+
+def said_of(files: Iterable[Stored]) -> str:
+    return "; ".join(file.said for file in files)
+
+
+@transaction.atomic
+def record_with_files(
+    *, system: System, files: Iterable[File] = (), now: datetime | None = None, **facts: Any
+) -> Record:
+    """A record with photos or documents, whose digests it holds; the same `client_key` again, with
+    the same answers and files, returns the record it made the first time."""
+    given, now = list(files), now or timezone.now()
+    book = lock(system)
+    said = {
+        name: facts[name]
+        for name in ("kind", "note", "recorded_by", "supersedes", "occurred_at")
+        if name in facts
+    }
+    key, details = facts.get("client_key"), facts["details"]
+    if earlier := sent_before(book, key, details, added=(FILES.name,), **said):
+        if given and not _are_of(earlier, given):
+            raise SentBefore(earlier)
+        return earlier
+    with stored(given, book) as kept:
+        named = {FILES.name: said_of(kept)} if kept else {}
+        written = record(
+            system=book, is_held=True, now=now, **(facts | {"details": {**details, **named}})
+        )
+        attach(record=written, files=kept, uploaded_by=written.recorded_by, now=now)
+    system.next_sequence, system.head_hash = book.next_sequence, book.head_hash
+    return written
+
+
+def _are_of(earlier: Record, files: Iterable[File]) -> bool:
+    """Blanking the place of a photo leaves its length."""
+    sent = sorted((plain_name(file.name or "", check_file(file)), file.size) for file in files)
+    return sent == sorted((row.name, row.size) for row in earlier.attachments.all())
 
 
 def attach(*, record: Record, files: Iterable[Stored], uploaded_by: User, now: datetime) -> None:

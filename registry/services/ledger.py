@@ -12,6 +12,7 @@ from django.utils.translation import gettext
 from registry.chain import Link, record_hash
 from registry.kinds import KINDS, DetailsError, answered, check_details
 from registry.kinds.facts import SYSTEM_ENTERED, WITHDRAWN
+from registry.kinds.parts import FILES
 from registry.models import InertingRun, PipeRun, Record, System, User
 from registry.services.assessments import follow_ledger
 from registry.services.derive import rederive
@@ -59,7 +60,7 @@ def record(
         book = system if is_held else lock(system)
         if earlier := sent_before(
             book, client_key, details, kind=kind, occurred_at=occurred_at, note=note,
-            recorded_by=recorded_by, supersedes=supersedes,
+            recorded_by=recorded_by, supersedes=supersedes, added=(FILES.name,),
         ):  # fmt: skip
             return earlier
         details = _checked(book, kind, occurred_at, details, supersedes, now)

@@ -10,7 +10,7 @@ from django.utils.translation import gettext
 from registry.corrosion.inerting import ReadingJudgement
 from registry.models import InertingRun, Record
 from registry.quantities import format_quantity
-from registry.runs.progress import judge
+from registry.runs.progress import judge, last_done
 from registry.runs.steps import PURGED, RunStep
 from registry.services.ledger import RecordError
 
@@ -62,13 +62,14 @@ def questioned(
 
 
 def check_order(steps: Sequence[Record], occurred_at: datetime) -> None:
-    if steps and occurred_at < steps[-1].occurred_at:
-        zone = steps[-1].system.site.zone
+    last = last_done(steps)
+    if last and occurred_at < last.occurred_at:
+        zone = last.system.site.zone
         raise RecordError(
             {
                 "occurred_at": gettext(
                     "The step before was done at {zone:%H:%M on %-d %B}; this one came after it."
-                ).format(zone=steps[-1].occurred_at.astimezone(zone))
+                ).format(zone=last.occurred_at.astimezone(zone))
             }
         )
 

@@ -11,12 +11,14 @@ from django.utils.translation import gettext
 
 from registry.corrosion.inerting import InertingPlan
 from registry.kinds.readings import PRESSURE_READING
-from registry.models import InertingRun, Record, System, User
+from registry.models import InertingRun, OwnerPolicy, Record, System, User
+from registry.runs.acceptance import Demands
 from registry.runs.planning import notice_text, plan_digest, plan_document
-from registry.runs.progress import current_steps, step_of
+from registry.runs.progress import current_steps, decision_on, open_steps_of, step_of
 from registry.runs.steps import (
     ACCEPTED,
     FILLED,
+    HELD,
     READ,
     STARTED,
     STOPPED,
@@ -37,6 +39,9 @@ from registry.services.run_checks import (
     written_with,
 )
 
+DECIDES = (READ, HELD)
+"""What an acceptance rests on."""
+
 
 @transaction.atomic
 def start_run(
@@ -47,6 +52,8 @@ def start_run(
     opened_at: datetime,
     analyser: str = "",
     analyser_calibrated_on=None,
+    leave: str = "",
+    leave_by: str = "",
     client_key: UUID | None = None,
     now: datetime | None = None,
 ) -> InertingRun:
@@ -74,7 +81,8 @@ def start_run(
         system=book,
         kind=STARTED,
         occurred_at=opened_at,
-        details=_start_details(run),
+        details=_start_details(run, OwnerPolicy.for_owner(book.site.owner))
+        | {"leave": leave, "leave_by": leave_by},
         recorded_by=opened_by,
         inerting_run=run,
         is_held=True,
@@ -103,7 +111,8 @@ def unfinished_run(system: System) -> InertingRun | None:
     return runs.select_related("opened_by").first()
 
 
-def _start_details(run: InertingRun) -> dict[str, Any]:
+def _start_details(run: InertingRun, policy: OwnerPolicy) -> dict[str, Any]:
+    """With what the owner asks of an acceptance today: a later change does not move the goal."""
     calibrated = run.analyser_calibrated_on
     return {
         "start_n2_percent": run.start_n2_percent,
@@ -113,6 +122,26 @@ def _start_details(run: InertingRun) -> dict[str, Any]:
         "analyser": run.analyser,
         "analyser_calibrated_on": calibrated.isoformat() if calibrated else None,
         "plan_sha256": plan_digest(run.plan),
+        **_asked(demands_by(policy, run.target_n2_percent)),
+    }
+
+
+def demands_by(policy: OwnerPolicy, target_n2_percent: float) -> Demands:
+    return Demands(
+        target_n2_percent,
+        wait_s=60.0 * policy.acceptance_wait_minutes,
+        points=policy.acceptance_points,
+        hold_s=60.0 * policy.acceptance_hold_minutes,
+        hold_fall_pa=policy.acceptance_hold_fall_pa,
+    )
+
+
+def _asked(demands: Demands) -> dict[str, Any]:
+    hold = {"hold_s": demands.hold_s, "hold_fall_pa": demands.hold_fall_pa}
+    return {
+        "points": demands.points,
+        **({"wait_s": demands.wait_s} if demands.wait_s else {}),
+        **(hold if demands.hold_s else {}),
     }
 
 
@@ -129,7 +158,7 @@ def log_step(
     is_extra: bool = False,
     now: datetime | None = None,
 ) -> Record:
-    """Log one step, and acceptance with the reading that earns it.
+    """Log one step, and acceptance with the reading or the hold that earns it.
 
     `is_kept` writes a reading although it was questioned. `is_extra` writes an entry although the
     run has moved on: a reading as a further reading of its fill, a pressure as a pressure reading.
@@ -142,7 +171,7 @@ def log_step(
             raise StepLogged(step, earlier, run)
         return earlier
     steps = current_steps(run)
-    if step != step_of(run, steps) and not is_extra:
+    if not is_extra and step not in open_steps_of(run, steps):
         raise StepLogged(step, logged_as(steps, step), run)
     if not is_extra:
         check_order(steps, occurred_at)
@@ -159,7 +188,7 @@ def log_step(
         now=now,
     )
     steps = [*steps, written]
-    if kind == READ:
+    if kind in DECIDES:
         steps += _accept_if_met(run, steps, written, now)
     _follow(run, steps)
     return written
@@ -192,23 +221,24 @@ def _pressure_alone(details: Mapping[str, Any]) -> dict[str, Any]:
 
 
 def _accept_if_met(
-    run: InertingRun, steps: Sequence[Record], reading: Record, now: datetime
+    run: InertingRun, steps: Sequence[Record], last: Record, now: datetime
 ) -> list[Record]:
-    """The acceptance, if the reading earns it; the run's system is held."""
-    n2_percent, fill = reading.details["n2_percent"], reading.details["fill"]
-    if n2_percent < run.target_n2_percent or not may_accept(steps, fill):
+    """The acceptance, if what is on record with `last` earns it; the run's system is held."""
+    fill = last.details["fill"]
+    decision = decision_on(run, steps, fill)
+    if decision is None or not decision.is_accepted or not may_accept(steps, fill):
         return []
     acceptance = record(
         system=run.system,
         kind=ACCEPTED,
-        occurred_at=reading.occurred_at,
+        occurred_at=last.occurred_at,
         details={
             "fill": fill,
-            "n2_percent": n2_percent,
+            "n2_percent": decision.n2_percent,
             "target_n2_percent": run.target_n2_percent,
         },
-        recorded_by=reading.recorded_by,
-        client_key=uuid5(reading.client_key, ACCEPTED) if reading.client_key else None,
+        recorded_by=last.recorded_by,
+        client_key=uuid5(last.client_key, ACCEPTED) if last.client_key else None,
         inerting_run=run,
         is_held=True,
         now=now,
@@ -246,8 +276,9 @@ def correct_step(
         )
     others = [step for step in steps if step.pk != wrong.pk]
     details = dict(details) | {"fill": wrong.details["fill"]}
-    if wrong.kind == READ:
+    if wrong.kind in DECIDES:
         others = _take_back_acceptance(run, others, wrong.details["fill"], recorded_by, now)
+    if wrong.kind == READ:
         details = questioned(run, others, details, is_kept)
     if wrong.kind == FILLED:
         check_rise(run, steps, wrong.details["fill"], details)
@@ -263,7 +294,7 @@ def correct_step(
         is_held=True,
         now=now,
     )
-    if wrong.kind == READ:
+    if wrong.kind in DECIDES:
         _accept_if_met(run, [*others, written], written, now)
     _follow(run, current_steps(run))
     return written

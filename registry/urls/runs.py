@@ -1,6 +1,6 @@
 from django.urls import path
 
-from registry.views import drain_down, run_worker, runs
+from registry.views import drain_down, run_beside, run_worker, runs
 
 urlpatterns = [
     path("systems/<int:pk>/inerting/", runs.run_plan, name="run-plan"),
@@ -9,5 +9,8 @@ urlpatterns = [
     path("runs/<int:pk>/", runs.run, name="run"),
     path("runs/<int:pk>/step/", runs.run_step, name="run-step"),
     path("runs/<int:pk>/stop/", runs.run_stop, name="run-stop"),
+    path("runs/<int:pk>/gas/", run_beside.run_gas, name="run-gas"),
+    path("runs/<int:pk>/photo/", run_beside.run_photo, name="run-photo"),
+    path("runs/<int:pk>/signature/", run_beside.run_sign, name="run-sign"),
     path("runs/<int:pk>/steps/<int:record_pk>/", runs.run_correct, name="run-correct"),
 ]

@@ -64,7 +64,7 @@ def _facts(run: InertingRun, started: Record) -> Iterator[tuple[str, Any, Any]]:
         ("feed_n2_percent", run.feed_n2_percent),
         ("target_n2_percent", run.target_n2_percent),
         ("fill_gauge_pa", run.fill_pressure_gauge_pa),
-        ("analyser", run.analyser),
+        ("analyser", run.analyser or None),  # a record holds no empty answer
         ("analyser_calibrated_on", calibrated.isoformat() if calibrated else None),
     ):
         yield name, said.get(name), kept

@@ -6,7 +6,6 @@ from django.utils import timezone
 from django.utils.translation import gettext
 from django.views.decorators.http import require_http_methods
 
-from registry import services
 from registry.access import get_recordable, get_visible, may_record
 from registry.atmosphere.drain_down import judge
 from registry.corrosion.cylinders import cylinder_sizes, cylinders_needed, usable_nitrogen
@@ -15,6 +14,7 @@ from registry.forms.units_and_errors import attempt
 from registry.models import System
 from registry.quantities import PSI
 from registry.runs.planning import cover_for_drain_down
+from registry.services.attaching import record_with_files
 
 SYSTEMS = System.objects.select_related("site__owner", "building")
 RESERVE_PA = 200 * PSI
@@ -27,7 +27,11 @@ def drain_down(request, pk):
     cover_form = CoverForm(request.GET.dict(), system=system, user=request.user)
     cover = _cover(system, cover_form)
     form = DrainDownForm(
-        request.POST or None, system=system, user=request.user, planned=_planned(cover, cover_form)
+        request.POST or None,
+        request.FILES,
+        system=system,
+        user=request.user,
+        planned=_planned(cover, cover_form),
     )
     context = {"system": system, "cover_form": cover_form, "cover": cover, "form": form}
     context |= {"cylinders": _cylinders(cover), "may_record": may_record(system, request.user)}
@@ -42,7 +46,7 @@ def drain_down(request, pk):
 
 def _tell(request, system, form):
     written = attempt(
-        form, services.record, system=system, recorded_by=request.user, now=timezone.now(),
+        form, record_with_files, system=system, recorded_by=request.user, now=timezone.now(),
         **form.facts(),
     )  # fmt: skip
     if written:

@@ -10,8 +10,10 @@ from registry.forms.records import RecordForm, WithdrawForm
 from registry.forms.units_and_errors import attempt
 from registry.kinds import entered_by_hand
 from registry.models import Record, System
+from registry.pages.attachments import files_of
 from registry.pages.cautions import CAUTIONS
 from registry.pages.ledger_lines import line_of, protected_by, system_effects
+from registry.services.attaching import record_with_files
 
 SYSTEMS = System.objects.select_related("site__owner", "building")
 RECORDS = Record.objects.select_related(
@@ -49,10 +51,12 @@ def record_new(request, pk, kind):
     definition = _kind(kind, system)
     if definition.is_for_managers:
         get_manageable(System, request.user, pk=pk)
-    form = RecordForm(request.POST or None, kind=definition, system=system, user=request.user)
+    form = RecordForm(
+        request.POST or None, request.FILES, kind=definition, system=system, user=request.user
+    )
     if form.is_valid() and (
         written := attempt(
-            form, services.record, system=system, recorded_by=request.user, **form.facts()
+            form, record_with_files, system=system, recorded_by=request.user, **form.facts()
         )
     ):
         messages.success(
@@ -83,7 +87,11 @@ def record_page(request, pk):
         and record.inerting_run.is_unfinished
         and may_record(record, request.user),
     }
-    return render(request, "registry/record.html", {"line": line, "record": record, **rights})
+    return render(
+        request,
+        "registry/record.html",
+        {"line": line, "record": record, "files": files_of(record), **rights},
+    )
 
 
 def record_correct(request, pk):
@@ -98,11 +106,12 @@ def record_correct(request, pk):
     _require_right(record, request.user)
     form = RecordForm(
         request.POST or None,
+        request.FILES,
         kind=record.definition, system=record.system, user=request.user, original=record,
     )  # fmt: skip
     if form.is_valid() and (
         written := attempt(
-            form, services.record,
+            form, record_with_files,
             system=record.system, recorded_by=request.user, supersedes=record, **form.facts(),
         )
     ):  # fmt: skip

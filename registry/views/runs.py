@@ -3,6 +3,7 @@
 from uuid import UUID, uuid4
 
 from django.contrib import messages
+from django.db.models import prefetch_related_objects
 from django.http import Http404
 from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
@@ -10,20 +11,23 @@ from django.utils.translation import gettext
 from django.views.decorators.http import require_http_methods, require_safe
 
 from registry.access import get_recordable, get_visible, may_record
-from registry.forms.runs import CorrectionForm, PlanForm, StepForm, StopForm
+from registry.forms.run_beside import PhotoForm
+from registry.forms.run_edges import LeaveForm, StopForm
+from registry.forms.runs import CorrectionForm, PlanForm, StepForm
 from registry.forms.units_and_errors import attempt
 from registry.models import InertingRun, System
 from registry.pages.run import (
     logged_page,
     may_read_again,
     plan_page,
+    points_read,
     run_page,
     starting_gas,
 )
 from registry.quantities import format_quantity
 from registry.runs.planning import generator_recovery_s, plan_for_system
-from registry.runs.progress import current_steps, progress_of
-from registry.runs.steps import OF_A_FILL, READ, RunStep, is_correctable
+from registry.runs.progress import current_steps, last_done, open_steps_of, progress_of
+from registry.runs.steps import PURGED, READ, WITH_A_FILL, RunStep, is_correctable
 from registry.services.ledger import RecordError
 from registry.services.run_checks import ReadingQuestioned, RunUnderWay, StepLogged
 from registry.services.runs import (
@@ -50,12 +54,15 @@ def run_plan(request, pk):
     form = PlanForm(data.dict(), system=system, user=request.user, oxygen=gas.oxygen)
     form.fields["start_n2_percent"].help_text = gas.because
     plan = plan_for_system(system, form.cleaned_data) if form.is_valid() else None
-    if request.method == "POST" and plan:
-        return _start(request, system, form, plan, now)
-    return render(request, "registry/run_plan.html", _plan_context(request, system, form, plan))
+    leave = LeaveForm(request.POST if request.method == "POST" else None)
+    if request.method == "POST" and plan and leave.is_valid():
+        return _start(request, system, form, leave, plan, now)
+    context = _plan_context(request, system, form, plan) | {"leave": leave}
+    status = NOT_WRITTEN if request.method == "POST" and plan else 200
+    return render(request, "registry/run_plan.html", context, status=status)
 
 
-def _start(request, system, form, plan, now):
+def _start(request, system, form, leave, plan, now):
     try:
         run = start_run(
             system=system,
@@ -66,6 +73,7 @@ def _start(request, system, form, plan, now):
             analyser_calibrated_on=form.cleaned_data["analyser_calibrated_on"],
             client_key=_key(request),
             now=now,
+            **leave.cleaned_data,
         )
     except RunUnderWay as under_way:
         messages.warning(
@@ -76,7 +84,7 @@ def _start(request, system, form, plan, now):
         for name, problem in refused.problems.items():
             known = {"occurred_at": "opened_at"}.get(name)
             form.add_error(known, problem)
-        context = _plan_context(request, system, form, plan)
+        context = _plan_context(request, system, form, plan) | {"leave": leave}
         return render(request, "registry/run_plan.html", context, status=NOT_WRITTEN)
     return redirect(run)
 
@@ -107,17 +115,29 @@ def _plan_context(request, system, form, plan):
 def run(request, pk):
     run = get_visible(RUNS, request.user, pk=pk)
     steps = current_steps(run)
-    step = _offered_step(request, progress_of(run, steps))
+    step = _offered_step(request, run, steps)
     form = None
     if step and may_record(run, request.user):
-        form = StepForm(run=run, step=step, user=request.user, last=steps[-1])
-    return render(request, "registry/run.html", run_page(run, steps, request.user, form))
+        form = StepForm(
+            run=run, step=step, user=request.user, last=last_done(steps),
+            read_at=points_read(run, steps, step),
+        )  # fmt: skip
+    prefetch_related_objects(steps, "attachments")
+    context = run_page(run, steps, request.user, form)
+    if may_record(run, request.user):
+        context["form_photo"] = PhotoForm(user=request.user)
+    return render(request, "registry/run.html", context)
 
 
-def _offered_step(request, progress):
-    """The next step or, on request, one more reading of the fill that is about to be purged."""
+def _offered_step(request, run, steps):
+    """The next step or, on request, one more reading of the fill that is about to be purged, or
+    the purge of one that was read and lacks something yet."""
+    progress = progress_of(run, steps)
     if "again" in request.GET and may_read_again(progress):
         return RunStep(READ, progress.step.fill)
+    if "purge" in request.GET and progress.step:
+        purge = RunStep(PURGED, progress.step.fill)
+        return purge if purge in open_steps_of(run, steps) else progress.step
     return progress.step
 
 
@@ -129,9 +149,7 @@ def run_step(request, pk):
     now = timezone.now()
     steps = current_steps(run)
     step = _step(request)
-    form = StepForm(
-        request.POST, run=run, step=step, user=request.user, last=steps[-1] if steps else None
-    )
+    form = StepForm(request.POST, run=run, step=step, user=request.user, last=last_done(steps))
     try:
         written = form.is_valid() and attempt(
             form,
@@ -182,7 +200,7 @@ def run_correct(request, pk, record_pk):
     run = get_recordable(RUNS, request.user, pk=pk)
     steps = current_steps(run)
     wrong = get_object_or_404(run.records.select_related("recorded_by"), pk=record_pk)
-    is_stale = request.method == "POST" and wrong.kind in OF_A_FILL  # the service says why not
+    is_stale = request.method == "POST" and wrong.kind in WITH_A_FILL  # the service says why not
     if not is_stale and not is_correctable(wrong, steps):
         raise Http404(gettext("This step is not corrected here."))
     form = CorrectionForm(request.POST or None, run=run, wrong=wrong, user=request.user)

@@ -1,13 +1,16 @@
 """A record's answers in words and in a person's units, alike on every page and in every export."""
 
+import re
 from collections.abc import Mapping
 from typing import Any
 
 from registry.kinds import Field, Kind
-from registry.kinds.parts import QUESTIONED
+from registry.kinds.parts import FILES, ON_ANY_RECORD
 from registry.quantities import format_quantity
 from registry.words.answer import Answer
 from registry.words.register import day_text, register_answers
+
+DIGEST = re.compile(r" [0-9a-f]{64}(?=;|$)")
 
 
 def answers(
@@ -20,8 +23,8 @@ def answers(
     if not kind.fields:
         return list(register_answers(details, units, is_brief=is_brief))
     return [
-        Answer(_prompt(field, is_brief), answer_text(field, details[field.name], units))
-        for field in dict.fromkeys((*kind.fields, QUESTIONED))
+        Answer(_prompt(field, is_brief), _told(field, details[field.name], units, is_brief))
+        for field in dict.fromkeys((*kind.fields, *ON_ANY_RECORD))
         if field.name in details and field.type != "pipe_run"  # role and size say which
     ]
 
@@ -29,6 +32,13 @@ def answers(
 def _prompt(field: Field, is_brief: bool) -> str:
     words = field.name.replace("_", " ")
     return words[:1].upper() + words[1:] if is_brief and field.type == "tri" else str(field.label)
+
+
+def _told(field: Field, value: Any, units: str, is_brief: bool) -> str:
+    """Of files the names where it must be short; the record itself shows the digests."""
+    if is_brief and field.name == FILES.name:
+        return DIGEST.sub("", str(value))
+    return answer_text(field, value, units)
 
 
 def one_line(kind: Kind, details: Mapping[str, Any], units: str = "us") -> str:

@@ -18,6 +18,13 @@ from registry.runs.steps import ACCEPTED, FINAL_PURGE, RETURNED, STARTED, WATER_
 from registry.services.log import proof_of
 from registry.translation import _
 from registry.words.details import one_line
+from reports.certificate.acceptance import (
+    Signature,
+    asked_facts,
+    instrument_facts,
+    leave_words,
+    signatures,
+)
 from reports.pdf import compile_pdf
 from reports.printing import (
     atmosphere_words,
@@ -66,6 +73,7 @@ class Certificate:
     is_returned: bool
     facts: tuple[tuple[str, str], ...]
     run_facts: tuple[tuple[str, str], ...]
+    acceptance: tuple[tuple[str, str], ...]
     fills: tuple[FillRow, ...]
     remarks: tuple[str, ...]
     closing: tuple[tuple[str, str], ...]
@@ -74,6 +82,7 @@ class Certificate:
     keeping_it: tuple[str, ...]
     ledger: tuple[tuple[str, str], ...]
     strip: str
+    signatures: tuple[Signature, ...] = ()
     proof: str = ""
 
     def document(self) -> dict[str, Any]:
@@ -100,6 +109,7 @@ def certificate_of(run: InertingRun, *, units: str) -> Certificate:
         is_returned=run.status == InertingRun.Status.RETURNED,
         facts=tuple(_system_facts(system, units)),
         run_facts=tuple(_run_facts(run, steps, acceptance, units)),
+        acceptance=tuple(asked_facts(run, steps, acceptance, units)),
         fills=tuple(_fill_rows(run, steps, zone, units)),
         remarks=tuple(_remarks(run, steps, zone, units)),
         closing=tuple(_closing(steps, zone, units)),
@@ -108,6 +118,7 @@ def certificate_of(run: InertingRun, *, units: str) -> Certificate:
         keeping_it=KEEPING_IT,
         ledger=tuple(_ledger(system, steps[-1], zone)),
         strip=printed_strip(system, steps[-1].occurred_at),
+        signatures=tuple(signatures(steps, zone)),
         proof=str(proof_of(steps[-1], is_first=True) or ""),
     )
 
@@ -142,13 +153,13 @@ def _run_facts(
     zone = run.system.site.zone
     people = dict.fromkeys(str(step.recorded_by) for step in steps)
     contractor = run.system.site.contractor_on(acceptance.occurred_at.astimezone(zone).date())
-    calibrated = run.analyser_calibrated_on
     yield gettext("Logged by"), ", ".join(people)
     yield (
         gettext("Contractor of the site"),
         str(contractor) if contractor else gettext("none in the register"),
     )
     yield gettext("Run begun"), moment_words(run.opened_at, zone)
+    yield gettext("Owner's leave"), leave_words(steps)
     yield gettext("Reading accepted"), moment_words(acceptance.occurred_at, zone)
     yield gettext("Returned to service"), _returned(steps, zone)
     yield gettext("Accepted at or above"), _percent(run.target_n2_percent)
@@ -159,11 +170,7 @@ def _run_facts(
         format_quantity(run.fill_pressure_gauge_pa, "pressure", units),
     )
     yield gettext("Volume planned with"), format_quantity(run.volume_m3, "volume", units)
-    yield gettext("Gas analyser"), run.analyser or gettext("not recorded")
-    yield (
-        gettext("Analyser calibrated"),
-        f"{calibrated:%-d %B %Y}" if calibrated else gettext("not recorded"),
-    )
+    yield from instrument_facts(run, steps)
 
 
 def _returned(steps: Sequence[Record], zone: ZoneInfo) -> str:
@@ -212,8 +219,15 @@ def _remarks(
         yield gettext("The plan shown here is not the one of which the ledger holds the SHA-256.")
     for log in fill_logs(run, steps):
         for reading in log.readings[:-1]:
-            yield gettext("Fill {fill} was also read as {n2_percent}.").format(
-                fill=log.fill, n2_percent=_percent(reading.details["n2_percent"])
+            where = reading.details.get("where")
+            yield (
+                gettext("Fill {fill} was also read as {n2_percent}, {where}.").format(
+                    fill=log.fill, n2_percent=_percent(reading.details["n2_percent"]), where=where
+                )
+                if where
+                else gettext("Fill {fill} was also read as {n2_percent}.").format(
+                    fill=log.fill, n2_percent=_percent(reading.details["n2_percent"])
+                )
             )
         if log.reading and (why := log.reading.details.get("questioned")):
             yield gettext("The reading of fill {fill} was questioned and kept. {why}").format(

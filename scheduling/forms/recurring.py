@@ -6,7 +6,6 @@ from typing import Any, cast
 from uuid import uuid4
 
 from django import forms
-from django.core.exceptions import ValidationError
 from django.utils.translation import gettext
 from django.utils.translation import gettext_lazy as _
 
@@ -15,8 +14,6 @@ from registry.kinds.events import IMPAIRMENT_END, IMPAIRMENT_START
 from registry.kinds.inspections import INSPECTION_COMPLETED
 from registry.models import Site, System, User
 from registry.protection.types import ALL
-from registry.services import RecordError
-from registry.services.attaching import ACCEPTED, LARGEST, MOST, check_file
 from scheduling.follow_ups.impairments import Impairment
 from scheduling.models import Occurrence
 from scheduling.recurring.readings import fields_of
@@ -37,33 +34,6 @@ PARTIES = (
 )
 
 
-class FilesInput(forms.ClearableFileInput):
-    allow_multiple_selected = True
-
-
-class FilesField(forms.FileField):
-    """Several photos and documents; each is checked by what its bytes say."""
-
-    def __init__(self, **kwargs: Any):
-        attrs = {"accept": "image/jpeg,image/png,image/webp,image/heic,application/pdf"}
-        super().__init__(
-            **{
-                "widget": FilesInput(attrs=attrs),
-                "help_text": f"{ACCEPTED}, up to {LARGEST // 2**20} MB each, {MOST} at most.",
-                **kwargs,
-            }
-        )
-
-    def clean(self, data: Any, initial: Any = None) -> list[Any]:
-        files = [super(FilesField, self).clean(one, initial) for one in data or []]
-        for file in files:
-            try:
-                check_file(file)
-            except RecordError as error:
-                raise ValidationError(error.problems["files"], code="file") from None
-        return files
-
-
 class CompleteForm(RecordForm):
     """The findings and just the readings that the item asks for."""
 
@@ -72,20 +42,16 @@ class CompleteForm(RecordForm):
         shown = tuple(field for name in names if (field := INSPECTION_COMPLETED.field(name)))
         system = occurrence.system
         super().__init__(
-            data, kind=replace(INSPECTION_COMPLETED, fields=shown), system=system, user=user
+            data, files, kind=replace(INSPECTION_COMPLETED, fields=shown), system=system, user=user
         )
-        self.files = files if files is not None else {}
         self.fields["occurred_at"].label = gettext("When it was done")
         for name, help_text in FINDING_HELP.items():
             self.fields[name].widget = forms.Textarea(attrs={"rows": 2})
             self.fields[name].help_text = help_text
-        self.fields["files"] = FilesField(label=gettext("Photos and documents"), required=False)
 
     def facts(self) -> dict[str, Any]:
-        names = ("occurred_at", "details", "note", "client_key")
-        return {name: super(CompleteForm, self).facts()[name] for name in names} | {
-            "files": self.cleaned_data["files"]
-        }
+        names = ("occurred_at", "details", "note", "client_key", "files")
+        return {name: super(CompleteForm, self).facts()[name] for name in names}
 
 
 class SkipForm(forms.Form):
@@ -124,8 +90,8 @@ class DueFilter(forms.Form):
 class ImpairmentStartForm(RecordForm):
     """The beginning of an impairment, with those who were told ticked off."""
 
-    def __init__(self, data=None, *, system: System, user: User):
-        super().__init__(data, kind=IMPAIRMENT_START, system=system, user=user)
+    def __init__(self, data=None, files=None, *, system: System, user: User):
+        super().__init__(data, files, kind=IMPAIRMENT_START, system=system, user=user)
         self.fields["occurred_at"].label = gettext("Out of service since")
         self.fields["told"] = forms.MultipleChoiceField(
             label=gettext("Who was told"),
@@ -146,8 +112,16 @@ class ImpairmentEndForm(RecordForm):
     """The facts of restoration, and which impairment they end: with one open there is no question,
     with several there is no answer given beforehand."""
 
-    def __init__(self, data=None, *, system: System, user: User, open: Sequence[Impairment] = ()):
-        super().__init__(data, kind=IMPAIRMENT_END, system=system, user=user)
+    def __init__(
+        self,
+        data=None,
+        files=None,
+        *,
+        system: System,
+        user: User,
+        open: Sequence[Impairment] = (),
+    ):
+        super().__init__(data, files, kind=IMPAIRMENT_END, system=system, user=user)
         self.fields["occurred_at"].label = gettext("Restored at")
         if len(open) < 2:
             del self.fields["ends"]

@@ -6,6 +6,10 @@ from django import forms
 from django.utils.translation import gettext
 from django.utils.translation import gettext_lazy as _
 
+from registry.fields import QuantityField
+from registry.forms.units_and_errors import speak
+from registry.kinds.steps import MOST_POINTS
+from registry.models import OwnerPolicy, User
 from scheduling.services.confirming import LATEST_DAY, problem_with
 
 LISTED = re.compile(r"\d{1,6}(\s*(,|;|\s)\s*\d{1,6})*")
@@ -90,3 +94,57 @@ class ConfirmationForm(forms.Form):
             "repeat_days": row.policy.confirming_repeat_days,
         }
         super().__init__(*args, initial=first, **kwargs)
+
+
+MOST_MINUTES = 1440
+
+
+class AcceptanceForm(forms.Form):
+    """What is asked before a reading at target ends the fills."""
+
+    wait_minutes = forms.IntegerField(
+        label=_("Minutes to wait between the fill and a reading that counts"),
+        min_value=0,
+        max_value=MOST_MINUTES,
+        help_text=_(
+            "0 for none. Waiting lets pressure and reading settle; it does not mix the far ends of "
+            "branch lines, which flow does. Common practice, no source."
+        ),
+    )
+    points = forms.IntegerField(
+        label=_("Points to be read at target"),
+        min_value=1,
+        max_value=MOST_POINTS,
+        help_text=_(
+            "1 is a reading at the far vent. More: further vents, floors or zones and a low drain, "
+            "each its own reading, and the worst decides. One for every 1 to 2 m3 or floor is "
+            "common practice, no source."
+        ),
+    )
+    hold_minutes = forms.IntegerField(
+        label=_("Minutes that the pressure must hold"),
+        min_value=0,
+        max_value=MOST_MINUTES,
+        help_text=_("0 for no hold; 15 to 30 is common practice, no source."),
+    )
+    hold_fall_pa = QuantityField(
+        dimension="pressure_difference",
+        label=_("With a fall of at most"),
+        minimum=0.0,
+        maximum=100_000.0,
+        help_text=_(
+            "Corrected for temperature where it is written down: 1 K moves 30 psi by 0.15 psi."
+        ),
+    )
+
+    def __init__(self, data=None, *, policy: OwnerPolicy, user: User):
+        super().__init__(
+            data,
+            initial={
+                "wait_minutes": policy.acceptance_wait_minutes,
+                "points": policy.acceptance_points,
+                "hold_minutes": policy.acceptance_hold_minutes,
+                "hold_fall_pa": policy.acceptance_hold_fall_pa,
+            },
+        )
+        speak(self, user)

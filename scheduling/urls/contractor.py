@@ -15,6 +15,7 @@ urlpatterns = [
     path("crews/<int:pk>/", orders.crew_edit, name="crew-edit"),
     path("rules/", rules.rules, name="rules"),
     path("rules/<int:pk>/", rules.rules_owner, name="rules-owner"),
+    path("rules/<int:pk>/acceptance/", rules.rules_acceptance, name="rules-acceptance"),
     path("rules/<int:pk>/levels/", rules.rule_levels, name="rule-levels"),
     path("rules/<int:pk>/<slug:rule>/", rules.rule_edit, name="rule-edit"),
 ]

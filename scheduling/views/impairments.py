@@ -5,10 +5,10 @@ from django.shortcuts import redirect, render
 from django.utils import timezone
 from django.utils.translation import gettext
 
-from registry import services
 from registry.access import get_recordable, get_visible, may_record
 from registry.forms.units_and_errors import attempt
 from registry.models import System
+from registry.services.attaching import record_with_files
 from scheduling.follow_ups.impairments import ImpairmentPanel
 from scheduling.forms.recurring import ImpairmentEndForm, ImpairmentStartForm
 
@@ -27,7 +27,9 @@ def impairments(request, pk):
 
 def impairment_start(request, pk):
     system = get_recordable(SYSTEMS.all(), request.user, pk=pk)
-    form = ImpairmentStartForm(request.POST or None, system=system, user=request.user)
+    form = ImpairmentStartForm(
+        request.POST or None, request.FILES, system=system, user=request.user
+    )
     return _log(request, system, form, "scheduling/impairment_start.html")
 
 
@@ -35,6 +37,7 @@ def impairment_end(request, pk):
     system = get_recordable(SYSTEMS.all(), request.user, pk=pk)
     form = ImpairmentEndForm(
         request.POST or None,
+        request.FILES,
         system=system,
         user=request.user,
         open=ImpairmentPanel.of(system, timezone.now()).open,
@@ -46,8 +49,13 @@ def _log(request, system, form, template):
     now = timezone.now()
     if form.is_valid() and (
         written := attempt(
-            form, services.record, system=system, recorded_by=request.user, now=now, **form.facts()
-        )
+            form,
+            record_with_files,
+            system=system,
+            recorded_by=request.user,
+            now=now,
+            **form.facts(),
+        )  # fmt: skip
     ):
         messages.success(
             request,

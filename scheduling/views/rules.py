@@ -12,11 +12,15 @@ from django.utils.translation import gettext
 from registry.access import get_managed_owner, get_owner, manages, visible_owners
 from registry.forms.units_and_errors import attempt, show_problems
 from registry.kinds import DetailsError
+from registry.models import OwnerPolicy
+from registry.pages.acceptance import demand_words
+from registry.services.runs import demands_by
 from scheduling import services
 from scheduling.follow_ups.escalation_levels import levels_of
 from scheduling.follow_ups.tuning import rule_rows
 from scheduling.forms.orders import LevelForm
-from scheduling.forms.rules import rule_form
+from scheduling.forms.rules import AcceptanceForm, rule_form
+from scheduling.services.accepting import set_acceptance
 
 MOST_LEVELS = 4
 LevelFormSet = formset_factory(
@@ -38,7 +42,11 @@ def rules(request):
 
 def rules_owner(request, pk):
     owner = get_owner(request.user, pk)
+    policy = OwnerPolicy.for_owner(owner)
+    demands = demands_by(policy, policy.target_n2_percent)
     context = {
+        "target_n2_percent": policy.target_n2_percent,
+        "asked": list(demand_words(demands, request.user.display_units)),
         "owner": owner,
         "rows": rule_rows(owner),
         "levels": levels_of(owner),
@@ -62,6 +70,20 @@ def rule_edit(request, pk, rule):
             messages.success(request, _saved(left))
             return redirect("scheduling:rules-owner", owner.pk)
     return render(request, "scheduling/rule_form.html", {"owner": owner, "row": row, "form": form})
+
+
+def rules_acceptance(request, pk):
+    owner = get_managed_owner(request.user, pk)
+    policy = OwnerPolicy.for_owner(owner)
+    form = AcceptanceForm(request.POST or None, policy=policy, user=request.user)
+    if form.is_valid() and attempt(
+        form, set_acceptance,
+        owner=owner, changed_by=request.user, now=timezone.now(), **form.cleaned_data,
+    ):  # fmt: skip
+        messages.success(request, gettext("Saved. It holds for runs that begin from now on."))
+        return redirect("scheduling:rules-owner", owner.pk)
+    context = {"owner": owner, "form": form, "target_n2_percent": policy.target_n2_percent}
+    return render(request, "scheduling/rules_acceptance.html", context)
 
 
 def _service_for(rule):

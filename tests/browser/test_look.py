@@ -18,6 +18,7 @@ pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
 PHONE, DESK = (390, 844), (1280, 900)
 NOT_PAGES = {  # sign-in leads on who is signed in, and has a test of its own
     "registry:sign-in", "registry:echo", "registry:run-worker", "registry:import-bad-rows",
+    "registry:run-gas",
     "registry:health", "registry:ready", "registry:metrics",
     "scheduling:feed", "reports:ledger-csv", "reports:audit-csv",
     "reports:register-csv", "reports:register-xlsx", "reports:certificate",

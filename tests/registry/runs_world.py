@@ -16,7 +16,8 @@ def start(client, system, **answers):
     page = client.get(plan_url(system), answers)
     carried = dict(page.context["form"].carried)
     key = answers.pop("client_key", page.context["client_key"])
-    return client.post(plan_url(system), carried | {"client_key": key})
+    leave = {"leave": answers.get("leave", "yes")}
+    return client.post(plan_url(system), carried | leave | {"client_key": key})
 
 
 def step_url(run):
@@ -27,10 +28,17 @@ def answer(client, run, token, key=None, **answers):
     return client.post(step_url(run), {"token": token, "client_key": key or uuid4(), **answers})
 
 
+def asked(client, run) -> str:
+    """The step that the page asks for."""
+    return client.get(run.get_absolute_url()).context["form"].step.token
+
+
 def do(client, run, *steps):
-    """Log “fill 92.9” as filled and read, “purge” as it says."""
+    """Log “fill 92.9” as filled and read, “purge” as it says; the analyser is not checked."""
+    if asked(client, run) == "checked":
+        assert answer(client, run, "checked", unchecked="1").status_code == 302
     for step in steps:
-        token = client.get(run.get_absolute_url()).context["form"].step.token
+        token = asked(client, run)
         words = {"pressure_gauge_pa": "0 psi"} if step == "purge" else {"pressure_gauge_pa": "30"}
         assert answer(client, run, token, **words).status_code == 302
         if step != "purge":

@@ -41,4 +41,5 @@ def order_objects(world, task) -> dict[str, dict[str, Any]]:
         "scheduling:rules-owner": owner,
         "scheduling:rule-edit": owner | {"rule": "aerated"},
         "scheduling:rule-levels": owner,
+        "scheduling:rules-acceptance": owner,
     }

@@ -10,7 +10,7 @@
   let busy = false;
   let draft = null; // what is half typed, should the page turn meanwhile
 
-  const ORDER = ["filled", "read", "purged", "final_purge", "water_filled", "returned"];
+  const ORDER = ["filled", "read", "held", "purged", "final_purge", "water_filled", "returned"];
   const box = () => document.getElementById("kept");
   const ahead = () => document.getElementById("ahead");
   const { run, person } = box().dataset;
@@ -120,6 +120,7 @@
   /* Where a step stands in a run. What lies ahead of the book waits for the step before it. */
   function rank(token) {
     if (!token) return Infinity;
+    if (token === "checked") return 10; // may be passed over: the first fill follows it either way
     const [name, fill] = token.split("-");
     return (fill ? 10 * Number(fill) : 10000) + ORDER.indexOf(name);
   }
@@ -161,16 +162,24 @@
     return /o2/i.test(text + (text === typed ? unit : "")) ? 100 - shown : shown;
   }
 
+  /* Whether the owner asks for more than one reading at target before the fills end. */
+  function asksForMore() {
+    const asked = JSON.parse(document.getElementById("acceptance")?.textContent || "{}");
+    return asked.wait_s > 0 || asked.points > 1 || asked.hold_s > 0;
+  }
+
   /* The step after this one, as the book will see it unless somebody else was there first. */
   function following({ token, data }) {
     const [name, fill] = token.split("-");
     const parts = [...ahead().content.querySelectorAll("[data-step-name]")];
     const names = parts.map((part) => part.dataset.stepName);
     const n2 = nitrogenOf(Object.fromEntries(data));
+    if (name === "checked") return "filled-1";
     if (name === "filled") return `read-${fill}`;
     if (name === "purged") return `filled-${Number(fill) + 1}`;
     if (name === "read" && !(n2 >= Number(ahead().dataset.target))) return `purged-${fill}`;
-    const closing = names.filter((other) => ORDER.indexOf(other) > 2);
+    if (name === "held" || (name === "read" && asksForMore())) return undefined; // the book judges
+    const closing = names.filter((other) => ORDER.indexOf(other) > 3);
     return closing[closing.indexOf(name) + 1];
   }
 

@@ -9,14 +9,16 @@ import pytest
 from django.urls import reverse
 from pypdf import PdfReader
 
-from registry.models import InertingRun, System
+from registry.models import InertingRun, OwnerPolicy, System
 from registry.runs.planning import opening_answers, plan_for_system
 from registry.runs.progress import current_steps
 from registry.runs.steps import RunStep
+from registry.services.run_beside import sign_hand_over
 from registry.services.runs import correct_step, log_step, start_run, stop_run
 from reports.certificate.paper import certificate_of
 from tests.factories import NOW, PSI, make_pipe_run, make_record, make_system
 from tests.kept import Kept
+from tests.registry.views.test_run_signature import drawing
 from tests.restoration import RESTORED
 
 BEGUN = NOW - timedelta(hours=4)
@@ -109,6 +111,50 @@ def test_it_says_who_when_and_with_what(returned):
     assert "1 June 2026, 09:00 BST" in text
     assert "Hand meter 3" in text
     assert "3 February 2026" in text
+
+
+def test_it_says_that_nothing_more_was_asked_and_that_no_check_is_on_record(returned):
+    text = words(returned)
+    assert "The owner asked one reading at target and nothing more" in text
+    assert "Air check not recorded" in text
+
+
+def test_it_says_what_the_owner_asked_how_it_was_met_and_who_signed(system, technician):
+    OwnerPolicy.objects.create(
+        owner=system.site.owner, acceptance_wait_minutes=1, acceptance_points=2,
+        acceptance_hold_minutes=15,
+    )  # fmt: skip
+    run = begin(system, technician)
+    checked = {"analyser": "Meter 7", "analyser_calibrated_on": "2026-04-02"}
+    log(run, technician, "checked", **checked, air_o2_percent=20.8, zero_o2_percent=0.1)
+    log(run, technician, "filled-1", pressure_gauge_pa=90 * PSI)
+    log(run, technician, "read-1", n2_percent=98.9, where="Far vent")
+    log(run, technician, "read-1", n2_percent=98.2, where="Low drain")
+    held = {"start_gauge_pa": 90 * PSI, "end_gauge_pa": 89.8 * PSI, "duration_s": 900.0}
+    log(run, technician, "held-1", **held)
+    give_back(run, technician)
+    said = {"name": "Olive Manager", "role": "for the owner", "way": "screen"}
+    sign_hand_over(
+        run=run, details=said, drawn=drawing(90, 30), recorded_by=technician, now=NOW,
+        client_key=uuid4(),
+    )  # fmt: skip
+    paper = certificate_of(run, units="us")
+    text = text_of(paper.pdf())
+    for expected in (
+        "Meter 7", "2 April 2026", "20.8 % oxygen, within 20.9 % ± 0.5",
+        "0.1 % oxygen, at most 0.3 %", "counts 1 minute after the gas was shut off",
+        "2 points, each named", "Far vent 98.9 %; Low drain 98.2 %",
+        "Held for 15 minutes: it fell by 0.2 psi; temperature not written down",
+        "Olive Manager, for the owner, on the screen", "98.2 %",
+    ):  # fmt: skip
+        assert expected in text
+    drawn = [
+        thing
+        for page in PdfReader(BytesIO(paper.pdf())).pages
+        for thing in (page["/Resources"].get("/XObject") or {}).values()
+        if thing["/Subtype"] == "/Image"
+    ]
+    assert [(thing["/Width"], thing["/Height"]) for thing in drawn] == [(90, 30)]
 
 
 def test_it_carries_the_hashes_of_the_ledger(returned):
