@@ -37,7 +37,7 @@ class Judged:
 
 def sense_of(field: Field) -> str:
     """Which limits a field of a record is held against; empty for none."""
-    if field.name == "n2_percent":
+    if field.name in ("n2_percent", "feed_n2_percent"):
         return NITROGEN
     if field.name == "analyser_calibrated_on":
         return CALIBRATION
