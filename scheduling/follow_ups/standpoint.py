@@ -21,7 +21,6 @@ from scheduling.rules.answers import GAS_READINGS
 READINGS = frozenset(kind.code for kind in GAS_READINGS)
 
 RUN = "run"
-RUSTLESS = frozenset(("copper", "stainless_steel", "cpvc"))
 SUPPLIES = (System.GasSupply.CYLINDERS, System.GasSupply.GENERATOR, System.GasSupply.COMPRESSOR)
 
 
@@ -132,14 +131,6 @@ def _before_acceptance(
     return present_stretch(earlier) if is_waiting and earlier else []
 
 
-def _rusts(system: System, state: str) -> bool:
-    """Asked only where something is to be urged."""
-    if state == AtmosphereSpan.State.INERT:
-        return True
-    materials = set(system.pipe_runs.current().order_by().values_list("material", flat=True))
-    return not materials or not materials <= RUSTLESS
-
-
 def _facts(
     system: System,
     now: datetime,
@@ -171,7 +162,7 @@ def _facts(
         findings=findings_of(system, ledger.records, ledger.cause),
         has_gas_supply=system.gas_supply in SUPPLIES,
         delay=delay_of(system),
-        rusts=_rusts(system, present.state),
+        rusts=present.state == AtmosphereSpan.State.INERT or system.pipe_runs.current().rusts(),
         may_have_it=frozenset([site.owner_id, *(party.pk for party in serving)]),
         tuning=tuning_of(site.owner),
     )

@@ -77,7 +77,9 @@ def sweep(
     for pk in _keys(share.of(systems_to_revisit(now), "pk")):
         report.moved += _attempt(report, partial(_revisit, pk, now))
         on_piece()
-    for tasks in _chunks(share.of(Task.objects.on_calendars(now).with_place(), "system_id")):
+    for tasks in _chunks(
+        share.of(Task.objects.on_calendars(now).with_place().with_protection(), "system_id")
+    ):
         report.republished += publish(tasks, now)
         on_piece()
     for pk in _keys(share.of(untold(), "system_id")):

@@ -14,6 +14,7 @@ from django.urls import reverse
 from django.utils.translation import gettext, ngettext
 
 from registry.models import User
+from scheduling.follow_ups.protection_words import protection_line
 from scheduling.messages.chain_heads import heads_file
 from scheduling.messages.digest import digest_of
 from scheduling.messages.links import absolute, unsubscribe_headers, unsubscribe_link
@@ -88,7 +89,7 @@ def _draft_escalation(parcel: Parcel, person: User, now: datetime) -> MailDraft 
 
 def _draft_tasks(parcel: Parcel, person: User, now: datetime, live, what: str) -> MailDraft | None:
     asked = [message.task_id for message in parcel.messages]
-    tasks = list(live.filter(pk__in=asked).visible_to(person).with_place())
+    tasks = list(live.filter(pk__in=asked).visible_to(person).with_place().with_protection())
     if not tasks:
         return None
     tasks.sort(key=lambda task: not task.work.is_about_protection)
@@ -125,6 +126,7 @@ def _line(task: Task, now: datetime) -> dict[str, Any]:
         "due": due_words(task, now),
         "for": task.assigned_to,
         "why": task.why,
+        "protection": protection_line(task),
         "link": absolute(task.get_absolute_url()),
     }
 
