@@ -8,6 +8,7 @@ from typing import Any
 from registry.kinds.parts import Field
 from registry.plausibility.table import (
     CALIBRATION,
+    DIMENSIONS,
     LIMITS,
     NITROGEN,
     PRESSURE,
@@ -17,6 +18,7 @@ from registry.plausibility.table import (
     Answer,
     Limit,
 )
+from registry.quantities import format_quantity
 
 
 @dataclass(frozen=True, slots=True)
@@ -75,6 +77,16 @@ def _suggestions(
     unit = known.get("planned") or of or 1.0
     unit = unit if limit.of else 1.0
     return tuple(said for answer, said in pairs if answer.least <= said.value / unit <= answer.most)
+
+
+def says(judged: Judged, units: str) -> str:
+    """What is said of it, in the person's units."""
+    dimension = DIMENSIONS.get(judged.limit.sense)
+    if dimension is None:
+        return str(judged.limit.says).format(value=f"{judged.value:.0f}")
+    of = "" if judged.of is None else format_quantity(judged.of, dimension, units)
+    value = format_quantity(judged.value, dimension, units)
+    return str(judged.limit.says).format(value=value, of=of)
 
 
 def answered(answer: Answer, value: float) -> float:

@@ -47,6 +47,7 @@ def start_run(
     opened_at: datetime,
     analyser: str = "",
     analyser_calibrated_on=None,
+    questioned: str = "",
     client_key: UUID | None = None,
     now: datetime | None = None,
 ) -> InertingRun:
@@ -74,7 +75,7 @@ def start_run(
         system=book,
         kind=STARTED,
         occurred_at=opened_at,
-        details=_start_details(run),
+        details=_start_details(run) | ({"questioned": questioned} if questioned else {}),
         recorded_by=opened_by,
         inerting_run=run,
         is_held=True,
