@@ -14,7 +14,7 @@ from registry.services.ledger import lock
 from scheduling.calendars.follow_ups import stamp
 from scheduling.follow_ups.standpoint import Standpoint, standpoint, told_by
 from scheduling.follow_ups.trail import facts_of, note, note_change
-from scheduling.messages.causes import note_task
+from scheduling.messages.causes import note_rule_failure, note_task
 from scheduling.models import RuleFailure, RuleRun, SystemWatch, Task, TaskEvent, WorkState
 from scheduling.rules import TIME, Facts, TaskDraft, drafts_by_rule
 from scheduling.rules.closing import Closing, OpenTask, closing
@@ -136,7 +136,21 @@ def _keep_failures(system: System, failed: Mapping[str, Exception], now: datetim
         logger.error("Rule %s failed for system %s", rule, system.pk, exc_info=error)
         again = system.rule_failures.filter(rule=rule)
         if not again.update(attempts=F("attempts") + 1, error=_text_of(error)):
-            RuleFailure.objects.create(system=system, rule=rule, since=now, error=_text_of(error))
+            _tell_of_failure(
+                RuleFailure.objects.create(
+                    system=system, rule=rule, since=now, error=_text_of(error)
+                ),
+                now,
+            )
+
+
+def _tell_of_failure(failure: RuleFailure, now: datetime) -> None:
+    """The page of the system says so too: where telling fails, all else stands."""
+    try:
+        with transaction.atomic():
+            note_rule_failure(failure, now)
+    except Exception:
+        logger.exception("messages.unwritten rule=%s system=%s", failure.rule, failure.system_id)
 
 
 def _text_of(error: Exception) -> str:
