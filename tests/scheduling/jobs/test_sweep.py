@@ -270,10 +270,10 @@ def test_a_failing_system_does_not_keep_the_others_waiting(system, world, monkey
         accept(one, NOW - DAY)
     real = following.standpoint
 
-    def fails_for_one(told, now):
-        if told.system.pk == system.pk:
+    def fails_for_one(ledger, now):
+        if ledger.system.pk == system.pk:
             raise ZeroDivisionError("bad facts")
-        return real(told, now)
+        return real(ledger, now)
 
     monkeypatch.setattr(following, "standpoint", fails_for_one)
     report = sweep(NOW + 10 * DAY)
