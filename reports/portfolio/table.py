@@ -26,7 +26,7 @@ NUMBER_AT_WIDE = {
 }
 NOWRAP = {"td": {"class": "nowrap"}}
 NOWRAP_AT_WIDE = {"th": {"class": "at-wide"}, "td": {"class": "nowrap at-wide"}}
-NOWRAP_AT_DESK = {"td": {"class": "nowrap at-desk"}}
+LAST_AT_WIDE = {"th": {"class": "at-wide"}, "td": {"class": "nowrap at-desk at-wide"}}
 STATE_ORDER = ("atmosphere_state", "site__name", "tag")
 
 
@@ -87,7 +87,7 @@ class PortfolioTable(tables.Table):
         verbose_name=_("Last event"),
         accessor="last_event_at",
         empty_values=(),
-        attrs=NOWRAP_AT_DESK,
+        attrs=LAST_AT_WIDE,
     )
 
     class Meta:
@@ -137,7 +137,7 @@ class PortfolioTable(tables.Table):
         return format_html(
             '<span class="late">{}</span><br><span class="quiet">{}</span>',
             words.label,
-            gettext("since {since}").format(since=f"{_day(since)}, {since:%H:%M}"),
+            gettext("since {since}").format(since=_day(since)),
         )
 
     def render_strip(self, record: Listed) -> SafeString:
