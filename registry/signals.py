@@ -17,7 +17,7 @@ Arguments: `systems`, the keys of those that left the register, and `now`.
 record_added = Signal()
 """Sent inside the transaction that wrote a record, after the atmosphere was derived again.
 
-Arguments: `record`, `now`, and `told`, the system as its ledger tells it by then. A receiver that
+Arguments: `record`, `now`, and `ledger`, the system as its ledger tells it by then. A receiver that
 fails must not undo the record: wrap its work in a savepoint.
 """
 

@@ -23,7 +23,7 @@ logger = logging.getLogger(__name__)
 
 
 @receiver(record_added, dispatch_uid="follow_up_record")
-def follow_up(sender, record: Record, now: datetime, told: SystemLedger, **kwargs) -> None:
+def follow_up(sender, record: Record, now: datetime, ledger: SystemLedger, **kwargs) -> None:
     """A rule that fails is undone to the savepoint and left to the sweep; the record stands.
 
     Entering a system or its pipe is no event: an import of a thousand systems raises no order.
@@ -33,7 +33,7 @@ def follow_up(sender, record: Record, now: datetime, told: SystemLedger, **kwarg
         return
     try:
         with transaction.atomic():
-            follow_up_new(record=record, told=told, now=now)
+            follow_up_new(record=record, ledger=ledger, now=now)
     except Exception as error:
         logger.exception("Rules failed for record %s; the sweep will repeat them", record.pk)
         note_failure(record=record, error=error)

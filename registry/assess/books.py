@@ -99,12 +99,12 @@ def books_of(systems, known_at: datetime, chunk: int = CHUNK) -> Iterator[list[B
 
 
 def read_books(
-    keys: Sequence[int], known_at: datetime, told: Sequence[SystemLedger] = ()
+    keys: Sequence[int], known_at: datetime, ledgers: Sequence[SystemLedger] = ()
 ) -> list[Book]:
-    """`told`: all of the systems or none, from a caller who has read them already."""
-    systems = [one.system for one in told] if told else _systems(keys)
-    if told and all(one.is_whole for one in told):
-        rows = _rows_told(told, known_at)
+    """`ledgers`: all of the systems or none, from a caller who has read them already."""
+    systems = [one.system for one in ledgers] if ledgers else _systems(keys)
+    if ledgers and all(one.is_whole for one in ledgers):
+        rows = _rows_of(ledgers, known_at)
     else:
         rows = _rows_read(keys, known_at)
     records, changed_since = _records(rows, known_at)
@@ -146,8 +146,8 @@ def _rows_read(keys: Sequence[int], known_at: datetime) -> Iterator[KnownRow]:
         yield system, was_known, LedgerItem._make(row)
 
 
-def _rows_told(told: Sequence[SystemLedger], known_at: datetime) -> Iterator[KnownRow]:
-    for one in told:
+def _rows_of(ledgers: Sequence[SystemLedger], known_at: datetime) -> Iterator[KnownRow]:
+    for one in ledgers:
         for record in one.records:
             item = LedgerItem._make(item_of(record))
             yield one.system.pk, record.recorded_at <= known_at, item
@@ -189,9 +189,9 @@ def _spans(
     as `HORIZON`. So they cannot be used of a day before the latest record, nor of one so late that
     time may have changed what they do not tell.
     """
-    told = [key for key in keys if known_at <= _last_recorded(records[key], known_at) + HORIZON]
+    as_kept = [key for key in keys if known_at <= _last_recorded(records[key], known_at) + HORIZON]
     found: dict[int, list[StoredSpan]] = {}
-    rows = AtmosphereSpan.objects.filter(system__in=told, starts_at__lt=known_at)
+    rows = AtmosphereSpan.objects.filter(system__in=as_kept, starts_at__lt=known_at)
     in_order = rows.order_by("system_id", "starts_at")
     for system, *row in in_order.values_list("system_id", *StoredSpan._fields):
         found.setdefault(system, []).append(StoredSpan._make(row))

@@ -88,7 +88,7 @@ def _test_doses(book: Book, items: Sequence[LedgerItem], since: datetime) -> lis
     return [
         WaterDose(years(item.occurred_at), _renewed(item, book.facts))
         for item in items
-        if KINDS[item.kind].water is Water.FLOWS and item.occurred_at >= since
+        if item.occurred_at >= since and KINDS[item.kind].water_of(item, book.facts) is Water.FLOWS
     ]
 
 

@@ -14,7 +14,7 @@ from registry.corrosion.columns import batch_from
 from registry.corrosion.delay import DelayCost
 from registry.corrosion.inputs import IN_MODEL
 from registry.corrosion.points import CONTRADICTS
-from registry.corrosion.ranking import Judged, Reason, judge_many
+from registry.corrosion.ranking import Explanation, Reason, explain_many
 from registry.models import Assessment
 
 UM = 1e6
@@ -40,7 +40,7 @@ def assess_cases(cases: Sequence[Case]) -> list[Assessed]:
         return []
     batch = batch_from([case.input for case in cases])
     base = assess_many(batch)
-    columns = _Columns(base, judge_many(batch, base))
+    columns = _Columns(base, explain_many(batch, base))
     first = np.searchsorted(batch.runs.system, np.arange(batch.size)).tolist()
     return [Assessed(case, _values(case, columns, at, first[at])) for at, case in enumerate(cases)]
 
@@ -48,13 +48,13 @@ def assess_cases(cases: Sequence[Case]) -> list[Assessed]:
 class _Columns:
     """Results as lists of plain numbers; NaN or infinity among them is an error, never stored."""
 
-    def __init__(self, base: Assessments, judged: list[Judged]):
+    def __init__(self, base: Assessments, explained: list[Explanation]):
         for name in NUMBERS:
             check_finite(name, getattr(base, name))
-        delays = [one.delay for one in judged if one.delay is not None]
+        delays = [one.delay for one in explained if one.delay is not None]
         check_finite("delay", [(one.score_points_per_week, one.wall_m_per_week) for one in delays])
-        check_finite("points", [reason.points for one in judged for reason in one.reasons])
-        self.base, self.judged = base, judged
+        check_finite("points", [reason.points for one in explained for reason in one.reasons])
+        self.base, self.explained = base, explained
         self.in_model = base.in_model.tolist()
         self.score, self.hazard = base.score.tolist(), base.hazard.tolist()
         self.likelihood = base.likelihood.tolist()
@@ -87,8 +87,8 @@ def _values(case: Case, columns: _Columns, at: int, first_run: int) -> dict[str,
         "evidence": _evidence(case, columns, at),
     }
     if basis != Assessment.Basis.NONE:
-        values |= _numbers(columns, at) | _delay(columns.judged[at].delay)
-        values["reasons"] = [_reason(reason) for reason in columns.judged[at].reasons]
+        values |= _numbers(columns, at) | _delay(columns.explained[at].delay)
+        values["reasons"] = [_reason(reason) for reason in columns.explained[at].reasons]
     return values
 
 

@@ -36,13 +36,13 @@ class Breach:
 NOTHING = Breach("none")
 
 
-def _shared(code: str, what: str, share: float) -> Breach:
+def shared(code: str, what: str, share: float) -> Breach:
     if share <= 0:
         return Breach("kept", code, f"{what}: no air came in.")
     return Breach("share", code, f"{what}: {100 * share:.3g} % of the gas replaced by air.", share)
 
 
-def _replaced(item: LedgerItem) -> float | None:
+def replaced_share(item: LedgerItem) -> float | None:
     percent = item.number("replaced_percent")
     return None if percent is None else percent / 100.0
 
@@ -62,7 +62,7 @@ def drain_down(item: LedgerItem, facts: SystemFacts) -> Breach:
     if share is None:
         doubt = f"Part was drained {said}: how much of the pipe took air is not known."
         return Breach("perhaps", code, doubt)
-    return _shared(code, f"Part was drained {said}", share)
+    return shared(code, f"Part was drained {said}", share)
 
 
 def drained_share(item: LedgerItem, facts: SystemFacts) -> float | None:
@@ -108,7 +108,7 @@ def _partial_trip(item: LedgerItem, facts: SystemFacts) -> Breach:
     if item.answer("recharge") != "nitrogen":
         doubt = "Partial trip: what the pipe was recharged with is not known."
         return Breach("perhaps", code, doubt)
-    return _shared(code, "Partial trip, recharged with nitrogen", share)
+    return shared(code, "Partial trip, recharged with nitrogen", share)
 
 
 def recharged_after_trip(condition: Condition, item: LedgerItem, facts: SystemFacts) -> Condition:
@@ -137,9 +137,9 @@ def fire(item: LedgerItem, facts: SystemFacts) -> Breach:
 
 def _air_entered(item: LedgerItem, code: str, what: str) -> Breach | None:
     """The share when it is given, else the plain answer; None when neither settles it."""
-    share = _replaced(item)
+    share = replaced_share(item)
     if share is not None:
-        return _shared(code, what, share)
+        return shared(code, what, share)
     answer = item.answer("air_entered")
     if answer == "yes":
         return Breach("some", code, f"{what}: air came in.")
@@ -163,9 +163,9 @@ def gas_loss(item: LedgerItem, facts: SystemFacts) -> Breach:
 
 
 def repair(item: LedgerItem, facts: SystemFacts) -> Breach:
-    share, opened = _replaced(item), item.answer("pipe_opened")
+    share, opened = replaced_share(item), item.answer("pipe_opened")
     if share is not None:
-        return _shared("repair", "Repair", share)
+        return shared("repair", "Repair", share)
     covered = item.answer("under_nitrogen")
     if opened == "no":
         return Breach("kept", "repair", "Repair: the pipe was not opened.")
@@ -182,13 +182,20 @@ def opened_without_drain_down(
 ) -> Condition:
     """Wet pipe opened “under nitrogen” must have been drained first, and under nitrogen too."""
     says_covered = repair(item, facts).air == "kept" and item.answer("pipe_opened") != "no"
-    is_asked = says_covered and item.answer("under_nitrogen") == "yes" and _replaced(item) is None
-    if facts.is_gas_filled or not is_asked or condition.state != INERT:
+    is_asked = says_covered and item.answer("under_nitrogen") == "yes"
+    if not is_asked or replaced_share(item) is not None:
         return condition
-    if condition.is_drained_under_cover:
+    return turned_without_drain_down(condition, item, facts)
+
+
+def turned_without_drain_down(
+    condition: Condition, item: LedgerItem, facts: SystemFacts
+) -> Condition:
+    if facts.is_gas_filled or condition.state != INERT or condition.is_drained_under_cover:
         return condition
+    code = f"{item.kind.rpartition('.')[2]}.no_drain_down"
     doubt = "Opened under nitrogen, and no drain-down under nitrogen is on record: log it."
-    return condition.turned(IN_DOUBT, "repair.no_drain_down", doubt, item.id)
+    return condition.turned(IN_DOUBT, code, doubt, item.id)
 
 
 def water_fill(item: LedgerItem, facts: SystemFacts) -> Breach:
@@ -227,11 +234,11 @@ def hydrostatic_test(item: LedgerItem, facts: SystemFacts) -> Breach:
 
 def air_makeup(item: LedgerItem, facts: SystemFacts) -> Breach:
     """Made up at constant pressure, air replaces 1 - exp(-rise / P) of the gas of a mixed pipe."""
-    share, rise = _replaced(item), item.number("rise_pa")
+    share, rise = replaced_share(item), item.number("rise_pa")
     if share is None and rise is not None:
         share = -math.expm1(-rise / facts.service_pressure_pa)
     if share is not None:
-        return _shared("air_makeup", "Pressure made up with air", share)
+        return shared("air_makeup", "Pressure made up with air", share)
     doubt = "Pressure was made up with air: it is not known how much."
     return Breach("perhaps", "air_makeup", doubt)
 

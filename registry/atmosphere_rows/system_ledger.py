@@ -108,9 +108,9 @@ def _item(row: Record) -> LedgerItem:
 def corrections_of(records: Iterable[Record]) -> dict[int, int]:
     """By the number of what was corrected the number of what stands for it now, since an end may
     name an impairment that was corrected later. No query unless there are both."""
-    told = [row for row in records if row.kind in PROTECTING]
-    names_one = any(str(row.details.get("ends", "")).isdecimal() for row in told)
-    if not names_one or not any(row.supersedes_id for row in told):
+    protecting = [row for row in records if row.kind in PROTECTING]
+    names_one = any(str(row.details.get("ends", "")).isdecimal() for row in protecting)
+    if not names_one or not any(row.supersedes_id for row in protecting):
         return {}
-    pairs = Record.objects.filter(system=told[0].system_id, superseded_by__isnull=False)
+    pairs = Record.objects.filter(system=protecting[0].system_id, superseded_by__isnull=False)
     return dict(pairs.values_list("sequence", "superseded_by__sequence"))

@@ -63,7 +63,7 @@ class Reason:
 
 
 @dataclass(frozen=True, slots=True)
-class Judged:
+class Explanation:
     """What drives a score, the baseline first and then the largest, and what a week costs.
 
     Evidence may speak for a system: then its points are below zero. What moves less than a
@@ -74,13 +74,13 @@ class Judged:
     delay: DelayCost | None
 
 
-def judge_many(batch: Batch, base: Assessments) -> list[Judged]:
+def explain_many(batch: Batch, base: Assessments) -> list[Explanation]:
     """Reasons of every score, and what waiting costs."""
     delays = delay_costs_of_many(batch, base)
     shares = hazard_shares(batch, base)
     rows = zip(shares.T, base.score, base.hazard, batch.systems.has_pools, delays, strict=True)
     return [
-        Judged(_reasons(share, float(score), float(hazard), bool(pools)), delay)
+        Explanation(_reasons(share, float(score), float(hazard), bool(pools)), delay)
         for share, score, hazard, pools, delay in rows
     ]
 

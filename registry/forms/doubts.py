@@ -20,8 +20,8 @@ from registry.assess.evidence import WallDoubt, measured_run, wall_doubt
 from registry.fields import QuantityField
 from registry.kinds import Field
 from registry.models import PipeRun, System
-from registry.plausibility import Judged, judge, sense_of
-from registry.plausibility.table import CALIBRATION, DIMENSIONS, NITROGEN, RATED, WATER_FILLED
+from registry.plausibility import Judged, judge, says, sense_of
+from registry.plausibility.table import DIMENSIONS, NITROGEN, RATED, WATER_FILLED
 from registry.quantities import format_quantity, input_text
 
 INSTEAD, KEPT, ASKED = "instead", "is_kept", "asked"
@@ -46,6 +46,7 @@ class Doubt:
     causes: tuple[str, ...]
     answers: tuple[Answered, ...]
     can_be_true: bool
+    field_id: str = ""
 
     @property
     def asks(self) -> str:
@@ -85,15 +86,22 @@ class DoubtingForm(forms.Form):
     def doubt_about(
         self, fields: Iterable[Field], known: Mapping[str, float | None], units: str
     ) -> None:
-        self._senses = {field.name: sense for field in fields if (sense := sense_of(field))}
-        self._known, self._units = known, units
-        for name, sense in self._senses.items():
-            field = self.fields.get(name)
-            if isinstance(field, QuantityField):
-                if sense == NITROGEN:
-                    field.is_nitrogen, field.maximum = True, None
+        senses = {field.name: sense for field in fields if (sense := sense_of(field))}
+        self.hold_against(senses, known, units)
+        for name in self._senses:
+            if isinstance(field := self.fields.get(name), QuantityField):
                 field.offer_units()
         self._typed_before = self._take_answer()
+
+    def hold_against(
+        self, senses: Mapping[str, str], known: Mapping[str, float | None], units: str
+    ) -> None:
+        """Fields by name, each with the limits it is held against."""
+        self._senses, self._known, self._units = dict(senses), known, units
+        for name, sense in self._senses.items():
+            field = self.fields.get(name)
+            if isinstance(field, QuantityField) and sense == NITROGEN:
+                field.is_nitrogen, field.maximum = True, None
 
     def _take_answer(self) -> tuple[str, Any] | None:
         """The one-tap answer goes into its field; what was typed there is remembered."""
@@ -163,7 +171,7 @@ class DoubtingForm(forms.Form):
             name=name,
             label=str(self.fields[name].label),
             typed=str(self[name].value() or ""),
-            text=self._says(judged),
+            text=says(judged, self._units),
             causes=tuple(str(cause) for cause in judged.limit.causes),
             answers=tuple(
                 Answered(
@@ -175,19 +183,12 @@ class DoubtingForm(forms.Form):
                 for said in judged.suggestions
             ),
             can_be_true=judged.limit.can_be_true,
+            field_id=self[name].id_for_label,
         )
-
-    def _says(self, judged: Judged) -> str:
-        dimension = DIMENSIONS.get(judged.limit.sense)
-        if judged.limit.sense == CALIBRATION or dimension is None:
-            return str(judged.limit.says).format(value=f"{judged.value:.0f}")
-        of = "" if judged.of is None else format_quantity(judged.of, dimension, self._units)
-        value = format_quantity(judged.value, dimension, self._units)
-        return str(judged.limit.says).format(value=value, of=of)
 
     def _stored_words(self, found: tuple[str, Judged]) -> str:
         with override("en"):
-            return _kept_words(self._says(found[1]))
+            return _kept_words(says(found[1], self._units))
 
     def _answered_words(self) -> list[str]:
         """What a one-tap answer put right; nothing if the typed value was none to ask about."""
@@ -202,3 +203,33 @@ class DoubtingForm(forms.Form):
             return []
         with override("en"):
             return [gettext("{typed} was typed first.").format(typed=before)]
+
+
+class PlanningForm(DoubtingForm):
+    """A plan that is worked out while it is typed, and asks before it takes what can hardly be
+    true. What the person kept travels on with the answers."""
+
+    def take(
+        self,
+        opening: Mapping[str, Any],
+        typed: Mapping[str, Any],
+        senses: Mapping[str, str],
+        known: Mapping[str, float | None],
+        units: str,
+    ) -> None:
+        data = QueryDict(mutable=True)
+        data.update(opening)
+        for name in typed:
+            values = typed.getlist(name) if isinstance(typed, QueryDict) else [typed[name]]
+            data.setlist(name, values)
+        self.data = data
+        self.hold_against(senses, known, units)
+        self._typed_before = self._take_answer()
+
+    @property
+    def kept(self) -> list[tuple[str, str]]:
+        """That the person kept what was asked about, for the next form that is sent."""
+        data = cast(QueryDict, self.data)
+        if KEPT not in data:
+            return []
+        return [(KEPT, "1"), *((ASKED, asked) for asked in data.getlist(ASKED))]

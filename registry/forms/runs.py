@@ -1,6 +1,6 @@
 """Forms of an inerting run: its plan, and one step of it."""
 
-from collections.abc import Collection
+from collections.abc import Collection, Mapping
 from datetime import date, datetime, timedelta
 from typing import Any, cast
 from uuid import uuid4
@@ -12,13 +12,13 @@ from django.utils.translation import gettext
 
 from registry.corrosion.cylinders import cylinder_sizes
 from registry.fields import QuantityField
-from registry.forms.doubts import DoubtingForm, known_of
+from registry.forms.doubts import DoubtingForm, PlanningForm, known_of
 from registry.forms.moments import LocalMomentField
 from registry.forms.records import MAKERS, DayInput
 from registry.forms.units_and_errors import speak
 from registry.kinds import KINDS, Field
 from registry.models import Fitting, InertingRun, Record, System, User
-from registry.plausibility.table import PLANNED
+from registry.plausibility.table import CALIBRATION, NITROGEN, PLANNED, REGULATOR
 from registry.quantities import PSI, format_quantity
 from registry.runs.planning import opening_answers
 from registry.runs.steps import CHECKED, FILLED, FINAL_PURGE, PURGED, READ, RunStep
@@ -30,6 +30,11 @@ AT_ZERO = "at_zero"
 UNCHECKED, AIR_CHECK = "unchecked", "air_o2_percent"
 ASIDE = ("cylinders", "cylinder_before_gauge_pa", "cylinder_after_gauge_pa", "gas_used_m3")
 WRITTEN_BY_THE_BOOK = ("fill", "questioned")
+ASKED_OF_A_PLAN = {
+    "fill_pressure_gauge_pa": REGULATOR,  # what the regulator is set to
+    "start_n2_percent": NITROGEN,
+    "analyser_calibrated_on": CALIBRATION,
+}
 PLACES = {
     FILLED: (Fitting.Kind.INJECTION_PORT, Fitting.Kind.GAUGE),
     READ: (Fitting.Kind.REMOTE_POINT, Fitting.Kind.VENT, Fitting.Kind.LOW_POINT_DRAIN),
@@ -60,13 +65,13 @@ def texts(form: forms.Form, values: dict[str, float | None], units: str) -> dict
     }
 
 
-class PlanForm(forms.Form):
+class PlanForm(PlanningForm):
     """Always bound, so that a plan stands beside it from the first look."""
 
     volume_m3 = quantity("volume", _("Inside volume of the pipe"), minimum=0.001)
     fill_pressure_gauge_pa = quantity("pressure", _("Fill pressure"), minimum=PSI)
     feed_n2_percent = quantity("percent", _("Nitrogen in the feed gas"), minimum=79.05)
-    start_n2_percent = quantity("percent", _("Nitrogen in the pipe now"), minimum=50)
+    start_n2_percent = quantity("percent", _("Nitrogen in the pipe now"), minimum=0)
     target_n2_percent = quantity("percent", _("Accept at"), minimum=80, maximum=99.99)
     temperature_k = quantity("temperature", _("Pipe temperature"), minimum=233.15, maximum=333.15)
     cylinder = forms.ChoiceField(label=_("Cylinder"), choices=sizes_of_cylinders)
@@ -80,7 +85,9 @@ class PlanForm(forms.Form):
         label=_("Analyser calibrated"), required=False, widget=DayInput
     )
 
-    def __init__(self, data: dict[str, Any], *, system: System, user: User, oxygen: float | None):
+    def __init__(
+        self, data: Mapping[str, Any], *, system: System, user: User, oxygen: float | None
+    ):
         super().__init__()
         self.system = system
         self.fields["opened_at"] = LocalMomentField(
@@ -105,8 +112,9 @@ class PlanForm(forms.Form):
         self._advise()
         speak(self, user, system.site)
         self._measure_rooms_without_gallons()
-        self.data = self._opening(user, oxygen) | data
         self.is_bound = True
+        opening = self._opening(user, oxygen)
+        self.take(opening, data, ASKED_OF_A_PLAN, known_of(system), user.display_units)
 
     def _advise(self) -> None:
         volume = self.system.volume()
@@ -170,7 +178,7 @@ class PlanForm(forms.Form):
     @property
     def carried(self) -> list[tuple[str, str]]:
         """The answers as typed, for the form that starts the run they plan."""
-        return [(name, self.data.get(name, "")) for name in self.fields]
+        return [(name, self.data.get(name, "")) for name in self.fields] + self.kept
 
 
 class StepForm(DoubtingForm):

@@ -26,6 +26,8 @@ from registry.imports.tally import Entry, Tally, question_key
 from registry.imports.text import plain
 from registry.imports.walls import is_ratio, no_wall, read_schedule, section, wall_within
 from registry.models import PipeRun
+from registry.plausibility import judge, says
+from registry.plausibility.table import PRESSURE, RATED, WALL
 from registry.quantities import QuantityError, parse_quantity
 from registry.services.ledger import RecordError
 
@@ -90,6 +92,7 @@ class RowChecker:
             got["tag"] = f"{got['building']} {got['tag']}"[:60]
         wall = self._section(row, got, problems)
         self._doubt_length(row, got, problems)
+        self._doubt_measures(row, got, problems)
         place = (got["site"], got["tag"]) if got["site"] and got["tag"] else None
         if problems or wall is None:
             return Checked(row, None, problems, "", place)
@@ -295,16 +298,31 @@ class RowChecker:
         if is_confirmed("length", typed, self.answers.words):
             return
         role = PipeRun.Role(got["role"]).label.lower()
-        error = UnknownWord(
-            f"no {role} is likely to be this long",
-            "Check the number and its unit; if it is right, say so.",
-            cells.Ask("", (typed,), ""),
-        )
-        question = f"word:{word_key('length', typed)}"
-        self.tally.add_word("length", typed, error, row.name)
-        problems.append(
-            CellError(error.wrong, error.right, question).at(self.mapping.label("length"), typed)
-        )
+        self._ask_whether_right(row, "length", f"no {role} is likely to be this long", problems)
+
+    def _doubt_measures(self, row: SheetRow, got: dict[str, Any], problems: list[Problem]) -> None:
+        """By the limits that forms and runs are held against."""
+        for name, sense, known in (
+            ("wall", WALL, {}),
+            ("rated_pressure", PRESSURE, {}),
+            ("design_pressure", PRESSURE, {RATED: got["rated_pressure"]}),
+        ):
+            typed = self.mapping.cell(row.cells, name)
+            judged = judge(sense, got[name], known) if typed and got[name] else None
+            if judged and not is_confirmed(name, typed, self.answers.words):
+                causes = " ".join(str(cause) for cause in judged.limit.causes)
+                wrong = f"{says(judged, 'si').rstrip('.')}. {causes}".rstrip(".")
+                self._ask_whether_right(row, name, wrong, problems)
+
+    def _ask_whether_right(
+        self, row: SheetRow, name: str, wrong: str, problems: list[Problem]
+    ) -> None:
+        typed = self.mapping.cell(row.cells, name)
+        right = "Check the number and its unit; if it is right, say so."
+        error = UnknownWord(wrong, right, cells.Ask("", (typed,), ""))
+        question = f"word:{word_key(name, typed)}"
+        self.tally.add_word(name, typed, error, row.name)
+        problems.append(CellError(wrong, right, question).at(self.mapping.label(name), typed))
 
     def _parsed(self, row: SheetRow, got: dict[str, Any], wall: dict[str, Any]) -> ParsedRow:
         installed: dates.Installed = got["installed"]

@@ -29,6 +29,7 @@ SCHEDULES = (
     ("EN-thin", "European, thin welded"),
 )  # fmt: skip
 ASKED_IF_EMPTY = ("site", "kind", "role", "material", "schedule", "installed")
+AMOUNTS = ("length", "wall", "rated_pressure", "design_pressure")
 LEAVE = (LEAVE_OUT, "No pipe of the book: leave these rows out")
 
 
@@ -291,14 +292,14 @@ def _word(key: str, word: Word) -> Question:
         f"word:{key}",
         f"What does “{typed}” mean as {LABELS[word.column].lower()}?",
         options, f"{counted(word.count, 'row')}, the first is row {word.row}. {why}",
-        f"Perhaps {proposed}." if proposed and word.column not in ("tag", "length") else "",
+        f"Perhaps {proposed}." if proposed and word.column not in ("tag", *AMOUNTS) else "",
         ask.proposed, word.count, f"--word {key}=OURS",
-        is_typed=word.column in ("tag", "length", "schedule", "nominal_size"),
+        is_typed=word.column in ("tag", *AMOUNTS, "schedule", "nominal_size"),
     )  # fmt: skip
 
 
 def _word_options(field: str, ask: Ask) -> tuple[tuple[str, str], ...]:
-    if field == "length":
+    if field in AMOUNTS:
         return tuple((typed, f"Right as it is: {typed}") for typed in ask.options) + (LEAVE,)
     if field == "tag":
         return (LEAVE,)

@@ -142,13 +142,15 @@ class Writer:
         grown = [system for pk, system in systems.items() if pk not in new]
         System.objects.bulk_update(grown, ["next_sequence", "head_hash"], batch_size=200)
         note_changes(self.owner, by=self.recorded_by, now=self.now)
-        told = {one.system.pk: one for one in rederive_many(list(systems.values()), now=self.now)}
-        follow_ledger(list(told.values()), self.now)
+        ledgers = {
+            one.system.pk: one for one in rederive_many(list(systems.values()), now=self.now)
+        }
+        follow_ledger(list(ledgers.values()), self.now)
         register_loaded.send(sender=System, systems=list(systems.values()), now=self.now)
         for record in records:
             if record.kind not in OF_THE_REGISTER:
                 record_added.send(
-                    sender=Record, record=record, now=self.now, told=told[record.system_id]
+                    sender=Record, record=record, now=self.now, ledger=ledgers[record.system_id]
                 )
 
 

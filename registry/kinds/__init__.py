@@ -8,7 +8,7 @@ never changes once it is in use; whoever needs one kind in particular imports it
 from registry import protection
 from registry.atmosphere import gas_effects
 from registry.kinds.checking import DetailsError, answered, check_details
-from registry.kinds.events import EVENTS
+from registry.kinds.events import BY_SUBJECT
 from registry.kinds.facts import REGISTER
 from registry.kinds.inspections import INSPECTIONS
 from registry.kinds.parts import Field, Kind
@@ -28,7 +28,7 @@ __all__ = [
 ]
 
 DEFINED_IN: dict[str, tuple[Kind, ...]] = {
-    "events": EVENTS,
+    **BY_SUBJECT,
     "requests": REQUESTS,
     "readings": READINGS,
     "steps": STEPS,

@@ -17,3 +17,8 @@ def water_after_leak(item: LedgerItem, facts: SystemFacts) -> Water:
 
 def water_after_freeze(item: LedgerItem, facts: SystemFacts) -> Water:
     return Water.NONE if item.answer("found") == "frozen" else Water.OPENS
+
+
+def flows_where_measured(item: LedgerItem, facts: SystemFacts) -> Water:
+    """What nobody measured adds no water: the usual amount is that of a test, and far more."""
+    return Water.FLOWS if item.number("water_m3") else Water.NONE

@@ -129,6 +129,13 @@ REPLACED = percent(
     _("Share of the gas replaced by air"),
     help=_("Leave empty when it is not known; 0 when no air came in."),
 )
+DRAINED = quantity(
+    "drained_m3",
+    _("Water that was drained"),
+    "volume",
+    help=_("By a bucket or by the time it ran. Leave it empty when nobody measured it."),
+)
+UNDER_NITROGEN = tri("under_nitrogen", _("Was nitrogen kept flowing while it was open?"))
 RESTORATION = (
     tri(
         "water_filled",

@@ -7,10 +7,18 @@ from django.utils.translation import gettext
 from registry.models.systems import InstalledPrecision, System
 from registry.translation import _
 
+RUSTLESS = frozenset(("copper", "stainless_steel", "cpvc"))
+"""Outside the oxygen ledger: nobody is urged to make such pipe inert."""
+
 
 class PipeRunQuerySet(models.QuerySet):
     def current(self):
         return self.filter(superseded_by__isnull=True, is_withdrawn=False)
+
+    def rusts(self) -> bool:
+        """Whether some pipe among these does; where none is on record, it is taken to."""
+        materials = set(self.order_by().values_list("material", flat=True))
+        return not materials or not materials <= RUSTLESS
 
 
 class PipeRun(models.Model):

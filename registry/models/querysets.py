@@ -145,6 +145,18 @@ def protection_now(system: str):
     return ProtectionSpan.objects.filter(system=OuterRef(system)).order_by("-starts_at")
 
 
+def protection_of(system: str) -> dict[str, Subquery]:
+    """The state of protection, since when, why and where; `system` leads there from a row."""
+    spans = protection_now(system)
+    return {
+        "protection_state": Subquery(spans.values("state")[:1]),
+        "protection_since": Subquery(spans.values("state_since")[:1]),
+        "protection_reason": Subquery(spans.values("reason")[:1]),
+        "protection_areas": Subquery(spans.values("areas")[:1]),
+        "protection_is_planned": Subquery(spans.values("is_planned")[:1]),
+    }
+
+
 def impaired_since(system: str) -> Subquery:
     """Since when protection is out of service; `system` leads there from a row."""
     lasting = Case(When(state="impaired", then=F("state_since")))
@@ -174,14 +186,7 @@ class SystemQuerySet(AccessQuerySet):
 
     def with_protection(self):
         """Adds the state of protection, since when, why and where."""
-        spans = protection_now("pk")
-        return self.annotate(
-            protection_state=Subquery(spans.values("state")[:1]),
-            protection_since=Subquery(spans.values("state_since")[:1]),
-            protection_reason=Subquery(spans.values("reason")[:1]),
-            protection_areas=Subquery(spans.values("areas")[:1]),
-            protection_is_planned=Subquery(spans.values("is_planned")[:1]),
-        )
+        return self.annotate(**protection_of("pk"))
 
     def with_volume(self):
         """Adds `volume_m3`: as measured, or the sum over the current pipe runs."""

@@ -119,6 +119,11 @@ class SystemPage:
         return self.system.day_words(self.span.state_since) if self.span else ""
 
     @property
+    def is_never_asked_to_be_inert(self) -> bool:
+        """Nothing is known of pipe that would rust: copper, stainless steel or CPVC alone."""
+        return self.is_never_inerted and not self.system.pipe_runs.current().rusts()
+
+    @property
     def is_never_inerted(self) -> bool:
         """Aerated from the start, which no event brought about and so no order answers."""
         if self.span is None or self.system.kind == System.Kind.DELUGE:

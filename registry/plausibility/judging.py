@@ -9,6 +9,7 @@ from registry.kinds.parts import Field
 from registry.plausibility.table import (
     AIR_CHECK,
     CALIBRATION,
+    DIMENSIONS,
     LIMITS,
     NITROGEN,
     PRESSURE,
@@ -19,6 +20,7 @@ from registry.plausibility.table import (
     Answer,
     Limit,
 )
+from registry.quantities import format_quantity
 
 OF_THE_ANALYSER = {
     "analyser_calibrated_on": CALIBRATION,
@@ -45,7 +47,7 @@ class Judged:
 
 def sense_of(field: Field) -> str:
     """Which limits a field of a record is held against; empty for none."""
-    if field.name == "n2_percent":
+    if field.name in ("n2_percent", "feed_n2_percent"):
         return NITROGEN
     if field.name in OF_THE_ANALYSER:
         return OF_THE_ANALYSER[field.name]
@@ -83,6 +85,16 @@ def _suggestions(
     unit = known.get("planned") or of or 1.0
     unit = unit if limit.of else 1.0
     return tuple(said for answer, said in pairs if answer.least <= said.value / unit <= answer.most)
+
+
+def says(judged: Judged, units: str) -> str:
+    """What is said of it, in the person's units."""
+    dimension = DIMENSIONS.get(judged.limit.sense)
+    if dimension is None:
+        return str(judged.limit.says).format(value=f"{judged.value:.0f}")
+    of = "" if judged.of is None else format_quantity(judged.of, dimension, units)
+    value = format_quantity(judged.value, dimension, units)
+    return str(judged.limit.says).format(value=value, of=of)
 
 
 def answered(answer: Answer, value: float) -> float:

@@ -88,6 +88,26 @@ def antifreeze_exchange(item: LedgerItem) -> Verdict:
     return _begins(item, "antifreeze", "Drained to exchange the solution.", is_planned=True)
 
 
+def flushing(item: LedgerItem) -> Verdict:
+    return _begins(item, "flushing", "Opened at its ends and flushed.", is_planned=True)
+
+
+def head_replaced(item: LedgerItem) -> Verdict:
+    return _begins(item, "head_replaced", "Opened to replace a sprinkler.", is_planned=True)
+
+
+def valve_opened(item: LedgerItem) -> Verdict:
+    return _begins(item, "valve_opened", "Its valve was opened for inspection.", is_planned=True)
+
+
+def drum_drip(item: LedgerItem) -> Verdict:
+    """Both valves open let the gas out, and gas holds the dry valve shut."""
+    if item.answer("both_open") == "no":
+        return NOTHING
+    reason = "A low point was drained: whether the gas still holds the valve is not known."
+    return Verdict("doubts", "drum_drip", reason)
+
+
 def vent_work(item: LedgerItem) -> Verdict:
     """Swapped behind its own valve it touches nothing; drained for it, the system is out."""
     if item.answer("isolated") == "yes":

@@ -80,10 +80,10 @@ def _rare_collections() -> Iterator[None]:
         gc.set_threshold(*usual)
 
 
-def follow_ledger(told: Sequence[SystemLedger], now: datetime) -> None:
+def follow_ledger(ledgers: Sequence[SystemLedger], now: datetime) -> None:
     """Assess systems whose records changed, and which the caller holds. A failure is logged, and
     never blocks the record."""
-    in_order = sorted(told, key=lambda one: one.system.pk)
+    in_order = sorted(ledgers, key=lambda one: one.system.pk)
     for begin in range(0, len(in_order), CHUNK):
         chunk = in_order[begin : begin + CHUNK]
         keys = [one.system.pk for one in chunk]
@@ -101,11 +101,11 @@ def _assess_chunk(keys: Sequence[int], now: datetime, which: Which) -> Tally:
 
 
 def _assess_held(
-    keys: Sequence[int], now: datetime, which: Which, told: Sequence[SystemLedger] = ()
+    keys: Sequence[int], now: datetime, which: Which, ledgers: Sequence[SystemLedger] = ()
 ) -> Tally:
     day = day_of(now)
     latest = _latest(keys)
-    cases = _cases(read_books(keys, end_of(day), told))
+    cases = _cases(read_books(keys, end_of(day), ledgers))
     stale = [case for case in cases if _is_stale(latest.get(case.book.system.pk), case, day, which)]
     tally = _store(assess_cases(stale), latest, day, now)
     tally.unchanged, tally.left_out = len(cases) - len(stale), len(keys) - len(cases)

@@ -47,15 +47,17 @@ def rederive_many(systems: Sequence[System], *, now: datetime) -> list[SystemLed
     for record in Record.objects.filter(system__in=systems).current().in_order():
         records[record.system_id].append(record)
     AtmosphereSpan.objects.filter(system__in=systems).delete()
-    told = []
+    ledgers = []
     for system in systems:
         facts = system_facts(system, policy=policy, volume_m3=volumes[system.pk])
         own = records[system.pk]
         rows = _rows(system, derive(facts, ledger_items(own), now + HORIZON))
-        told.append(SystemLedger(system, own, facts, rows))
-    AtmosphereSpan.objects.bulk_create([row for one in told for row in one.spans])
-    _keep_protection([_protected(one.system, one.records, one.facts.installed_at) for one in told])
-    return told
+        ledgers.append(SystemLedger(system, own, facts, rows))
+    AtmosphereSpan.objects.bulk_create([row for one in ledgers for row in one.spans])
+    _keep_protection(
+        [_protected(one.system, one.records, one.facts.installed_at) for one in ledgers]
+    )
+    return ledgers
 
 
 def _chosen(systems: Sequence[System]):

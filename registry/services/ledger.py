@@ -57,15 +57,15 @@ def record(
     this instance was written to its ledger since."""
     now = now or timezone.now()
     with transaction.atomic():
-        book = system if is_held else lock(system)
+        locked = system if is_held else lock(system)
         if earlier := sent_before(
-            book, client_key, details, kind=kind, occurred_at=occurred_at, note=note,
+            locked, client_key, details, kind=kind, occurred_at=occurred_at, note=note,
             recorded_by=recorded_by, supersedes=supersedes, added=(FILES.name,),
         ):  # fmt: skip
             return earlier
-        details = _checked(book, kind, occurred_at, details, supersedes, now)
+        details = _checked(locked, kind, occurred_at, details, supersedes, now)
         written = append(
-            system=book,
+            system=locked,
             kind=kind,
             occurred_at=occurred_at,
             details=details,
@@ -77,7 +77,7 @@ def record(
             now=now,
         )
         announce(written, now)
-    _follow(system, book)
+    _follow(system, locked)
     return written
 
 
@@ -87,12 +87,12 @@ def withdraw(
     """Take back a record entered by mistake: it stays visible, and no longer counts."""
     now = now or timezone.now()
     with transaction.atomic():
-        book = lock(record.system)
+        locked = lock(record.system)
         details = check_details(WITHDRAWN, {"reason": reason.strip()})
         check_not_superseded(record)
         PipeRun.objects.filter(record=record).update(is_withdrawn=True)
         written = append(
-            system=book,
+            system=locked,
             kind=WITHDRAWN.code,
             occurred_at=record.occurred_at,
             details=details,
@@ -155,10 +155,10 @@ def chain(*, system: System, now: datetime, **fields) -> Record:
 
 
 def announce(written: Record, now: datetime) -> None:
-    told = rederive(written.system, now=now)
+    ledger = rederive(written.system, now=now)
     if written.kind != SYSTEM_ENTERED.code:  # without pipe there is nothing to assess
-        follow_ledger([told], now)
-    record_added.send(sender=Record, record=written, now=now, told=told)
+        follow_ledger([ledger], now)
+    record_added.send(sender=Record, record=written, now=now, ledger=ledger)
 
 
 def record_body(record: Record) -> dict[str, Any]:
@@ -246,5 +246,5 @@ def check_not_superseded(record: Record) -> None:
         )
 
 
-def _follow(system: System, book: System) -> None:
-    system.next_sequence, system.head_hash = book.next_sequence, book.head_hash
+def _follow(system: System, locked: System) -> None:
+    system.next_sequence, system.head_hash = locked.next_sequence, locked.head_hash

@@ -54,22 +54,23 @@ def start_run(
     analyser_calibrated_on=None,
     leave: str = "",
     leave_by: str = "",
+    questioned: str = "",
     client_key: UUID | None = None,
     now: datetime | None = None,
 ) -> InertingRun:
     """Begin a run; the same `client_key` again returns the run it began the first time."""
     now = now or timezone.now()
-    book = lock(system)
-    earlier = book.inerting_runs.filter(client_key=client_key).first() if client_key else None
+    locked = lock(system)
+    earlier = locked.inerting_runs.filter(client_key=client_key).first() if client_key else None
     if earlier:
         return earlier
     if plan.refusal:
         raise RecordError({"plan": notice_text(plan.refusal, plan.inputs, opened_by.display_units)})
-    if unfinished := unfinished_run(book):
+    if unfinished := unfinished_run(locked):
         raise RunUnderWay(unfinished)
     run = _run_of(
         plan,
-        system=book,
+        system=locked,
         opened_by=opened_by,
         opened_at=opened_at,
         analyser=analyser,
@@ -78,11 +79,12 @@ def start_run(
     )
     run.save()
     record(
-        system=book,
+        system=locked,
         kind=STARTED,
         occurred_at=opened_at,
-        details=_start_details(run, OwnerPolicy.for_owner(book.site.owner))
-        | {"leave": leave, "leave_by": leave_by},
+        details=_start_details(run, OwnerPolicy.for_owner(locked.site.owner))
+        | {"leave": leave, "leave_by": leave_by}
+        | ({"questioned": questioned} if questioned else {}),
         recorded_by=opened_by,
         inerting_run=run,
         is_held=True,

@@ -24,7 +24,7 @@ RESERVE_PA = 200 * PSI
 def drain_down(request, pk):
     is_told = request.method == "POST"
     system = (get_recordable if is_told else get_visible)(SYSTEMS, request.user, pk=pk)
-    cover_form = CoverForm(request.GET.dict(), system=system, user=request.user)
+    cover_form = CoverForm(request.GET, system=system, user=request.user)
     cover = _cover(system, cover_form)
     form = DrainDownForm(
         request.POST or None,

@@ -51,7 +51,7 @@ def run_plan(request, pk):
     system = get(SYSTEMS, request.user, pk=pk)
     data = request.POST if request.method == "POST" else request.GET
     gas = starting_gas(system, now)
-    form = PlanForm(data.dict(), system=system, user=request.user, oxygen=gas.oxygen)
+    form = PlanForm(data, system=system, user=request.user, oxygen=gas.oxygen)
     form.fields["start_n2_percent"].help_text = gas.because
     plan = plan_for_system(system, form.cleaned_data) if form.is_valid() else None
     leave = LeaveForm(request.POST if request.method == "POST" else None)
@@ -70,6 +70,7 @@ def _start(request, system, form, leave, plan, now):
             opened_by=request.user,
             opened_at=form.cleaned_data["opened_at"] or now,
             analyser=form.cleaned_data["analyser"],
+            questioned=form.questioned,
             analyser_calibrated_on=form.cleaned_data["analyser_calibrated_on"],
             client_key=_key(request),
             now=now,

@@ -5,7 +5,20 @@ from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 from typing import TYPE_CHECKING, Any, TypedDict
 
-from django.db.models import Count, F, FilteredRelation, Min, OuterRef, Prefetch, Q, Subquery
+from django.db.models import (
+    Case,
+    Count,
+    F,
+    FilteredRelation,
+    IntegerField,
+    Min,
+    OuterRef,
+    Prefetch,
+    Q,
+    Subquery,
+    Value,
+    When,
+)
 from django.db.models.functions import Coalesce
 
 from registry.atmosphere import Oxygen
@@ -14,6 +27,7 @@ from registry.kinds import KINDS
 from registry.models import (
     Assessment,
     AtmosphereSpan,
+    ProtectionSpan,
     Record,
     ServiceContract,
     Site,
@@ -61,6 +75,13 @@ else:
 
 STATES = AtmosphereSpan.State
 YEAR = timedelta(days=365)
+OUT = ProtectionSpan.State
+WORST_PROTECTION_FIRST = Case(
+    When(protection_state=OUT.IMPAIRED, then=Value(0)),
+    When(protection_state=OUT.IN_SERVICE, then=Value(2)),
+    default=Value(1),
+    output_field=IntegerField(),
+)
 WORST_FIRST = (STATES.AERATED, STATES.IN_DOUBT, STATES.INERT)
 SOMETHING_HAPPENED = Q(kind__startswith="event.") | Q(kind__startswith="inerting.")
 
@@ -88,6 +109,7 @@ def portfolio(user: User, now: datetime):
             last_event_kind=Subquery(latest.values("kind")[:1]),
             last_event_at=Subquery(latest.values("occurred_at")[:1]),
             last_event_pk=Subquery(latest.values("pk")[:1]),
+            protection_order=WORST_PROTECTION_FIRST,
             **_risk(now),
         )
         .prefetch_related("spans", Prefetch("records", on_strip, to_attr="marks"))

@@ -4,7 +4,6 @@ from datetime import datetime, timedelta
 
 import django_tables2 as tables
 from django.db.models import F
-from django.template.loader import render_to_string
 from django.urls import reverse
 from django.utils.html import format_html
 from django.utils.safestring import SafeString
@@ -27,7 +26,7 @@ NUMBER_AT_WIDE = {
 }
 NOWRAP = {"td": {"class": "nowrap"}}
 NOWRAP_AT_WIDE = {"th": {"class": "at-wide"}, "td": {"class": "nowrap at-wide"}}
-NOWRAP_AT_DESK = {"td": {"class": "nowrap at-desk"}}
+LAST_AT_WIDE = {"th": {"class": "at-wide"}, "td": {"class": "nowrap at-desk at-wide"}}
 STATE_ORDER = ("atmosphere_state", "site__name", "tag")
 
 
@@ -44,6 +43,13 @@ class PortfolioTable(tables.Table):
         accessor="atmosphere_state",
         empty_values=(),
         order_by=STATE_ORDER,
+        attrs=NOWRAP,
+    )
+    protection = tables.Column(
+        verbose_name=_("Protection"),
+        accessor="protection_state",
+        empty_values=(),
+        order_by=("protection_order", "protection_since", "tag"),
         attrs=NOWRAP,
     )
     strip = tables.Column(
@@ -81,7 +87,7 @@ class PortfolioTable(tables.Table):
         verbose_name=_("Last event"),
         accessor="last_event_at",
         empty_values=(),
-        attrs=NOWRAP_AT_DESK,
+        attrs=LAST_AT_WIDE,
     )
 
     class Meta:
@@ -121,7 +127,18 @@ class PortfolioTable(tables.Table):
         since = self._row(record).since
         told = _since(record, since) if since else ""
         words = format_html('<br><span class="quiet">since {}</span>', told) if told else ""
-        return format_html("{}{}{}", state(record.atmosphere_state or ""), words, _out(record))
+        return format_html("{}{}", state(record.atmosphere_state or ""), words)
+
+    def render_protection(self, record: Listed) -> SafeString:
+        words = ProtectionSpan.State(record.protection_state or ProtectionSpan.State.NOT_KNOWN)
+        if record.impaired_since is None:
+            return format_html("{}", words.label)
+        since = record.impaired_since.astimezone(record.site.zone)
+        return format_html(
+            '<span class="late">{}</span><br><span class="quiet">{}</span>',
+            words.label,
+            gettext("since {since}").format(since=_day(since)),
+        )
 
     def render_strip(self, record: Listed) -> SafeString:
         return strip(self._row(record).spans, marks=record.marks, now=self.now, of=record)
@@ -232,15 +249,6 @@ def duration(late: timedelta) -> str:
     return timesince(start, start + late, depth=1)
 
 
-def _out(record: Listed) -> str:
-    """Protection out of service, wherever a system is listed."""
-    if record.impaired_since is None:
-        return _protection(record)
-    zone = record.site.time_zone
-    told = {"since": record.impaired_since, "zone": zone}
-    return render_to_string("registry/_out_of_service.html", told)
-
-
 def _since(system: System, when: datetime) -> str:
     """The day in short; the year alone where the installation is known by no more."""
     words = system.day_words(when)
@@ -249,9 +257,3 @@ def _since(system: System, when: datetime) -> str:
 
 def _day(when: datetime) -> str:
     return f"{when.day} {when:%b %Y}"
-
-
-def _protection(record: Listed) -> SafeString:
-    in_service = record.protection_state == ProtectionSpan.State.IN_SERVICE
-    words = gettext("Protection in service") if in_service else gettext("Protection not known")
-    return format_html('<div class="quiet">{}</div>', words)

@@ -38,7 +38,8 @@ def tasks_of(token: FeedToken, now: datetime) -> TaskQuerySet:
     tasks = Task.objects.on_calendars(now).visible_to(token.user)
     narrow = {path: getattr(token, name) for name, path in PATHS.items() if getattr(token, name)}
     tasks = tasks if token.with_tasks else tasks.none()
-    return tasks.filter(**narrow).with_place().order_by("starts_at", "pk")
+    placed = tasks.filter(**narrow).with_place().with_protection()
+    return placed.order_by("starts_at", "pk")
 
 
 def as_wanted(entry: CalendarEntry, token: FeedToken) -> CalendarEntry:

@@ -9,6 +9,7 @@ from django.urls import reverse
 from registry.models import System
 from scheduling.calendars.ics import CalendarEntry, CalendarSlot, CalendarText
 from scheduling.calendars.revisions import SHOWN, advance
+from scheduling.follow_ups.protection_words import protection_line
 from scheduling.models import Task
 from scheduling.rules import rule_of
 from scheduling.rules.cautions import WHO_DECIDES
@@ -51,6 +52,7 @@ def _description(task: Task) -> str:
         parts.append(task.system.incomplete_words)
     if task.is_open:
         parts.append(f"In time until {task.due_on:%-d %B %Y}. {_who(task)}")
+        parts.append(protection_line(task))
         parts.append(f"{task.work.caution} {WHO_DECIDES}".strip())
     elif task.closing_note:
         parts.append(task.closing_note)
@@ -83,7 +85,7 @@ def stamp(task: Task, now: datetime) -> bool:
 
 
 def publish(tasks: Iterable[Task], now: datetime) -> int:
-    """Store a new revision of each task whose site, building, address or tag changed meanwhile.
+    """Store a new revision of each task whose place, tag or protection changed meanwhile.
 
     Conditional on the revision that was read, so two readers at once raise SEQUENCE once.
     """

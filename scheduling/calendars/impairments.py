@@ -150,7 +150,7 @@ def _text(system: System, title: str, parts: Iterable[str]) -> CalendarText:
 def _told(row: Impairment) -> list[str]:
     said = {
         "Without protection": row.areas,
-        "Reason": row.told.reason,
+        "Reason": row.said.reason,
         "Kind": row.kind_words,
         "Fire watch or other": row.start.details.get("measures"),
         "Told": row.start.details.get("told"),

@@ -14,6 +14,7 @@ from registry.models import System
 from scheduling.calendars.follow_ups import WHO_DECIDES, location
 from scheduling.calendars.ics import CalendarEntry, CalendarSlot, CalendarText
 from scheduling.calendars.revisions import RevisionDraft, revise
+from scheduling.follow_ups.protection_words import protection_line
 from scheduling.library import GROUPS
 from scheduling.models import Occurrence, RecurringItem
 from scheduling.models.uids import following_uid, occurrence_uids, rhythm_uid
@@ -43,7 +44,8 @@ def recurring_entries(
     rows = list(Occurrence.objects.on_calendars(now).filter(system__in=systems).with_place())
     expected = _expected(systems, now, horizon) if horizon else []
     rhythms = _rhythms(rows, now)
-    drafts = [_draft(row, rhythms[row.item_id]) for row in rows]
+    standing = {system.pk: protection_line(system) for system in systems}
+    drafts = [_draft(row, rhythms[row.item_id], standing[row.system_id]) for row in rows]
     coming = _named([one for one in expected if one.item.pk in rhythms], rows)
     ahead = [_ahead(one, uid, rhythms[one.item.pk]) for uid, one in coming]
     return [*revise(drafts, now), *ahead]
@@ -80,7 +82,7 @@ def _rhythm(row: Occurrence, now: datetime) -> RevisionDraft:
     )
 
 
-def _draft(row: Occurrence, rhythm: CalendarEntry) -> RevisionDraft:
+def _draft(row: Occurrence, rhythm: CalendarEntry, protection: str) -> RevisionDraft:
     return RevisionDraft(
         uid=row.uuid,
         changed_at=max(row.planned_at, row.settled_at or row.planned_at),
@@ -89,7 +91,7 @@ def _draft(row: Occurrence, rhythm: CalendarEntry) -> RevisionDraft:
             row.item,
             row.system,
             PREFIXES.get(row.status, "") + row.item.title,
-            [*([_window(row.slot), CAUTION] if row.is_open else []), *_asked(row.item)],
+            [*([_window(row.slot), protection, CAUTION] if row.is_open else []), *_asked(row.item)],
             _url(row),
             has_alarm=row.is_open,
         ),

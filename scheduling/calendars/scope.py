@@ -27,7 +27,8 @@ def other_entries(token: FeedToken, now: datetime) -> list[CalendarEntry]:
 
 def systems_of(token: FeedToken, now: datetime) -> QuerySet[System]:
     """No crew is given recurring work; a contractor has what lies at the sites it serves."""
-    systems = System.objects.visible_to(token.user).select_related("site", "building")
+    systems = System.objects.visible_to(token.user).with_protection()
+    systems = systems.select_related("site", "building")
     if token.crew_id:
         return systems.none()
     if token.contractor_id:

@@ -20,7 +20,7 @@ from scheduling.recurrence import Clock, Outage, clock
 class Impairment:
     start: Record
     end: Record | None
-    told: protection.Impairment
+    said: protection.Impairment
 
     @property
     def outage(self) -> Outage:
@@ -34,11 +34,11 @@ class Impairment:
 
     @property
     def areas(self) -> str:
-        return self.told.areas or gettext("The whole system")
+        return self.said.areas or gettext("The whole system")
 
     @property
     def kind_words(self) -> str:
-        return gettext("Planned") if self.told.is_planned else gettext("Emergency")
+        return gettext("Planned") if self.said.is_planned else gettext("Emergency")
 
 
 @dataclass(frozen=True)

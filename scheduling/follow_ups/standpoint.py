@@ -21,7 +21,6 @@ from scheduling.rules.answers import GAS_READINGS
 READINGS = frozenset(kind.code for kind in GAS_READINGS)
 
 RUN = "run"
-RUSTLESS = frozenset(("copper", "stainless_steel", "cpvc"))
 SUPPLIES = (System.GasSupply.CYLINDERS, System.GasSupply.GENERATOR, System.GasSupply.COMPRESSOR)
 
 
@@ -72,59 +71,59 @@ def _corrected(system: System) -> dict[int, tuple[int, str, datetime]]:
     }
 
 
-def told_by(system: System) -> SystemLedger:
+def ledger_of(system: System) -> SystemLedger:
     """As a record brings it along, for whoever comes without one."""
     records = list(system.records.current().in_order())
     spans = list(system.spans.order_by("starts_at"))
     return SystemLedger(system, records, system_facts(system), spans)
 
 
-def standpoint(told: SystemLedger, now: datetime) -> Standpoint | None:
+def standpoint(ledger: SystemLedger, now: datetime) -> Standpoint | None:
     """Where the system stands at `now`, or at its last record when a clock ran ahead."""
-    system, physics = told.system, told.facts
-    ledger = SystemRecords(system, told.records)
-    now = max(now, ledger.last_at or now)
-    spans = [span for span in reversed(told.spans) if span.starts_at <= now]
+    system, physics = ledger.system, ledger.facts
+    entries = SystemRecords(system, ledger.records)
+    now = max(now, entries.last_at or now)
+    spans = [span for span in reversed(ledger.spans) if span.starts_at <= now]
     if not spans:
         return None
     stretch = present_stretch(spans)
     answering = answer_kinds()
     lines = tuple(
         Line(record.pk, record.kind, record.occurred_at, record.sequence, record.details)
-        for record in ledger.records
+        for record in entries.records
         if record.kind in answering
     )
-    facts = _facts(system, now, ledger, stretch, len(stretch) == len(spans), physics)
-    facts = replace(facts, **_protection(told, ledger))
-    before = _before_acceptance(told, spans, stretch)
+    facts = _facts(system, now, entries, stretch, len(stretch) == len(spans), physics)
+    facts = replace(facts, **_protection(ledger, entries))
+    before = _before_acceptance(ledger, spans, stretch)
     if before:
-        earlier = _facts(system, now, ledger, before, False, physics)
+        earlier = _facts(system, now, entries, before, False, physics)
         facts = replace(facts, before_acceptance=earlier)
     return Standpoint(
         facts=facts,
         lines=lines,
-        current_ids=frozenset(ledger.by_id),
+        current_ids=frozenset(entries.by_id),
         reason_record_id=spans[0].cause_id,
     )
 
 
-def _protection(told: SystemLedger, ledger: SystemRecords) -> dict[str, Any]:
-    condition = told.protection
+def _protection(ledger: SystemLedger, entries: SystemRecords) -> dict[str, Any]:
+    condition = ledger.protection
     if condition is None or not condition.open:
         return {}
     outages = tuple(
-        Outage(ledger.cause(ledger.by_id[one.cause_id]), one.reason, one.areas, one.is_planned)
+        Outage(entries.cause(entries.by_id[one.cause_id]), one.reason, one.areas, one.is_planned)
         for one in condition.open
     )
     return {"outages": outages, "not_restored": condition.stays}
 
 
 def _before_acceptance(
-    told: SystemLedger, spans: Sequence[AtmosphereSpan], stretch: Sequence[AtmosphereSpan]
+    ledger: SystemLedger, spans: Sequence[AtmosphereSpan], stretch: Sequence[AtmosphereSpan]
 ) -> list[AtmosphereSpan]:
     """The stretch that an accepted run ended, while what the run took out is not back."""
     accepted_at = stretch[0].starts_at
-    runs = [one for one in told.protection.open if one.code == RUN] if told.protection else []
+    runs = [one for one in ledger.protection.open if one.code == RUN] if ledger.protection else []
     is_waiting = stretch[-1].state == AtmosphereSpan.State.INERT and any(
         run.began_at <= accepted_at for run in runs
     )
@@ -132,18 +131,10 @@ def _before_acceptance(
     return present_stretch(earlier) if is_waiting and earlier else []
 
 
-def _rusts(system: System, state: str) -> bool:
-    """Asked only where something is to be urged."""
-    if state == AtmosphereSpan.State.INERT:
-        return True
-    materials = set(system.pipe_runs.current().order_by().values_list("material", flat=True))
-    return not materials or not materials <= RUSTLESS
-
-
 def _facts(
     system: System,
     now: datetime,
-    ledger: SystemRecords,
+    entries: SystemRecords,
     stretch: Sequence[AtmosphereSpan],
     is_as_installed: bool,
     physics: SystemFacts,
@@ -151,8 +142,8 @@ def _facts(
     site, present = system.site, stretch[-1]
     serving = _serving(site, now)
     contractor = serving[0] if serving else None
-    acceptance, asked = _confirmations(ledger, physics)
-    causes = _causes(ledger, stretch, physics)
+    acceptance, asked = _confirmations(entries, physics)
+    causes = _causes(entries, stretch, physics)
     return Facts(
         now=now,
         zone=site.zone,
@@ -162,16 +153,16 @@ def _facts(
         since=stretch[0].starts_at,
         present_since=present.starts_at,
         reason=present.reason,
-        causes=tuple(ledger.cause(record) for record in causes),
+        causes=tuple(entries.cause(record) for record in causes),
         is_only_wanted=bool(causes) and all(_is_wish(record) for record in causes),
         wanted_by=_wanted_by(causes),
         is_as_installed=is_as_installed,
         acceptance=acceptance,
         dues=asked,
-        findings=findings_of(system, ledger.records, ledger.cause),
+        findings=findings_of(system, entries.records, entries.cause),
         has_gas_supply=system.gas_supply in SUPPLIES,
         delay=delay_of(system),
-        rusts=_rusts(system, present.state),
+        rusts=present.state == AtmosphereSpan.State.INERT or system.pipe_runs.current().rusts(),
         may_have_it=frozenset([site.owner_id, *(party.pk for party in serving)]),
         tuning=tuning_of(site.owner),
     )
@@ -193,8 +184,8 @@ def _serving(site: Site, now: datetime) -> list[Organisation]:
 def delay_of(system: System) -> Delay | None:
     """What waiting costs by the latest assessment; the key tells one assessment from the next."""
     latest = system.assessments.latest().order_by()
-    told = latest.values_list("delay_points_per_week", "digest", "model_version")[:1]
-    points, digest, version = next(iter(told), (None, "", ""))
+    costs = latest.values_list("delay_points_per_week", "digest", "model_version")[:1]
+    points, digest, version = next(iter(costs), (None, "", ""))
     return None if points is None else Delay(points, assessment_key(digest, version))
 
 
@@ -213,7 +204,7 @@ def present_stretch(spans: Iterable[AtmosphereSpan]) -> list[AtmosphereSpan]:
 
 
 def _causes(
-    ledger: SystemRecords, stretch: Sequence[AtmosphereSpan], physics: SystemFacts
+    entries: SystemRecords, stretch: Sequence[AtmosphereSpan], physics: SystemFacts
 ) -> list[Record]:
     """What put the system into its present state and keeps it there, in the order it happened;
     wishes, of which the state says nothing, come last.
@@ -222,16 +213,16 @@ def _causes(
     inert. Of a doubtful one it is what the present reason names, and what came after the last
     reading, which settled the earlier ones.
     """
-    named = ledger.by_id.keys() & {span.cause_id for span in stretch}
+    named = entries.by_id.keys() & {span.cause_id for span in stretch}
     since = stretch[0].starts_at
     if stretch[-1].state == AtmosphereSpan.State.IN_DOUBT:
-        read_at = max((r.occurred_at for r in ledger.records if r.kind in READINGS), default=since)
-        named = {pk for pk in named if ledger.by_id[pk].occurred_at > read_at}
-        named |= ledger.by_id.keys() & {stretch[-1].cause_id}
+        read_at = max((r.occurred_at for r in entries.records if r.kind in READINGS), default=since)
+        named = {pk for pk in named if entries.by_id[pk].occurred_at > read_at}
+        named |= entries.by_id.keys() & {stretch[-1].cause_id}
         since = max(since, read_at)
     found = [
         record
-        for record in ledger.records
+        for record in entries.records
         if record.pk in named
         or (record.occurred_at > since and _lets_air_in(record, stretch[-1].state, physics))
         or _wants_it_inert(record, stretch)
@@ -262,20 +253,20 @@ def _lets_air_in(record: Record, state: str, physics: SystemFacts) -> bool:
 
 
 def _confirmations(
-    ledger: SystemRecords, physics: SystemFacts
+    entries: SystemRecords, physics: SystemFacts
 ) -> tuple[Cause | None, tuple[Due, ...]]:
     """The standing acceptance and the readings it still asks for."""
-    listed = confirming_due(physics, ledger_items(ledger.records))
+    listed = confirming_due(physics, ledger_items(entries.records))
     if not listed:
         return None, ()
     proven_at = listed[0].due_at - timedelta(days=listed[0].days)
-    proof = _proof(ledger, proven_at)
+    proof = _proof(entries, proven_at)
     asked = still_asked(listed, max(physics.policy.confirming_days, default=0))
-    return (ledger.cause(proof), asked) if proof else (None, ())
+    return (entries.cause(proof), asked) if proof else (None, ())
 
 
-def _proof(ledger: SystemRecords, proven_at: datetime) -> Record | None:
-    at = [r for r in ledger.records if r.occurred_at == proven_at and r.kind in READINGS]
+def _proof(entries: SystemRecords, proven_at: datetime) -> Record | None:
+    at = [r for r in entries.records if r.occurred_at == proven_at and r.kind in READINGS]
     accepted = [record for record in at if record.kind == ACCEPTED.code]
     found = accepted or at
     return found[-1] if found else None

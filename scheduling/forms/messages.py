@@ -16,7 +16,8 @@ class MailPreferenceForm(forms.ModelForm):
         model = MailPreference
         fields = [
             "wants_assignment", "wants_escalation", "wants_digest", "wants_job",
-            "wants_verdict", "wants_package", "quiet_from", "quiet_until", "time_zone",
+            "wants_verdict", "wants_package", "wants_rule", "quiet_from", "quiet_until",
+            "time_zone",
         ]  # fmt: skip
         widgets = {
             name: forms.TimeInput(format="%H:%M", attrs={"type": "time"})

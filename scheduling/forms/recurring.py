@@ -141,5 +141,5 @@ class ImpairmentEndForm(RecordForm):
 
     def _words(self, row: Impairment) -> str:
         return gettext("{areas}: {reason} Record {sequence}.").format(
-            areas=row.areas, reason=row.told.reason, sequence=row.start.sequence
+            areas=row.areas, reason=row.said.reason, sequence=row.start.sequence
         )

@@ -42,15 +42,16 @@ class SweepReport:
     repeated: int = 0
     moved: int = 0
     republished: int = 0
-    told: int = 0
+    notified: int = 0
     escalated: int = 0
     failed: int = 0
 
     def __str__(self) -> str:
         return (
             f"{self.repeated} records followed up late, {self.moved} systems brought up to date, "
-            f"{self.republished} calendar entries revised, {self.told} follow-ups told of late, "
-            f"{self.escalated} late ones escalated, {self.failed} failures"
+            f"{self.republished} calendar entries revised, "
+            f"{self.notified} follow-ups told of late, {self.escalated} late ones escalated, "
+            f"{self.failed} failures"
         )
 
 
@@ -77,11 +78,13 @@ def sweep(
     for pk in _keys(share.of(systems_to_revisit(now), "pk")):
         report.moved += _attempt(report, partial(_revisit, pk, now))
         on_piece()
-    for tasks in _chunks(share.of(Task.objects.on_calendars(now).with_place(), "system_id")):
+    for tasks in _chunks(
+        share.of(Task.objects.on_calendars(now).with_place().with_protection(), "system_id")
+    ):
         report.republished += publish(tasks, now)
         on_piece()
     for pk in _keys(share.of(untold(), "system_id")):
-        report.told += _attempt(report, partial(_tell, pk, now))
+        report.notified += _attempt(report, partial(_tell, pk, now))
         on_piece()
     for tasks in _chunks(with_escalations(share.of(Task.objects.overdue(now), "system_id"))):
         for pk in coming_to_a_level(tasks, now):

@@ -22,10 +22,11 @@ from registry.models import (
     Verdict,
 )
 from scheduling.messages.outbox import GATHERING, write
-from scheduling.models import Message, Notice, Task, WebhookEndpoint
+from scheduling.models import Message, Notice, RuleFailure, Task, WebhookEndpoint
 
 Kind = Message.Kind
 NAMED = 20
+RULE_KEY = "rule/"
 DOES_WORK = (Membership.Role.MANAGER, Membership.Role.RECORDER)
 
 
@@ -105,12 +106,24 @@ def note_verdict(verdict: OwnerVerdict, now: datetime) -> None:
     body = "\n".join(said[:NAMED])
     digest = sha256("\n".join(said).encode()).hexdigest()[:16]
     key = f"verdict/{verdict.owner_id}/{verdict.failing_since:%Y%m%d%H%M%S}/{digest}"
-    managers = Membership.objects.filter(
-        role=Membership.Role.MANAGER, organisation=verdict.owner_id
-    )
-    people = User.objects.filter(is_active=True)
-    people = people.filter(Q(pk__in=managers.values("user")) | Q(is_staff=True))
+    people = managers_and_keepers(verdict.owner_id)
     write(kind=Kind.VERDICT, cause_key=key, people=people, body=body, now=now)
+
+
+def note_rule_failure(failure: RuleFailure, now: datetime) -> None:
+    """The owner's managers and those who keep the book, once until the rule is applied again: the
+    row goes then, and the next failure is another row."""
+    people = managers_and_keepers(failure.system.site.owner_id)
+    write(
+        kind=Kind.RULE, cause_key=f"{RULE_KEY}{failure.pk}", people=people, body=str(failure),
+        now=now, wait=GATHERING,
+    )  # fmt: skip
+
+
+def managers_and_keepers(owner_id: int) -> QuerySet[User]:
+    managers = Membership.objects.filter(role=Membership.Role.MANAGER, organisation=owner_id)
+    people = User.objects.filter(is_active=True)
+    return people.filter(Q(pk__in=managers.values("user")) | Q(is_staff=True))
 
 
 def note_package(package: RecordPackage, now: datetime) -> None:

@@ -14,11 +14,13 @@ from django.urls import reverse
 from django.utils.translation import gettext, ngettext
 
 from registry.models import User
+from scheduling.follow_ups.protection_words import protection_line
+from scheduling.messages.causes import RULE_KEY
 from scheduling.messages.chain_heads import heads_file
 from scheduling.messages.digest import digest_of
 from scheduling.messages.links import absolute, unsubscribe_headers, unsubscribe_link
 from scheduling.messages.outbox import Parcel
-from scheduling.models import Message, Task
+from scheduling.models import Message, RuleFailure, Task
 from scheduling.orders.due_words import due_words
 from scheduling.rules.cautions import WHO_DECIDES
 
@@ -88,7 +90,7 @@ def _draft_escalation(parcel: Parcel, person: User, now: datetime) -> MailDraft 
 
 def _draft_tasks(parcel: Parcel, person: User, now: datetime, live, what: str) -> MailDraft | None:
     asked = [message.task_id for message in parcel.messages]
-    tasks = list(live.filter(pk__in=asked).visible_to(person).with_place())
+    tasks = list(live.filter(pk__in=asked).visible_to(person).with_place().with_protection())
     if not tasks:
         return None
     tasks.sort(key=lambda task: not task.work.is_about_protection)
@@ -125,6 +127,7 @@ def _line(task: Task, now: datetime) -> dict[str, Any]:
         "due": due_words(task, now),
         "for": task.assigned_to,
         "why": task.why,
+        "protection": protection_line(task),
         "link": absolute(task.get_absolute_url()),
     }
 
@@ -160,6 +163,27 @@ def _draft_package(parcel: Parcel, person: User, now: datetime) -> MailDraft | N
     return MailDraft(subject, {"links": links})
 
 
+def _draft_rule(parcel: Parcel, person: User, now: datetime) -> MailDraft | None:
+    """Of those that have not been applied since, to systems that the reader may see, or looks
+    after with the whole book."""
+    standing = (
+        RuleFailure.objects.all() if person.is_staff else RuleFailure.objects.visible_to(person)
+    )
+    keys = {f"{RULE_KEY}{pk}" for pk in standing.values_list("pk", flat=True)}
+    told = [message for message in parcel.messages if message.cause_key in keys]
+    if not told:
+        return None
+    subject = ngettext(
+        "A rule could not be applied", "%(count)d rules could not be applied", len(told)
+    ) % {"count": len(told)}
+    context = {
+        "said": [message.body for message in told],
+        "jobs": absolute(reverse("scheduling:jobs")),
+    }
+    needless = [message for message in parcel.messages if message not in told]
+    return MailDraft(_one_line(subject), context, needless)
+
+
 DRAFTS: dict[str, Callable[[Parcel, User, datetime], MailDraft | None]] = {
     Message.Kind.ASSIGNMENT: _draft_assignment,
     Message.Kind.ESCALATION: _draft_escalation,
@@ -167,6 +191,7 @@ DRAFTS: dict[str, Callable[[Parcel, User, datetime], MailDraft | None]] = {
     Message.Kind.JOB: _draft_job,
     Message.Kind.VERDICT: _draft_verdict,
     Message.Kind.PACKAGE: _draft_package,
+    Message.Kind.RULE: _draft_rule,
 }
 
 

@@ -48,13 +48,17 @@ class Message(models.Model):
         JOB = "job", _("Job of the book given up")
         VERDICT = "verdict", _("Records that do not hold")
         PACKAGE = "package", _("Package that you asked for")
+        RULE = "rule", _("Rule that could not be applied")
         RECORD_ADDED = "record.added", _("Record added to a ledger")
         TASK_ASSIGNED = "follow_up.assigned", _("Follow-up assigned")
         TASK_CLOSED = "follow_up.closed", _("Follow-up closed")
         TASK_LATE = "follow_up.late", _("Follow-up late")
         TRIAL = "trial", _("Trial delivery")
 
-    MAILED = (Kind.ASSIGNMENT, Kind.ESCALATION, Kind.DIGEST, Kind.JOB, Kind.VERDICT, Kind.PACKAGE)
+    MAILED = (
+        Kind.ASSIGNMENT, Kind.ESCALATION, Kind.DIGEST, Kind.JOB, Kind.VERDICT, Kind.PACKAGE,
+        Kind.RULE,
+    )  # fmt: skip
     POSTED = (Kind.RECORD_ADDED, Kind.TASK_ASSIGNED, Kind.TASK_CLOSED, Kind.TASK_LATE)
 
     class State(models.TextChoices):
@@ -184,6 +188,9 @@ class MailPreference(models.Model):
     )
     wants_package = models.BooleanField(
         _("When a package of records that I asked for is ready"), default=True
+    )
+    wants_rule = models.BooleanField(
+        _("When a rule could not be applied to a system"), default=True
     )
 
     class Meta:

@@ -4,7 +4,12 @@ from typing import TYPE_CHECKING
 from django.db.models import Case, Exists, F, IntegerField, OuterRef, Q, Subquery, Value, When
 
 from registry.models import AtmosphereSpan, ServiceContract
-from registry.models.querysets import OWNER_WRITERS, ThroughSystemQuerySet, impaired_since
+from registry.models.querysets import (
+    OWNER_WRITERS,
+    ThroughSystemQuerySet,
+    impaired_since,
+    protection_of,
+)
 from scheduling.rules import works
 
 if TYPE_CHECKING:
@@ -91,14 +96,19 @@ class TaskQuerySet(ThroughSystemQuerySet):
         )
 
     def with_state(self, now: datetime):
-        """Adds the atmosphere of the system at `now`, and since when that is out of service."""
+        """Adds the atmosphere of the system at `now`, and its protection."""
         spans = AtmosphereSpan.objects.filter(
             system=OuterRef("system"), starts_at__lte=now
         ).order_by("-starts_at")
         return self.annotate(
             atmosphere_state=Subquery(spans.values("state")[:1]),
             impaired_since=impaired_since("system"),
+            **protection_of("system"),
         )
+
+    def with_protection(self):
+        """Adds the state of protection of the system, since when, why and where."""
+        return self.annotate(**protection_of("system"))
 
     def with_place(self):
         return self.select_related("system__site", "system__building", "assigned_to", "crew")

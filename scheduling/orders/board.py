@@ -17,6 +17,7 @@ from registry.models import (
     Membership,
     Organisation,
     OwnerPolicy,
+    ProtectionSpan,
     Record,
     System,
     User,
@@ -52,6 +53,14 @@ USUAL_FILL_GAUGE_PA = 30 * PSI  # common practice, no source
 class TaskRow:
     task: Task
     due: DueWords
+
+    @property
+    def protection(self) -> str:
+        """Where it is not out of service, which is said by another line."""
+        state = getattr(self.task, "protection_state", None)
+        if state == ProtectionSpan.State.IN_SERVICE:
+            return gettext("Protection in service")
+        return gettext("Protection not known")
 
 
 @dataclass(frozen=True)
@@ -100,6 +109,7 @@ class Job:
 
     due: DueWords
     stretch: list[AtmosphereSpan]
+    protection: ProtectionSpan | None
     further_causes: list[Record]
     readings: list[Reading]
     materials: list[str]
@@ -120,6 +130,7 @@ class Job:
         return cls(
             due=due_words(task, now),
             stretch=present_stretch(system.spans.filter(starts_at__lte=now).order_by("-starts_at")),
+            protection=system.protection_spans.order_by("-starts_at").first(),
             further_causes=list(task.further_causes.all()),
             readings=_last_readings(system, units),
             materials=_materials(system),

@@ -2,7 +2,7 @@
 
 from collections.abc import Sequence
 
-from registry.kinds.events import DRAIN_DOWN, REPAIR
+from registry.kinds.events import DRAIN_DOWN, DRUM_DRIP, REPAIR
 from registry.kinds.facts import FACTS_AMENDED
 from registry.kinds.inspections import INSPECTION_COMPLETED
 from registry.kinds.readings import GAS_READING, OBSTRUCTION_FINDING
@@ -42,7 +42,7 @@ def renews_pipe(kind: str, details: Details) -> bool:
 
 
 def empties_low_points(kind: str, details: Details) -> bool:
-    return kind == DRAIN_DOWN.code or (
+    return kind in (DRAIN_DOWN.code, DRUM_DRIP.code) or (
         kind == INSPECTION_COMPLETED.code and details.get("item") == "low-point-drains"
     )
 

@@ -3,10 +3,17 @@
 from django.utils.translation import gettext_noop as _
 
 from registry.kinds.events import (
+    COMPRESSOR_WORK,
     DRAIN_DOWN,
+    DRUM_DRIP,
     FREEZE,
     GAS_LOSS,
+    GENERATOR_BYPASS,
+    GENERATOR_WORK,
+    HYDROSTATIC_TEST,
     LEAK,
+    PNEUMATIC_TEST,
+    PUMP_STARTS,
     REPAIR,
     TRIP,
     VALVE_LEAKS_THROUGH,
@@ -73,8 +80,47 @@ def loses_a_tenth(details: Details) -> bool:
     return lost_in_leak_down(details) >= A_TENTH - ROUNDING
 
 
+def asks_for_the_leak(finding: Finding) -> bool:
+    if finding.kind == LEAK_DOWN_TEST.code:
+        return loses_a_tenth(finding.details)
+    if finding.kind == PUMP_STARTS.code:
+        return finding.details.get("more_often") == "yes"
+    return finding.details.get("held") == "no"
+
+
+def feeds_what_it_should_not(finding: Finding) -> bool:
+    """A supply that lost its pressure, or of which the record says that it lets air in."""
+    details = finding.details
+    if finding.kind == GENERATOR_BYPASS.code:
+        return details.get("closed_after") == "no"
+    if finding.kind == COMPRESSOR_WORK.code:
+        return details.get("valve_shut") == "no"
+    if finding.kind == GENERATOR_WORK.code:
+        return details.get("feeds") == "air"
+    return True
+
+
 def ends_leak_search(kind: str, details: Details) -> bool:
-    return kind == REPAIR.code or (kind == LEAK_DOWN_TEST.code and not loses_a_tenth(details))
+    if kind == LEAK_DOWN_TEST.code:
+        return not loses_a_tenth(details)
+    return kind == REPAIR.code or details.get("held") == "yes"
+
+
+def _tells_of_the_leak(finding: Finding) -> str:
+    if finding.kind == LEAK_DOWN_TEST.code:
+        return _tells_of_the_leak_down(finding)
+    if finding.kind == PUMP_STARTS.code:
+        return f"{finding.cause.label}, and more often than it used to"
+    return f"{finding.cause.label}, and the pressure did not hold"
+
+
+def _tells_of_the_supply(finding: Finding) -> str:
+    said = {
+        GENERATOR_BYPASS.code: "the bypass is not shut again",
+        COMPRESSOR_WORK.code: "its valve is not shut",
+        GENERATOR_WORK.code: "it feeds air, or too little nitrogen",
+    }.get(finding.kind)
+    return f"{finding.cause.label}, {said}" if said else finding.cause.label
 
 
 def _tells_of_the_leak_down(finding: Finding) -> str:
@@ -162,16 +208,19 @@ LOW_POINTS = FindingRule(
         "A trip, or a valve that leaks water into gas-filled pipe, after which nobody says that "
         "the low points were drained raises the draining of them."
     ),
-    waits_for=_("a drain-down, the recurring draining of low points, or a correction of the trip"),
+    waits_for=_(
+        "a low-point drain operated, a drain-down, the recurring draining of low points, or a "
+        "correction of the trip"
+    ),
     work=Work(
         code="low_points",
         label=_("Drain low points"),
-        answer_kinds=(DRAIN_DOWN, INSPECTION_COMPLETED),
+        answer_kinds=(DRUM_DRIP, DRAIN_DOWN, INSPECTION_COMPLETED),
         is_answer=empties_low_points,
         caution=cautions.OPENING,
         cautions=PIPE_CAUTIONS,
         to_load=(_("Drain hose"), _("Container for the water")),
-        log=(LogOffer(_("Log the draining"), DRAIN_DOWN),),
+        log=(LogOffer(_("Log the draining"), DRUM_DRIP),),
     ),
     reads=(TRIP, VALVE_LEAKS_THROUGH),
     asks=leaves_water_low,
@@ -183,7 +232,7 @@ GAS_SUPPLY = FindingRule(
     title=_("Repair the gas supply"),
     says=_(
         "Loss of gas pressure where a generator, compressor or cylinders keep it up raises a "
-        "repair."
+        "repair; so does a generator that feeds air, and a bypass or valve that was left open."
     ),
     waits_for=_("a repair, or another gas supply in the register"),
     work=Work(
@@ -196,23 +245,26 @@ GAS_SUPPLY = FindingRule(
         to_load=(_("Parts for the gas supply"), _("Gas analyser"), _("Oxygen monitor")),
         log=(LOG_REPAIR,),
     ),
-    reads=(GAS_LOSS,),
+    reads=(GAS_LOSS, GENERATOR_BYPASS, COMPRESSOR_WORK, GENERATOR_WORK),
+    asks=feeds_what_it_should_not,
+    tells=_tells_of_the_supply,
     applies=lambda facts: facts.has_gas_supply,  # a supply that can have failed
     priority=3,
     days=3,
 )
 LEAK_SEARCH = FindingRule(
     code="leak_search",
-    title=_("Search for the leak when a leak-down test loses a tenth"),
+    title=_("Search for the leak where pressure does not hold"),
     says=_(
         "A leak-down test that loses a tenth of its pressure or more, corrected for temperature, "
-        "asks for a search for the leak."
+        "asks for a search for the leak; so does a pressure test that does not hold, and a pump "
+        "that starts more often than it used to."
     ),
-    waits_for=_("a repair, or a later leak-down test that holds"),
+    waits_for=_("a repair, or a later leak-down or pressure test that holds"),
     work=Work(
         code="leak_search",
         label=_("Leak search"),
-        answer_kinds=(REPAIR, LEAK_DOWN_TEST),
+        answer_kinds=(REPAIR, LEAK_DOWN_TEST, HYDROSTATIC_TEST, PNEUMATIC_TEST),
         is_answer=ends_leak_search,
         caution=cautions.BREATHING,
         cautions=("nitrogen", "pressure", "local_codes"),
@@ -224,9 +276,9 @@ LEAK_SEARCH = FindingRule(
         ),
         log=(LOG_REPAIR, LogOffer(_("Log a leak-down test"), LEAK_DOWN_TEST)),
     ),
-    reads=(LEAK_DOWN_TEST,),
-    asks=lambda finding: loses_a_tenth(finding.details),
-    tells=_tells_of_the_leak_down,
+    reads=(LEAK_DOWN_TEST, HYDROSTATIC_TEST, PNEUMATIC_TEST, PUMP_STARTS),
+    asks=asks_for_the_leak,
+    tells=_tells_of_the_leak,
     days=7,
     basis=_(
         "Correction for temperature: fixed amount of ideal gas. A tenth, and the days: common "

@@ -12,9 +12,9 @@ from registry.atmosphere_rows.system_ledger import SystemLedger
 from registry.models import Record, System
 from registry.services.ledger import lock
 from scheduling.calendars.follow_ups import stamp
-from scheduling.follow_ups.standpoint import Standpoint, standpoint, told_by
+from scheduling.follow_ups.standpoint import Standpoint, ledger_of, standpoint
 from scheduling.follow_ups.trail import facts_of, note, note_change
-from scheduling.messages.causes import note_task
+from scheduling.messages.causes import note_rule_failure, note_task
 from scheduling.models import RuleFailure, RuleRun, SystemWatch, Task, TaskEvent, WorkState
 from scheduling.rules import TIME, Facts, TaskDraft, drafts_by_rule
 from scheduling.rules.closing import Closing, OpenTask, closing
@@ -47,14 +47,14 @@ class Changes:
 @transaction.atomic
 def apply_rules(*, record: Record, now: datetime) -> Changes:
     """Follow a record up. Twice is the same as once."""
-    changes = _bring_in_line(told_by(lock(record.system)), now)
+    changes = _bring_in_line(ledger_of(lock(record.system)), now)
     _note_run(record, done_at=now, error="")
     return changes
 
 
-def follow_up_new(*, record: Record, told: SystemLedger, now: datetime) -> Changes:
+def follow_up_new(*, record: Record, ledger: SystemLedger, now: datetime) -> Changes:
     """As `apply_rules`, in a savepoint of whoever just wrote the record and holds its system."""
-    changes = _bring_in_line(told, now)
+    changes = _bring_in_line(ledger, now)
     RuleRun.objects.create(record=record, attempts=1, done_at=now, error="")
     return changes
 
@@ -72,11 +72,11 @@ def _note_run(record: Record, **outcome) -> None:
 @transaction.atomic
 def reconcile(*, system: System, now: datetime) -> Changes:
     """Make the open follow-ups of a system those that the rules ask for where it now stands."""
-    return _bring_in_line(told_by(lock(system)), now)
+    return _bring_in_line(ledger_of(lock(system)), now)
 
 
-def _bring_in_line(told: SystemLedger, now: datetime) -> Changes:
-    system, here = told.system, standpoint(told, now)
+def _bring_in_line(ledger: SystemLedger, now: datetime) -> Changes:
+    system, here = ledger.system, standpoint(ledger, now)
     changes = Changes()
     if here is None:
         return changes
@@ -136,7 +136,21 @@ def _keep_failures(system: System, failed: Mapping[str, Exception], now: datetim
         logger.error("Rule %s failed for system %s", rule, system.pk, exc_info=error)
         again = system.rule_failures.filter(rule=rule)
         if not again.update(attempts=F("attempts") + 1, error=_text_of(error)):
-            RuleFailure.objects.create(system=system, rule=rule, since=now, error=_text_of(error))
+            _tell_of_failure(
+                RuleFailure.objects.create(
+                    system=system, rule=rule, since=now, error=_text_of(error)
+                ),
+                now,
+            )
+
+
+def _tell_of_failure(failure: RuleFailure, now: datetime) -> None:
+    """The page of the system says so too: where telling fails, all else stands."""
+    try:
+        with transaction.atomic():
+            note_rule_failure(failure, now)
+    except Exception:
+        logger.exception("messages.unwritten rule=%s system=%s", failure.rule, failure.system_id)
 
 
 def _text_of(error: Exception) -> str:

@@ -4,6 +4,7 @@ from argparse import ArgumentParser
 
 from django.core.management.base import BaseCommand, CommandError
 from django.utils import timezone
+from django.utils.translation import gettext
 
 from registry.models import LogWitness, Organisation
 from registry.proof.notes import COSIGNATURE, NoteError, Verifier
@@ -21,15 +22,21 @@ class Command(BaseCommand):
     def handle(self, *args, **options) -> None:
         owner = Organisation.objects.filter(name=options["owner"], kind="owner").first()
         if owner is None:
-            raise CommandError(f"This book has no owner “{options['owner']}”.")
+            raise CommandError(
+                gettext("This book has no owner “{owner}”.").format(owner=options["owner"])
+            )
         if not options["url"].startswith(("http://", "https://")):
-            raise CommandError("The address begins with https:// or http://.")
+            raise CommandError(gettext("The address begins with https:// or http://."))
         try:
             kind = Verifier.from_vkey(options["key"]).kind
         except NoteError as error:
-            raise CommandError(f"This is no key of a witness. {error}") from error
+            raise CommandError(
+                gettext("This is no key of a witness. {error}").format(error=error)
+            ) from error
         if kind != COSIGNATURE:
-            raise CommandError("This is the key of a log; a witness prints its own as it starts.")
+            raise CommandError(
+                gettext("This is the key of a log; a witness prints its own as it starts.")
+            )
         log = log_of(owner, now=timezone.now())
         LogWitness.objects.update_or_create(
             log=log, vkey=options["key"], defaults={"url": options["url"]}

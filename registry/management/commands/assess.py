@@ -7,6 +7,7 @@ from typing import Any
 
 from django.core.management.base import BaseCommand, CommandError, CommandParser
 from django.utils import timezone
+from django.utils.translation import gettext
 
 from registry.assess import Assessed, assess_cases, books_of, case_of, day_of, end_of
 from registry.assess.written_case import judged, read_case
@@ -49,9 +50,15 @@ class Command(BaseCommand):
             written = json.loads(Path(path).read_text(encoding="utf-8"))
             found = judged(read_case(written, today=day_of(timezone.now())))
         except OSError as error:
-            raise CommandError(f"--case: {path} cannot be read: {error.strerror}.") from error
+            raise CommandError(
+                gettext("--case: {path} cannot be read: {strerror}.").format(
+                    path=path, strerror=error.strerror
+                )
+            ) from error
         except ValueError as error:  # of JSON, or of what it holds
-            raise CommandError(f"--case: {path}: {error}") from error
+            raise CommandError(
+                gettext("--case: {path}: {error}").format(path=path, error=error)
+            ) from error
         if is_data:
             self.stdout.write(json.dumps(found, indent=2))
             return
@@ -65,7 +72,7 @@ def _systems(tag: str | None):
     if tag is None:
         return systems
     if not (found := systems.filter(tag__iexact=tag)).exists():
-        raise CommandError(f"--system: no system has the tag “{tag}”.")
+        raise CommandError(gettext("--system: no system has the tag “{tag}”.").format(tag=tag))
     return found
 
 
@@ -76,9 +83,13 @@ def _day(given: str | None, now: datetime) -> date:
     try:
         day = date.fromisoformat(given)
     except ValueError as error:
-        raise CommandError(f"--as-of: “{given}” is not a day; write it as 2026-03-31.") from error
+        raise CommandError(
+            gettext("--as-of: “{given}” is not a day; write it as 2026-03-31.").format(given=given)
+        ) from error
     if day > today:
-        raise CommandError(f"--as-of: {day} lies in the future; the book ends today.")
+        raise CommandError(
+            gettext("--as-of: {day} lies in the future; the book ends today.").format(day=day)
+        )
     return day
 
 

@@ -6,6 +6,7 @@ from typing import Any
 
 from django.core.management.base import BaseCommand, CommandError, CommandParser
 from django.db.models import Max
+from django.utils.translation import gettext
 
 from registry.corrosion.assumptions import MODEL_VERSION
 from registry.models import Assessment
@@ -44,7 +45,9 @@ class Command(BaseCommand):
         old = options["old"] or _before(new)
         changes = compare(old, new)
         if not changes:
-            raise CommandError(f"No system was assessed by both {old} and {new}.")
+            raise CommandError(
+                gettext("No system was assessed by both {old} and {new}.").format(old=old, new=new)
+            )
         self.stdout.write("\n".join(report(changes, old, new)))
 
 
@@ -52,7 +55,9 @@ def _before(new: str) -> str:
     others = Assessment.objects.exclude(model_version=new).order_by()
     last = others.values("model_version").annotate(at=Max("assessed_at")).order_by("-at").first()
     if last is None:
-        raise CommandError(f"Every assessment in the book is by version {new}.")
+        raise CommandError(
+            gettext("Every assessment in the book is by version {new}.").format(new=new)
+        )
     return last["model_version"]
 
 

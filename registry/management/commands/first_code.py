@@ -4,6 +4,7 @@ from django.conf import settings
 from django.core.management.base import BaseCommand, CommandError
 from django.urls import reverse
 from django.utils import timezone
+from django.utils.translation import gettext
 
 from registry.first_run.codes import new_code
 
@@ -14,5 +15,7 @@ class Command(BaseCommand):
     def handle(self, **options) -> None:
         code = new_code(timezone.now())
         if code is None:
-            raise CommandError("Somebody signs in to this book already; it is begun only once.")
+            raise CommandError(
+                gettext("Somebody signs in to this book already; it is begun only once.")
+            )
         self.stdout.write(settings.PUBLIC_URL + reverse("registry:begin", args=[code]))

@@ -8,6 +8,7 @@ from typing import Any
 
 from django.core.management.base import BaseCommand, CommandError, CommandParser
 from django.utils import timezone
+from django.utils.translation import gettext
 from tqdm import tqdm
 
 from registry.imports.answers import ADD, APART, LEAVE, REPEAT, TO_FIX, TOGETHER, Answers, word_key
@@ -114,7 +115,11 @@ class Command(BaseCommand):
         except ImportFileError as error:
             raise CommandError(str(error)) from error
         except OSError as error:
-            raise CommandError(f"{to_fix} cannot be written: {error.strerror}.") from error
+            raise CommandError(
+                gettext("{to_fix} cannot be written: {strerror}.").format(
+                    to_fix=to_fix, strerror=error.strerror
+                )
+            ) from error
 
     def _report(self, outcome: ImportOutcome, options: dict[str, Any]) -> None:
         say = self.stdout.write
@@ -160,7 +165,11 @@ def _as_json(outcome: ImportOutcome, options: dict[str, Any]) -> dict[str, Any]:
 def answers_of(options: dict[str, Any]) -> Answers:
     columns = {heading: name for name, heading in _pairs(options["column"], "--column")}
     for name in [name for name in columns.values() if name and name not in BY_NAME]:
-        raise CommandError(f"--column: “{name}” is not one of {', '.join(BY_NAME)}.")
+        raise CommandError(
+            gettext("--column: “{name}” is not one of {names}.").format(
+                name=name, names=", ".join(BY_NAME)
+            )
+        )
     return Answers(
         sheet=options["sheet"],
         header_row=options["header_row"],
@@ -183,7 +192,9 @@ def _pairs(texts: list[str], option: str) -> list[tuple[str, str]]:
     for text in texts:
         left, sign, right = text.rpartition("=") if option == "--word" else text.partition("=")
         if not sign:
-            raise CommandError(f"{option} {text}: write it as LEFT=RIGHT.")
+            raise CommandError(
+                gettext("{option} {text}: write it as LEFT=RIGHT.").format(option=option, text=text)
+            )
         pairs.append((left.strip(), right.strip()))
     return pairs
 
@@ -191,7 +202,11 @@ def _pairs(texts: list[str], option: str) -> list[tuple[str, str]]:
 def _word(left: str, ours: str) -> tuple[str, str]:
     field, sign, typed = left.partition(":")
     if not sign or field not in BY_NAME:
-        raise CommandError(f"--word {left}={ours}: write it like material:GI=galvanized_steel.")
+        raise CommandError(
+            gettext("--word {left}={ours}: write it like material:GI=galvanized_steel.").format(
+                left=left, ours=ours
+            )
+        )
     key = f"{field}:{typed}" if typed.startswith(ASK) else word_key(field, typed)
     return key, ours
 
@@ -202,7 +217,9 @@ def _since(typed: str | None) -> str | None:
             read_date(typed, today=timezone.now().date())
         except CellError as error:
             raise CommandError(
-                f"--leaks-known-since {typed}: {error.wrong}. {error.right}"
+                gettext("--leaks-known-since {typed}: {wrong}. {right}").format(
+                    typed=typed, wrong=error.wrong, right=error.right
+                )
             ) from None
     return typed
 
@@ -213,13 +230,21 @@ def _owner(name: str | None, *, is_dry: bool) -> Organisation | None:
     if name:
         owner = owners.filter(name__iexact=name).first()
         if owner is None:
-            raise CommandError(f"No owner is called “{name}”. Owners: {names}.")
+            raise CommandError(
+                gettext("No owner is called “{name}”. Owners: {names}.").format(
+                    name=name, names=names
+                )
+            )
         return owner
     if len(owners) == 1:
         return owners[0]
     if is_dry and not owners:
         return None
-    raise CommandError(f"Say whose register this is with --owner NAME. Owners: {names}.")
+    raise CommandError(
+        gettext("Say whose register this is with --owner NAME. Owners: {names}.").format(
+            names=names
+        )
+    )
 
 
 def _recorded_by(email: str | None) -> User:
@@ -227,7 +252,7 @@ def _recorded_by(email: str | None) -> User:
     if email:
         user = User.objects.filter(email__iexact=email).first()
         if user is None:
-            raise CommandError(f"Nobody here has the address {email}.")
+            raise CommandError(gettext("Nobody here has the address {email}.").format(email=email))
         return user
     user, made = User.objects.get_or_create(
         email="import-command@riserbook.invalid",

@@ -5,6 +5,7 @@ from collections.abc import Callable
 from typing import Any
 
 from django.core.management.base import BaseCommand, CommandError
+from django.utils.translation import gettext
 
 from registry.corrosion.cylinders import cylinder_sizes
 from registry.corrosion.gas import site_atmosphere
@@ -100,7 +101,11 @@ def _quantity(
     except QuantityError as error:
         raise CommandError(f"{_option(name)} {error}") from None
     if name in ABOVE_ZERO and value <= 0:
-        raise CommandError(f"{_option(name)} “{options[name]}”: it must be above zero.")
+        raise CommandError(
+            gettext("{option} “{value}”: it must be above zero.").format(
+                option=_option(name), value=options[name]
+            )
+        )
     return value
 
 
@@ -116,9 +121,17 @@ def _number(options: dict[str, Any], name: str, *, least: float) -> float:
     try:
         value = float(typed)
     except ValueError:
-        raise CommandError(f"{_option(name)} “{typed}”: write a number such as 0.9.") from None
+        raise CommandError(
+            gettext("{option} “{typed}”: write a number such as 0.9.").format(
+                option=_option(name), typed=typed
+            )
+        ) from None
     if not least <= value <= 10:
-        raise CommandError(f"{_option(name)} “{typed}”: it must be between {least:g} and 10.")
+        raise CommandError(
+            gettext("{option} “{typed}”: it must be between {least:g} and 10.").format(
+                option=_option(name), typed=typed, least=least
+            )
+        )
     return value
 
 
@@ -130,7 +143,11 @@ def _cylinder(options: dict[str, Any]):
     sizes = cylinder_sizes()
     if options["cylinder"] not in sizes:
         known = ", ".join(sizes)
-        raise CommandError(f"--cylinder “{options['cylinder']}”: it must be one of {known}.")
+        raise CommandError(
+            gettext("--cylinder “{cylinder}”: it must be one of {known}.").format(
+                cylinder=options["cylinder"], known=known
+            )
+        )
     return sizes[options["cylinder"]]
 
 
@@ -139,8 +156,10 @@ def _reserve(options: dict[str, Any], reserve: float) -> float:
     if not 0 <= reserve < full:
         limit = format_quantity(full, "pressure")
         raise CommandError(
-            f"--reserve “{options['reserve']}”: it must be between 0 and below {limit}, the full "
-            "pressure of the cylinder."
+            gettext(
+                "--reserve “{reserve}”: it must be between 0 and below {limit}, the full pressure "
+                "of the cylinder."
+            ).format(reserve=options["reserve"], limit=limit)
         )
     return reserve
 

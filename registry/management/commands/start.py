@@ -5,6 +5,7 @@ from django.core.management import CommandError
 from django.core.management.base import BaseCommand
 from django.urls import reverse
 from django.utils import timezone
+from django.utils.translation import gettext
 
 from registry.demo import demo_people
 from registry.first_run.codes import new_code
@@ -46,6 +47,8 @@ def _refuse_the_demo() -> None:
     invented = [person.email for person in demo_people()]
     if User.objects.filter(email__in=invented).exists():
         raise CommandError(
-            f"The book in {settings.VAR_DIR} is the invented demo. Remove it, or give your own "
-            "book another folder: make start RISERBOOK_VAR_DIR=/path/to/folder"
+            gettext(
+                "The book in {folder} is the invented demo. Remove it, or give your own book "
+                "another folder: make start RISERBOOK_VAR_DIR=/path/to/folder"
+            ).format(folder=settings.VAR_DIR)
         )

@@ -29,13 +29,13 @@ def settle_rows_to_fix(
     now: datetime | None = None,
 ) -> int:
     """A person says that these rows are entered by hand, or are no pipe of the system."""
-    book = lock(system)
-    wanted = Q(system=book, settled_at__isnull=True)
+    locked = lock(system)
+    wanted = Q(system=locked, settled_at__isnull=True)
     if rows is not None:
         wanted &= Q(pk__in=list(rows))
     settled = RowToFix.objects.filter(wanted).update(
         settled_at=now or timezone.now(), settled_by=settled_by, settled_note=note[:200]
     )
-    count_open_rows([book.pk])
+    count_open_rows([locked.pk])
     system.refresh_from_db(fields=["open_rows"])
     return settled

@@ -122,19 +122,19 @@ def amend_system(
     changed since is not overwritten unread.
     """
     now = now or timezone.now()
-    book = lock(system)
+    locked = lock(system)
     if seen is not None:
-        check_nothing_unread(book, seen, facts, units=recorded_by.display_units)
-    before = _system_facts(book)
+        check_nothing_unread(locked, seen, facts, units=recorded_by.display_units)
+    before = _system_facts(locked)
     for name, value in facts.items():
-        setattr(book, name, value)
-    book.full_clean()
-    check_materials(book, list(book.pipe_runs.current()))
-    changed = _changes(before, _system_facts(book))
-    book.save()
+        setattr(locked, name, value)
+    locked.full_clean()
+    check_materials(locked, list(locked.pipe_runs.current()))
+    changed = _changes(before, _system_facts(locked))
+    locked.save()
     if changed:
-        _write(book, FACTS_AMENDED.code, changed, recorded_by, now)
-    return book
+        _write(locked, FACTS_AMENDED.code, changed, recorded_by, now)
+    return locked
 
 
 def pipe_wall(
@@ -189,27 +189,27 @@ def add_pipe_run(
     now: datetime | None = None,
 ) -> PipeRun:
     now = now or timezone.now()
-    book = lock(system)
+    locked = lock(system)
     if supersedes and supersedes.record:
         check_not_superseded(supersedes.record)
     run = PipeRun(
-        system=book,
+        system=locked,
         role=role,
         material=material,
         schedule=schedule,
         length_m=length_m,
         joint=joint,
-        installed_on=installed_on or book.installed_on,
-        installed_precision=installed_precision or book.installed_precision,
+        installed_on=installed_on or locked.installed_on,
+        installed_precision=installed_precision or locked.installed_precision,
         supersedes=supersedes,
         **pipe_wall(
             material=material, nominal_size=nominal_size, schedule=schedule, wall_mm=wall_mm
         ),
     )
-    check_materials(book, [run])
+    check_materials(locked, [run])
     run.full_clean(exclude=["record"])
     run.record = _write(
-        book, PIPE_ENTERED.code, facts_of(run, PIPE_FACTS), recorded_by, now,
+        locked, PIPE_ENTERED.code, facts_of(run, PIPE_FACTS), recorded_by, now,
         supersedes=supersedes.record if supersedes else None, is_announced=False,
     )  # fmt: skip
     run.save()
@@ -221,12 +221,12 @@ def add_pipe_run(
 def add_fitting(
     *, system: System, recorded_by: User, now: datetime | None = None, **facts
 ) -> Fitting:
-    book = lock(system)
-    fitting = Fitting(system=book, **facts)
+    locked = lock(system)
+    fitting = Fitting(system=locked, **facts)
     fitting.full_clean()
     fitting.save()
     details = {"fitting": facts_of(fitting, FITTING_FACTS)}
-    _write(book, FACTS_AMENDED.code, details, recorded_by, now or timezone.now())
+    _write(locked, FACTS_AMENDED.code, details, recorded_by, now or timezone.now())
     return fitting
 
 
@@ -234,14 +234,14 @@ def add_fitting(
 def amend_fitting(
     *, fitting: Fitting, recorded_by: User, now: datetime | None = None, **facts
 ) -> Fitting:
-    book = lock(fitting.system)
+    locked = lock(fitting.system)
     before = facts_of(Fitting.objects.get(pk=fitting.pk), FITTING_FACTS)
     for name, value in facts.items():
         setattr(fitting, name, value)
     fitting.full_clean()
     fitting.save()
     details = {"fitting": {"from": before, "to": facts_of(fitting, FITTING_FACTS)}}
-    _write(book, FACTS_AMENDED.code, details, recorded_by, now or timezone.now())
+    _write(locked, FACTS_AMENDED.code, details, recorded_by, now or timezone.now())
     return fitting
 
 

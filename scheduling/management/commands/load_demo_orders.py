@@ -6,6 +6,7 @@ from django.core.management.base import BaseCommand, CommandError
 from django.db import transaction
 from django.db.models import Case, When
 from django.utils import timezone
+from django.utils.translation import gettext
 
 from registry.models import Membership, Organisation, User
 from scheduling import services
@@ -28,7 +29,7 @@ class Command(BaseCommand):
     def handle(self, *args, **options) -> None:
         contractors = Organisation.objects.filter(kind=Organisation.Kind.CONTRACTOR)
         if not contractors:
-            raise CommandError("Load the demo portfolio first: manage.py load_demo")
+            raise CommandError(gettext("Load the demo portfolio first: manage.py load_demo"))
         if Crew.objects.exists():
             self.stdout.write("The demo's crews and orders are loaded already.")
             return
@@ -86,5 +87,7 @@ def slot(task: Task, turn: int, now: datetime) -> datetime:
 def worker_of(contractor: Organisation) -> User:
     member = contractor.memberships.exclude(role=Membership.Role.READER).order_by("pk").first()
     if member is None:
-        raise CommandError(f"{contractor} has nobody who may take work on.")
+        raise CommandError(
+            gettext("{contractor} has nobody who may take work on.").format(contractor=contractor)
+        )
     return member.user

@@ -9,6 +9,7 @@ from django.conf import settings
 from django.core.management.base import BaseCommand, CommandError
 from django.db import transaction
 from django.utils import timezone
+from django.utils.translation import gettext
 
 from registry.models import Site, System, User
 from scheduling import recurring
@@ -28,7 +29,7 @@ class Command(BaseCommand):
         now = timezone.now()
         by = User.objects.filter(email=facts["by"]).first()
         if by is None:
-            raise CommandError("Load the demo portfolio first: manage.py load_demo")
+            raise CommandError(gettext("Load the demo portfolio first: manage.py load_demo"))
         if AdoptedEdition.objects.filter(adopted_by=by).exists():
             self.stdout.write("The demo schedule is loaded already.")
             return

@@ -5,6 +5,7 @@ from pathlib import Path
 from typing import Any
 
 from django.core.management.base import BaseCommand, CommandError
+from django.utils.translation import gettext
 
 from scheduling.crews import (
     CrewPlan,
@@ -33,7 +34,11 @@ class Command(BaseCommand):
         try:
             Path(options["json"]).write_text(text, encoding="utf-8")
         except OSError as error:
-            raise CommandError(f"--json {options['json']}: {error.strerror}.") from None
+            raise CommandError(
+                gettext("--json {json}: {strerror}.").format(
+                    json=options["json"], strerror=error.strerror
+                )
+            ) from None
         self.stdout.write("\n".join(summary(plan)))
 
     def _report(self, progress: Progress) -> None:
@@ -48,9 +53,13 @@ def _read(path: Path) -> object:
     try:
         return json.loads(path.read_text(encoding="utf-8"))
     except OSError as error:
-        raise CommandError(f"--instance {path}: {error.strerror}.") from None
+        raise CommandError(
+            gettext("--instance {path}: {strerror}.").format(path=path, strerror=error.strerror)
+        ) from None
     except ValueError as error:
-        raise CommandError(f"--instance {path}: this is not JSON: {error}") from None
+        raise CommandError(
+            gettext("--instance {path}: this is not JSON: {error}").format(path=path, error=error)
+        ) from None
 
 
 def summary(plan: CrewPlan) -> list[str]:

@@ -7,6 +7,7 @@ from pathlib import Path
 
 from django.core.management.base import BaseCommand, CommandError
 from django.db.models import QuerySet
+from django.utils.translation import gettext
 
 from registry.models import Organisation, OwnerLog, System
 from registry.proof.notes import DASH, NoteError
@@ -47,7 +48,11 @@ class Command(BaseCommand):
             systems = systems.filter(site__owner__name=options["owner"])
             logs = logs.filter(owner__name=options["owner"])
             if not systems.exists():
-                raise CommandError(f"No owner “{options['owner']}” has a system in this book.")
+                raise CommandError(
+                    gettext("No owner “{owner}” has a system in this book.").format(
+                        owner=options["owner"]
+                    )
+                )
         counts: list[int] = []
         first = self._told(
             chain(
@@ -61,7 +66,9 @@ class Command(BaseCommand):
             )
         )
         if first:
-            raise CommandError(f"The book does not hold. First: {first}", returncode=1)
+            raise CommandError(
+                gettext("The book does not hold. First: {first}").format(first=first), returncode=1
+            )
         self.stdout.write(f"{sum(counts)} records of {len(counts)} systems hold.")
         if count := waiting(systems).count():
             self.stdout.write(

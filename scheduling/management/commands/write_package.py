@@ -6,6 +6,7 @@ from pathlib import Path
 
 from django.core.management.base import BaseCommand, CommandError
 from django.utils import timezone
+from django.utils.translation import gettext
 
 from registry.kinds import KINDS
 from registry.models import Organisation, User
@@ -41,7 +42,11 @@ class Command(BaseCommand):
         )
         by = _named(User, "person", email=options["by"])
         if not scope.owner.sites.exists():
-            raise CommandError(f"{scope.owner} has no site, so there is nothing to write.")
+            raise CommandError(
+                gettext("{owner} has no site, so there is nothing to write.").format(
+                    owner=scope.owner
+                )
+            )
         try:
             with options["file"].open("xb") as out:
                 digest = write_package(
@@ -49,7 +54,9 @@ class Command(BaseCommand):
                 )
         except FileExistsError as error:
             raise CommandError(
-                f"{options['file']} is there already; choose another name."
+                gettext("{file} is there already; choose another name.").format(
+                    file=options["file"]
+                )
             ) from error
         except (LogError, LogKeyError) as error:
             options["file"].unlink()
@@ -60,7 +67,11 @@ class Command(BaseCommand):
 def _named(model, what: str, **facts):
     found = model.objects.filter(**facts).first()
     if found is None:
-        raise CommandError(f"This book has no {what} “{next(iter(facts.values()))}”.")
+        raise CommandError(
+            gettext("This book has no {what} “{name}”.").format(
+                what=what, name=next(iter(facts.values()))
+            )
+        )
     return found
 
 

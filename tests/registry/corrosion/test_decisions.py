@@ -7,7 +7,7 @@ from registry.corrosion.assess import assess_many, assess_one
 from registry.corrosion.attack import attack_of
 from registry.corrosion.columns import batch_from
 from registry.corrosion.inputs import GasSpan, WallReading
-from registry.corrosion.ranking import judge_many
+from registry.corrosion.ranking import explain_many
 from tests.registry.corrosion.builders import AIR, air_fills, dry, run, wet
 from tests.registry.corrosion.strategies import systems
 
@@ -19,7 +19,7 @@ def old_wet(**changes):
 
 def reasons(system):
     batch = batch_from([system])
-    return judge_many(batch, assess_many(batch))[0].reasons
+    return explain_many(batch, assess_many(batch))[0].reasons
 
 
 def by_code(rows):
@@ -53,7 +53,7 @@ def test_a_wet_system_is_driven_by_trapped_gas_and_a_dry_one_by_standing_water()
 def test_open_pipe_is_offered_no_nitrogen_and_waits_for_none():
     system = dry(kind="deluge", now_yr=3.0)
     batch = batch_from([system, dry(now_yr=3.0)])
-    open_pipe, closed = judge_many(batch, assess_many(batch))
+    open_pipe, closed = explain_many(batch, assess_many(batch))
     assert "residual_water" in by_code(open_pipe.reasons)
     assert not {"gas_from_now", "gas_so_far", "before_register"} & set(by_code(open_pipe.reasons))
     assert {"gas_from_now", "gas_so_far"} <= set(by_code(closed.reasons))

@@ -5,7 +5,7 @@ from registry.corrosion.columns import batch_from
 from registry.corrosion.decisions import under_one_belief
 from registry.corrosion.delay import DELAY, WEEK, delay_costs_of_many, left_for
 from registry.corrosion.inputs import GasSpan, Leak, WallReading
-from registry.corrosion.ranking import judge_many
+from registry.corrosion.ranking import explain_many
 from registry.corrosion.variants import inert_now, joined
 from tests.registry.corrosion.builders import air_fills, dry, wet
 
@@ -88,7 +88,7 @@ def test_a_graver_consequence_makes_waiting_dearer_in_proportion():
 def test_reasons_and_delay_are_found_together_as_each_alone():
     many = batch_from([old_wet(*air_fills(8, 13.9), fills=1.0), dry(now_yr=3.0)])
     base = assess_many(many)
-    together = [one.delay for one in judge_many(many, base)]
+    together = [one.delay for one in explain_many(many, base)]
     for cost, alone in zip(together, delay_costs_of_many(many, base), strict=True):
         assert cost.score_points_per_week == pytest.approx(alone.score_points_per_week, rel=1e-9)
         assert cost.wall_m_per_week == pytest.approx(alone.wall_m_per_week, rel=1e-9)

@@ -197,10 +197,10 @@ def test_a_listener_hears_of_the_record_inside_the_transaction(system, owner):
 def test_the_database_itself_refuses_a_sequence_number_twice(system, owner):
     observe(system, owner)
     with pytest.raises(IntegrityError), transaction.atomic():
-        book = lock(system)
-        book.next_sequence = 1
+        locked = lock(system)
+        locked.next_sequence = 1
         append(
-            system=book, now=NOW, kind="event.observation", occurred_at=MAY,
+            system=locked, now=NOW, kind="event.observation", occurred_at=MAY,
             details={"text": "forged"}, recorded_by=owner,
         )  # fmt: skip
 

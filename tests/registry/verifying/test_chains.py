@@ -15,10 +15,10 @@ from tests.kept import Kept
 def make_ledger(world):
     """One record of each kind between others; what they say does not matter to a chain."""
     system = make_system(world.site, world.owner, tag="NQ-9")
-    book = lock(system)
+    locked = lock(system)
     for kind in [*KINDS, "event.observation"]:
         append(
-            system=book, now=NOW, kind=kind, occurred_at=NOW, details={"text": kind, "n": 1.5},
+            system=locked, now=NOW, kind=kind, occurred_at=NOW, details={"text": kind, "n": 1.5},
             recorded_by=world.owner, note="as seen",
         )  # fmt: skip
     return system

@@ -82,6 +82,7 @@ def test_every_page_that_lists_it_or_leads_to_its_work_says_so_until_it_is_resto
     # Cautions speak of "out of service" too, so the words alone would prove nothing.
     words = (
         '<span class="late">Out of service</span>',
+        '<span class="late">Impaired</span>',
         '<section class="caution" aria-labelledby="protection">',
         'id="fire-watch"',
         "is out of service<",

@@ -4,6 +4,7 @@ from dataclasses import replace
 from io import StringIO
 
 import pytest
+from django.core import mail
 from django.core.management import call_command
 from django.urls import reverse
 
@@ -11,6 +12,8 @@ from registry.models import AtmosphereSpan, OwnerPolicy, Record, ServiceContract
 from registry.signals import record_added
 from scheduling.jobs.kinds import SWEEP
 from scheduling.jobs.sweep import sweep, systems_to_revisit, unfinished_records
+from scheduling.messages.outbox import GATHERING
+from scheduling.messages.sending import send_due
 from scheduling.models import RuleFailure, RuleRun, SystemWatch, Task
 from scheduling.receivers import follow_up
 from scheduling.rules import RULES
@@ -106,6 +109,48 @@ def test_the_sweep_repeats_a_rule_that_failed_and_counts_it(system, world, broke
     broken_rule.undo()
     assert sweep(NOW).moved == 2
     assert not RuleFailure.objects.exists()
+
+
+def told_of_rules(now) -> list:
+    mail.outbox.clear()
+    send_due(lambda: now + GATHERING)
+    return sorted(
+        (sent.to[0], sent.body) for sent in mail.outbox if "could not be applied" in sent.subject
+    )
+
+
+def test_a_rule_that_fails_is_told_to_the_owners_managers_once_until_it_is_mended(
+    system, world, broken_rule
+):
+    head_break(system, NOW - DAY)
+    ((person, said),) = told_of_rules(NOW)
+    assert person == world.owner.email
+    assert "Rule “Divide by nothing” could not be applied to NQ-101 since" in said
+    head_break(system, NOW - DAY / 2)
+    sweep(NOW + DAY)
+    assert told_of_rules(NOW + DAY) == []
+    broken_rule.undo()
+    sweep(NOW + 2 * DAY)
+    broken = replace(AERATED, code=BROKEN, drafting=fails)
+    broken_rule.setattr("scheduling.rules.RULES", (broken, *RULES))
+    head_break(system, NOW + 2 * DAY, now=NOW + 2 * DAY)
+    assert len(told_of_rules(NOW + 2 * DAY)) == 1
+
+
+def test_a_rule_that_was_mended_before_the_mail_went_is_told_to_nobody(system, broken_rule):
+    head_break(system, NOW - DAY)
+    broken_rule.undo()
+    sweep(NOW)
+    assert told_of_rules(NOW) == []
+
+
+def test_a_mail_about_a_rule_that_cannot_be_written_leaves_the_orders(
+    system, broken_rule, monkeypatch
+):
+    monkeypatch.setattr(following, "note_rule_failure", lambda *args: fails(None))
+    head_break(system, NOW - DAY)
+    assert open_work(system) == [ORDER]
+    assert RuleFailure.objects.exists()
 
 
 def test_the_pages_say_which_rule_could_not_be_applied_to_which_system(
@@ -225,10 +270,10 @@ def test_a_failing_system_does_not_keep_the_others_waiting(system, world, monkey
         accept(one, NOW - DAY)
     real = following.standpoint
 
-    def fails_for_one(told, now):
-        if told.system.pk == system.pk:
+    def fails_for_one(ledger, now):
+        if ledger.system.pk == system.pk:
             raise ZeroDivisionError("bad facts")
-        return real(told, now)
+        return real(ledger, now)
 
     monkeypatch.setattr(following, "standpoint", fails_for_one)
     report = sweep(NOW + 10 * DAY)

@@ -85,9 +85,9 @@ def test_the_sweep_tells_late_what_another_program_wrote(system, world):
     head_break(system, NOW - DAY)
     Message.objects.all().delete()
     Notice.objects.all().delete()
-    assert sweep(NOW).told == 1
+    assert sweep(NOW).notified == 1
     assert Message.objects.get().person == world.technician
-    assert sweep(NOW).told == 0
+    assert sweep(NOW).notified == 0
 
 
 def test_lateness_is_reported_once_per_step(system, owner):

@@ -10,7 +10,7 @@ from registry.assess import end_of, read_books
 from registry.models import AtmosphereSpan
 from registry.services import record, withdraw
 from registry.signals import record_added
-from scheduling.follow_ups.standpoint import standpoint, told_by
+from scheduling.follow_ups.standpoint import ledger_of, standpoint
 from tests.factories import NOW, make_pipe_run
 from tests.scheduling.ledger import DAY, accept, fire, head_break, read
 
@@ -22,8 +22,8 @@ def heard():
     """What each record brought along."""
     brought = []
 
-    def listen(sender, told, **kwargs):
-        brought.append(told)
+    def listen(sender, ledger, **kwargs):
+        brought.append(ledger)
 
     record_added.connect(listen)
     yield brought
@@ -51,7 +51,7 @@ def plain(system, owner):
 def test_what_is_brought_along_is_what_would_be_read(system, world, heard, tell):
     make_pipe_run(system, world.owner)
     tell(system, world.owner)
-    brought, asked = heard[-1], told_by(system)
+    brought, asked = heard[-1], ledger_of(system)
     assert [row.pk for row in brought.records] == [row.pk for row in asked.records]
     assert brought.facts == asked.facts
     assert [_values(span) for span in brought.spans] == [_values(span) for span in asked.spans]
@@ -68,7 +68,9 @@ def test_an_assessment_begins_from_the_same_rows_either_way(system, world, heard
     make_pipe_run(system, world.owner)
     tell(system, world.owner)
     known_at = end_of(day.date())
-    given, read_again = (read_books([system.pk], known_at, told)[0] for told in ([heard[-1]], []))
+    given, read_again = (
+        read_books([system.pk], known_at, ledgers)[0] for ledgers in ([heard[-1]], [])
+    )
     assert (given.records, given.spans, given.runs, given.facts) == (
         read_again.records, read_again.spans, read_again.runs, read_again.facts
     )  # fmt: skip
