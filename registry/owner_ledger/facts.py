@@ -11,6 +11,7 @@ from django.forms.models import model_to_dict
 from registry.models import (
     AuditAccess,
     Building,
+    LogKey,
     Membership,
     Organisation,
     OwnerPolicy,
@@ -91,8 +92,18 @@ def _contracts(owner: Organisation) -> Iterator[tuple[str, dict[str, Any]]]:
 
 @register("audit access")
 def _audit_access(owner: Organisation) -> Iterator[tuple[str, dict[str, Any]]]:
-    for row in AuditAccess.objects.filter(owner=owner).select_related("auditor"):
-        yield str(row.pk), {"auditor": row.auditor.name}
+    rows = AuditAccess.objects.filter(owner=owner).select_related("auditor")
+    for row in rows.prefetch_related("sites"):
+        yield (
+            str(row.pk),
+            {
+                "auditor": row.auditor.name,
+                "ends_on": row.ends_on,
+                "sites": None if row.has_all_sites else sorted(site.pk for site in row.sites.all()),
+                "happened_from": row.happened_from,
+                "happened_before": row.happened_before,
+            },
+        )
 
 
 @register("policy")
@@ -117,6 +128,14 @@ def _people(owner: Organisation) -> Iterator[tuple[str, dict[str, Any]]]:
     people = User.objects.filter(Q(pk__in=members) | Q(pk__in=writers))
     for uuid, name in people.values_list("uuid", "name"):
         yield str(uuid), {"name": name}
+
+
+@register("key")
+def _keys(owner: Organisation) -> Iterator[tuple[str, dict[str, Any]]]:
+    """Those that took the log over; the first one came with it."""
+    later = LogKey.objects.filter(log__owner=owner).exclude(reason=LogKey.Reason.FIRST)
+    for key in later:
+        yield str(key.pk), {"vkey": key.vkey, "reason": key.reason, "size": key.size}
 
 
 def _memberships(owner: Organisation):

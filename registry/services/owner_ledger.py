@@ -22,9 +22,10 @@ def note_changes(owner: Organisation, *, by: User | None, now: datetime) -> int:
 
 
 @transaction.atomic
-def begin_ledger(owner: Organisation, *, now: datetime) -> None:
+def begin_ledger(owner: Organisation, *, now: datetime, by: User | None = None) -> None:
+    """Where it has begun already, what changed since is written, as done `by` that person."""
     OwnerLedger.objects.get_or_create(owner=owner)
-    _write(owner, None, now)
+    _write(owner, by, now)
 
 
 @transaction.atomic
