@@ -6,99 +6,151 @@ from django.db import migrations, models
 
 
 class Migration(migrations.Migration):
-
     dependencies = [
-        ('registry', '0009_readings'),
+        ("registry", "0009_readings"),
     ]
 
     operations = [
         migrations.CreateModel(
-            name='PackageLink',
+            name="PackageLink",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('label', models.CharField(max_length=80, verbose_name='For whom')),
-                ('digest', models.CharField(editable=False, max_length=64, unique=True)),
-                ('made_at', models.DateTimeField()),
-                ('expires_at', models.DateTimeField()),
-                ('revoked_at', models.DateTimeField(blank=True, null=True)),
-                ('fetched', models.PositiveIntegerField(default=0, editable=False)),
-                ('last_fetched_at', models.DateTimeField(blank=True, editable=False, null=True)),
+                (
+                    "id",
+                    models.BigAutoField(
+                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
+                    ),
+                ),
+                ("label", models.CharField(max_length=80, verbose_name="For whom")),
+                ("digest", models.CharField(editable=False, max_length=64, unique=True)),
+                ("made_at", models.DateTimeField()),
+                ("expires_at", models.DateTimeField()),
+                ("revoked_at", models.DateTimeField(blank=True, null=True)),
+                ("fetched", models.PositiveIntegerField(default=0, editable=False)),
+                ("last_fetched_at", models.DateTimeField(blank=True, editable=False, null=True)),
             ],
             options={
-                'ordering': ['-made_at', '-pk'],
+                "ordering": ["-made_at", "-pk"],
             },
         ),
         migrations.AddField(
-            model_name='auditaccess',
-            name='ends_on',
-            field=models.DateField(blank=True, help_text='It ends with that day, by UTC.', null=True, verbose_name='last day'),
+            model_name="auditaccess",
+            name="ends_on",
+            field=models.DateField(
+                blank=True,
+                help_text="It ends with that day, by UTC.",
+                null=True,
+                verbose_name="last day",
+            ),
         ),
         migrations.AddField(
-            model_name='auditaccess',
-            name='happened_before',
+            model_name="auditaccess",
+            name="happened_before",
             field=models.DateTimeField(blank=True, null=True),
         ),
         migrations.AddField(
-            model_name='auditaccess',
-            name='happened_from',
+            model_name="auditaccess",
+            name="happened_from",
             field=models.DateTimeField(blank=True, null=True),
         ),
         migrations.AddField(
-            model_name='auditaccess',
-            name='has_all_sites',
-            field=models.BooleanField(default=True, verbose_name='all sites'),
+            model_name="auditaccess",
+            name="has_all_sites",
+            field=models.BooleanField(default=True, verbose_name="all sites"),
         ),
         migrations.AddField(
-            model_name='auditaccess',
-            name='sites',
-            field=models.ManyToManyField(blank=True, related_name='audit_access', to='registry.site'),
+            model_name="auditaccess",
+            name="sites",
+            field=models.ManyToManyField(
+                blank=True, related_name="audit_access", to="registry.site"
+            ),
         ),
         migrations.AddField(
-            model_name='logkey',
-            name='note',
+            model_name="logkey",
+            name="note",
             field=models.TextField(blank=True, editable=False),
         ),
         migrations.AddField(
-            model_name='logkey',
-            name='reason',
-            field=models.CharField(choices=[('first', 'The first key'), ('rotated', 'Another key in place of the one before'), ('restored', 'The book was restored from a backup: a new epoch of the log')], default='first', max_length=8),
+            model_name="logkey",
+            name="reason",
+            field=models.CharField(
+                choices=[
+                    ("first", "The first key"),
+                    ("rotated", "Another key in place of the one before"),
+                    ("restored", "The book was restored from a backup: a new epoch of the log"),
+                ],
+                default="first",
+                max_length=8,
+            ),
         ),
         migrations.AddField(
-            model_name='logkey',
-            name='size',
+            model_name="logkey",
+            name="size",
             field=models.PositiveBigIntegerField(default=0, editable=False),
         ),
         migrations.AddField(
-            model_name='logleaf',
-            name='owner_record',
-            field=models.OneToOneField(null=True, on_delete=django.db.models.deletion.PROTECT, related_name='log_leaf', to='registry.ownerrecord'),
+            model_name="logleaf",
+            name="owner_record",
+            field=models.OneToOneField(
+                null=True,
+                on_delete=django.db.models.deletion.PROTECT,
+                related_name="log_leaf",
+                to="registry.ownerrecord",
+            ),
         ),
         migrations.AddField(
-            model_name='ownerlog',
-            name='owner_records',
+            model_name="ownerlog",
+            name="owner_records",
             field=models.PositiveIntegerField(default=0, editable=False),
         ),
         migrations.AlterField(
-            model_name='logleaf',
-            name='record',
-            field=models.OneToOneField(null=True, on_delete=django.db.models.deletion.PROTECT, related_name='log_leaf', to='registry.record'),
+            model_name="logleaf",
+            name="record",
+            field=models.OneToOneField(
+                null=True,
+                on_delete=django.db.models.deletion.PROTECT,
+                related_name="log_leaf",
+                to="registry.record",
+            ),
         ),
         migrations.AddConstraint(
-            model_name='auditaccess',
-            constraint=models.CheckConstraint(condition=models.Q(('happened_from__isnull', True), ('happened_before__isnull', True), ('happened_from__lt', models.F('happened_before')), _connector='OR'), name='audited_period_ends_after_it_begins'),
+            model_name="auditaccess",
+            constraint=models.CheckConstraint(
+                condition=models.Q(
+                    ("happened_from__isnull", True),
+                    ("happened_before__isnull", True),
+                    ("happened_from__lt", models.F("happened_before")),
+                    _connector="OR",
+                ),
+                name="audited_period_ends_after_it_begins",
+            ),
         ),
         migrations.AddConstraint(
-            model_name='logleaf',
-            constraint=models.CheckConstraint(condition=models.Q(models.Q(('owner_record__isnull', True), ('record__isnull', False)), models.Q(('owner_record__isnull', False), ('record__isnull', True)), _connector='OR'), name='a_leaf_is_of_one_record'),
+            model_name="logleaf",
+            constraint=models.CheckConstraint(
+                condition=models.Q(
+                    models.Q(("owner_record__isnull", True), ("record__isnull", False)),
+                    models.Q(("owner_record__isnull", False), ("record__isnull", True)),
+                    _connector="OR",
+                ),
+                name="a_leaf_is_of_one_record",
+            ),
         ),
         migrations.AddField(
-            model_name='packagelink',
-            name='made_by',
-            field=models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='+', to=settings.AUTH_USER_MODEL),
+            model_name="packagelink",
+            name="made_by",
+            field=models.ForeignKey(
+                on_delete=django.db.models.deletion.PROTECT,
+                related_name="+",
+                to=settings.AUTH_USER_MODEL,
+            ),
         ),
         migrations.AddField(
-            model_name='packagelink',
-            name='package',
-            field=models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='links', to='registry.recordpackage'),
+            model_name="packagelink",
+            name="package",
+            field=models.ForeignKey(
+                on_delete=django.db.models.deletion.CASCADE,
+                related_name="links",
+                to="registry.recordpackage",
+            ),
         ),
     ]

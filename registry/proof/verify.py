@@ -720,6 +720,9 @@ class Package:
         """What the schedule demanded, before the records that answer it are read."""
         self.outcomes: dict[str, int] = {}
         self.decided: set[str] = set()
+        if self.has("not-demanded.csv"):
+            self.decided.update(row["decision_hash"] for row in self._rows("not-demanded.csv"))
+        self.decided.discard("")
         if not self.has("demanded.csv"):
             return
         for row in self._rows("demanded.csv"):
@@ -734,12 +737,12 @@ class Package:
                 self.decided.add(row["decision_hash"])
 
     def check_demanded(self) -> None:
-        if not self.outcomes:
-            return
         if self.demanded:
             raise Wrong("demanded.csv names a record that is not in the package.")
         if self.decided - self.decisions:
-            raise Wrong("demanded.csv names a decision that is not in the owner's ledger.")
+            raise Wrong("A table names a decision that is not in the owner's ledger.")
+        if not self.outcomes:
+            return
         told = ", ".join(f"{count} {name}" for name, count in sorted(self.outcomes.items()))
         self.proved.append(
             f"demanded.csv tells what the schedule asked for ({told}); each “done” and “skipped” "

@@ -14,7 +14,7 @@ from django.db.models import Exists, F, OuterRef, Q, QuerySet
 
 from registry.chain import canonical_json
 from registry.models import Organisation, OwnerLog, OwnerRecord, Record, System, User
-from registry.owner_ledger import body_of
+from registry.owner_ledger import Names, body_of
 from registry.proof.cells import csv_lines
 from registry.proof.checkpoints import Checkpoint
 from registry.proof.notes import Note, parse_note
@@ -99,7 +99,7 @@ def write_package(
     `on_row` hears of each record that is written."""
     number_all(scope.owner, now=now)
     checkpoint = make_checkpoint(scope.owner, now=now)
-    source = Source(scope, checkpoint.log, checkpoint.size)
+    source = Source(scope, checkpoint.log, checkpoint.size, now)
     about = About(
         owner=scope.owner.name,
         made_at=now,
@@ -134,6 +134,7 @@ class Source:
     scope: Scope
     log: OwnerLog
     size: int
+    now: datetime
 
     def records(self) -> QuerySet[Record]:
         return Record.objects.filter(
@@ -173,7 +174,7 @@ class Source:
             log=row.log_number,
             previous_hash=row.previous_hash,
             body=canonical_json(record_body(row)),
-            words=_words(row),
+            words=_words(row, self.names.at(row.recorded_by, row.recorded_at)),
         )
 
     def people(self) -> Iterator[bytes]:
@@ -247,6 +248,10 @@ class Source:
             yield size, consistency_proof(size, self.size, self._read)
 
     @cached_property
+    def names(self) -> Names:
+        return Names(self.scope.owner)
+
+    @cached_property
     def _read(self):
         return reader(self.log)
 
@@ -260,7 +265,7 @@ def _is_of(row: OwnerRecord, sites: set[int], told: set[tuple[str, str]]) -> boo
     return row.facts.get("site") is None or row.facts["site"] in sites
 
 
-def _words(row: Record) -> tuple[object, ...]:
+def _words(row: Record, name: str) -> tuple[object, ...]:
     later = getattr(row, "superseded_by", None)
     return (
         row.system.site.name,
@@ -272,7 +277,7 @@ def _words(row: Record) -> tuple[object, ...]:
         _utc(row.occurred_at),
         _utc(row.recorded_at),
         str(row.recorded_by.uuid),
-        row.recorded_by.name,
+        name,
         row.note,
         row.supersedes.sequence if row.supersedes else "",
         later.sequence if later else "",

@@ -18,8 +18,11 @@ from registry.services.packages import Extra, Scope, Source, write_package
 from registry.verifying import differences
 from scheduling.messages.causes import note_package
 from scheduling.verifying import MORE
+from scheduling.verifying.schedule_rows import of_the_schedule
 
 MOST = 20
+ALSO: list[Callable[[Source], Iterator[Extra]]] = []
+"""What an app above this one adds to every package."""
 REMOVED = OwnerRecord.Change.REMOVED
 
 
@@ -97,6 +100,9 @@ def _names(rows: QuerySet[OwnerRecord]) -> Iterator[tuple[str, str, str, str]]:
 def everything_beside(source: Source) -> Iterator[Extra]:
     yield from attachments(source)
     yield from directory(source)
+    yield from of_the_schedule(source)
+    for more in ALSO:
+        yield from more(source)
 
 
 def forget_old(now: datetime) -> None:
