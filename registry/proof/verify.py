@@ -502,7 +502,7 @@ class Package:
         self._check_witnesses(witnesses)
 
     def _read_keys(self) -> None:
-        """The keys that signed this log, the first one first, each handed over by the one before."""
+        """The keys of this log, the first one first, each handed over by the one before."""
         if self.has("log/keys.jsonl"):
             with self.files.open("log/keys.jsonl") as file:
                 for line in lines_of(file):
@@ -516,8 +516,9 @@ class Package:
         for old, step in self.keys:
             if step and step.reason == "rotated":
                 self.proved.append(
-                    f"Key {old.fingerprint[:8]} handed the log to key {step.new.fingerprint[:8]} on "
-                    f"{step.when}, at {step.size} records; both signed that."
+                    f"Key {old.fingerprint[:8]} handed the log to key "
+                    f"{step.new.fingerprint[:8]} on {step.when}, at {step.size} records; both "
+                    "signed that."
                 )
             elif step:
                 self.open_questions.append(

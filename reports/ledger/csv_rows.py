@@ -21,8 +21,8 @@ from reports.ledger.page import LedgerRow
 
 LEDGER_COLUMNS = (
     "site", "system", "number", "kind", "record", "happened", "happened_utc", "recorded",
-    "recorded_utc", "recorded_by", "recorded_by_id", "said", "note", "protection", "standing", "supersedes",
-    "superseded_by", "previous_hash", "hash", "head_of_ledger", "body", "check",
+    "recorded_utc", "recorded_by", "recorded_by_id", "said", "note", "protection", "standing",
+    "supersedes", "superseded_by", "previous_hash", "hash", "head_of_ledger", "body", "check",
 )  # fmt: skip
 
 

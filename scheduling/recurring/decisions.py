@@ -28,7 +28,7 @@ class Decisions:
 
     def of(self, row: Occurrence) -> Decision:
         """Why an occurrence is not asked for any more: the last decision before that it can rest
-        on. Decisions are written with what follows from them, or planned from by a job soon after."""
+        on. What follows from one is written with it, or by a job soon after."""
         rows = self._of_owner(row.system.site.owner)
         if not rows or row.settled_at < rows[0].recorded_at:
             return Decision(gettext("Not on record: the owner's decisions were none then."))

@@ -1,4 +1,4 @@
-"""What the schedule demanded of systems, what was recorded of it, and why of the rest nothing is."""
+"""What the schedule demanded, what was recorded of it, and why of the rest nothing is."""
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
