@@ -77,7 +77,7 @@ def package(request, uuid):
     context = {
         "package": package,
         "percent": percent,
-        "links": package.links.select_related("made_by"),
+        "addresses": package.links.select_related("made_by"),
         "share": ShareForm(),
         "now": timezone.now(),
         **_of_owner(package.owner),
