@@ -34,10 +34,12 @@ def begin_epochs(now: datetime) -> int:
 
 
 def _hand_on(owner: Organisation, reason: str, by: User | None, now: datetime) -> LogKey:
-    number_all(owner, now=now)
+    """After a restore nothing more is signed under the old name: it may differ from what was."""
     log_of(owner, now=now)
-    with transaction.atomic():
+    if reason == LogKey.Reason.ROTATED:
+        number_all(owner, now=now)
         make_checkpoint(owner, now=now)  # refused where the log does not go on from the last one
+    with transaction.atomic():
         held = OwnerLog.objects.select_for_update().get(owner=owner)
         root = Growth.at(held.size, reader(held)).root
         made = hand_over(held, root=root, reason=reason, now=now)

@@ -13,55 +13,16 @@ from openpyxl import load_workbook
 from pypdf import PdfReader
 
 from registry.models import OwnerLog
-from registry.proof import verify
-from registry.proof.notes import Verifier
 from registry.services.owner_ledger import begin_ledger, note_everywhere
-from registry.services.packages import Scope, write_package
 from scheduling import recurring
-from scheduling.verifying.packaged import everything_beside
 from tests.factories import NOW, make_system
-from tests.kept import Kept
 from tests.registry.proof.packages import files_of, resigned
-from tests.registry.verifying.book import make_book, write_files
+from tests.registry.verifying.book import write_files
+from tests.reports.proof.conftest import KEPT
 from tests.scheduling.recurring.test_replanning import asking_row
 from tests.scheduling.recurring_world import open_of
 
-KEPT = Kept(make_book)
 LATER = NOW + timedelta(days=40)
-
-
-@pytest.fixture
-def book(world):
-    book = KEPT(world)
-    write_files(book)
-    begin_ledger(world.owner_organisation, now=NOW)
-    return book
-
-
-@pytest.fixture
-def packed(world):
-    def make(now=LATER, **scope) -> bytes:
-        out = BytesIO()
-        write_package(
-            out, scope=Scope(world.owner_organisation, **scope), made_by=world.auditor, now=now,
-            more=everything_beside,
-        )  # fmt: skip
-        return out.getvalue()
-
-    return make
-
-
-@pytest.fixture
-def check(tmp_path, capsys):
-    def checked(package: bytes, *more: str) -> tuple[int, str]:
-        path = tmp_path / "package.zip"
-        path.write_bytes(package)
-        log = OwnerLog.objects.get(owner__name="Merrow Harbour Authority")
-        key = Verifier.from_vkey(log.keys.order_by("pk")[0].vkey).fingerprint
-        code = verify.main([str(path), "--key", key, *more])
-        return code, capsys.readouterr().out
-
-    return checked
 
 
 def rows_of(package: bytes, name: str) -> list[dict[str, str]]:
