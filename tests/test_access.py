@@ -185,6 +185,7 @@ ADDRESSES = {
     "reports:package-unshare": {"post": "prove"},
     "reports:shared": {"get": "public"},
     "reports:shared-file": {"get": "public"},
+    "reports:demanded": {"get": "signed in"},
     "reports:auditors": {"get": "manage"},
     "reports:audit-access": {"get": "manage", "post": "manage"},
     "reports:risk": {"get": "read"},

@@ -3,6 +3,7 @@ from typing import Any
 from zoneinfo import ZoneInfo
 
 from django import forms
+from django.db.models import QuerySet
 from django.utils.translation import gettext
 from django.utils.translation import gettext_lazy as _
 
@@ -82,14 +83,7 @@ class PackageForm(forms.Form):
 
     def clean(self) -> dict[str, Any]:
         answers = super().clean() or {}
-        since, until = answers.get("since"), answers.get("until")
-        if since and until and until < since:
-            self.add_error(
-                "until",
-                gettext("This day is before the first; give {since} or a later one.").format(
-                    since=since.isoformat()
-                ),
-            )
+        _check_order(self, answers)
         return answers
 
     def chosen(self) -> dict[str, Any]:
@@ -174,14 +168,7 @@ class AuditAccessForm(forms.Form):
 
     def clean(self) -> dict[str, Any]:
         answers = super().clean() or {}
-        since, until = answers.get("since"), answers.get("until")
-        if since and until and until < since:
-            self.add_error(
-                "until",
-                gettext("This day is before the first; give {since} or a later one.").format(
-                    since=since.isoformat()
-                ),
-            )
+        _check_order(self, answers)
         return answers
 
     def facts(self) -> dict[str, Any]:
@@ -196,6 +183,24 @@ class AuditAccessForm(forms.Form):
 
     def _begin(self, day: date) -> datetime:
         return datetime.combine(day, time.min, self.zone)
+
+
+class DemandedForm(forms.Form):
+    site = forms.ModelChoiceField(
+        label=_("Site"), queryset=Site.objects.none(), empty_label=_("Choose a site")
+    )
+    since = forms.DateField(label=_("Due from"), required=False, widget=DayInput())
+    until = forms.DateField(label=_("Due up to and with"), required=False, widget=DayInput())
+    only_gaps = forms.BooleanField(label=_("Only what was not done"), required=False)
+
+    def __init__(self, *args, sites: QuerySet[Site], **kwargs):
+        super().__init__(*args, **kwargs)
+        self.fields["site"].queryset = sites
+
+    def clean(self) -> dict[str, Any]:
+        answers = super().clean() or {}
+        _check_order(self, answers)
+        return answers
 
 
 class CompareForm(forms.Form):
@@ -214,3 +219,14 @@ class CompareForm(forms.Form):
                 gettext("The file is larger than 20 MB, and neither of the two is.")
             )
         return file
+
+
+def _check_order(form: forms.Form, answers: dict[str, Any]) -> None:
+    since, until = answers.get("since"), answers.get("until")
+    if since and until and until < since:
+        form.add_error(
+            "until",
+            gettext("This day is before the first; give {since} or a later one.").format(
+                since=since.isoformat()
+            ),
+        )

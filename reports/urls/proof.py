@@ -1,9 +1,10 @@
 from django.urls import path
 
-from reports.views import audit_access, proof, sharing
+from reports.views import audit_access, demanded, proof, sharing
 
 urlpatterns = [
     path("proof/", proof.proof, name="proof"),
+    path("proof/demanded/", demanded.demanded_page, name="demanded"),
     path("proof/owners/<int:pk>/", proof.packages, name="packages"),
     path("proof/owners/<int:pk>/checkpoint", proof.checkpoint, name="checkpoint"),
     path("proof/packages/<uuid:uuid>/", proof.package, name="package"),
