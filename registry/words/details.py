@@ -21,9 +21,15 @@ def answers(
         return list(register_answers(details, units, is_brief=is_brief))
     return [
         Answer(_prompt(field, is_brief), answer_text(field, details[field.name], units))
-        for field in dict.fromkeys((*kind.fields, QUESTIONED))
+        for field in _asked(kind)
         if field.name in details and field.type != "pipe_run"  # role and size say which
     ]
+
+
+def _asked(kind: Kind) -> tuple[Field, ...]:
+    """By name: to hash a field is to translate it."""
+    is_asked = any(field.name == QUESTIONED.name for field in kind.fields)
+    return kind.fields if is_asked else (*kind.fields, QUESTIONED)
 
 
 def _prompt(field: Field, is_brief: bool) -> str:

@@ -144,11 +144,11 @@ def _standing(row: Occurrence, now: datetime) -> tuple[str, str]:
     if now >= row.late_at:
         days = (local_day(now, row.system.site.zone) - row.closes_on).days
         words = ngettext(
-            "No record tells of it: late by {days} day.",
-            "No record tells of it: late by {days} days.",
+            "No record tells of it: late by {days} day; it recurs {rhythm}.",
+            "No record tells of it: late by {days} days; it recurs {rhythm}.",
             days,
         )
-        return LATE, words.format(days=days)
+        return LATE, words.format(days=days, rhythm=row.item.rhythm)
     if now >= row.opens_at:
         return OPEN, gettext("It can still be done in time.")
     return AHEAD, gettext("Its window has not opened.")

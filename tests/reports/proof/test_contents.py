@@ -50,7 +50,10 @@ def test_what_was_demanded_stands_beside_what_was_recorded(book, packed, check):
     assert done["item"] == "gauges" and done["record_hash"] == book.done.hash
     assert done["recorded_by_name"] == "Tam Technician" and done["recorded_by"]
     late = [row for row in rows if row["outcome"] == "late"]
-    assert late and all("late by" in row["why"] and not row["record_hash"] for row in late)
+    assert late and all(
+        "late by" in row["why"] and "recurs" in row["why"] and not row["record_hash"]
+        for row in late
+    )
     assert f"{len(late)} late" in said
     assert {row["outcome"] for row in rows} <= {"done", "late", "open", "not due yet"}
 
