@@ -47,7 +47,7 @@ def facts_at(owner: Organisation, when: datetime) -> Facts | None:
 class Names:
     """Who was called what when, by the id of the person, as the owner's ledger tells it."""
 
-    def __init__(self, owner: Organisation):
+    def __init__(self, owner: Organisation | int):
         self._told: dict[str, list[tuple[datetime, str]]] = {}
         rows = OwnerRecord.objects.filter(ledger__owner=owner, subject="person")
         for row in rows.exclude(change=REMOVED).order_by("sequence"):
@@ -60,4 +60,4 @@ class Names:
         for since, called in told:
             if since <= when:
                 name = called
-        return name
+        return name or str(person)

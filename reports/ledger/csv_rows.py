@@ -50,7 +50,7 @@ def ledger_line(row: LedgerRow, differing: Mapping[int, str]) -> list[object]:
         _utc(record.occurred_at),
         row.recorded.isoformat(timespec="seconds"),
         _utc(record.recorded_at),
-        record.recorded_by.name,
+        row.recorded_by,
         str(record.recorded_by.uuid),
         row.said,
         record.note,
