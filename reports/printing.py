@@ -13,6 +13,23 @@ STRIP_YEARS = timedelta(days=731)
 STRIP_SIZE = Size(680, 16, has_axis=True, has_letters=True)
 
 
+def qr_code(text: str):
+    """The text as a QR code (ISO/IEC 18004); None where it is longer than one code holds. Level L:
+    it is printed large and read at once."""
+    import segno  # here, since most requests make no document
+
+    try:
+        return segno.make_qr(text, error="l", mode="byte", encoding="utf-8", boost_error=False)
+    except segno.DataOverflowError:
+        return None
+
+
+def qr_svg(text: str) -> str:
+    """Black on white, with its quiet zone; empty where there is none."""
+    code = qr_code(text)
+    return code.svg_inline(dark="#000", light="#fff", border=4) if code else ""
+
+
 def paper_size(units: str) -> str:
     return "us-letter" if units == "us" else "a4"
 

@@ -5,12 +5,14 @@ from types import SimpleNamespace
 from typing import Any
 
 from django.core.files.base import ContentFile
+from django.utils import timezone
 
 from registry.models import ImportBatch, RecordPackage
 from registry.runs.planning import opening_answers, plan_for_system
 from registry.runs.steps import FILLED, PURGED, READ, RunStep
 from registry.services import add_fitting
 from registry.services.runs import log_step, start_run
+from registry.services.sharing import share_package
 from scheduling.calendars.tokens import issue_token
 from scheduling.models import Task
 from tests.factories import NOW, PSI, make_building, make_pipe_run, make_record, make_system
@@ -106,6 +108,15 @@ def make_objects(world) -> dict[str, dict[str, Any]]:
         "reports:checkpoint": {"pk": world.owner_organisation.pk},
         "reports:package": {"uuid": made.package.uuid},
         "reports:package-file": {"uuid": made.package.uuid},
+        "reports:package-share": {"uuid": made.package.uuid},
+        "reports:package-unshare": {"uuid": made.package.uuid, "pk": made.link[0].pk},
+        "reports:shared": {"secret": made.link[1]},
+        "reports:shared-file": {"secret": made.link[1]},
+        "reports:auditors": {"pk": world.owner_organisation.pk},
+        "reports:audit-access": {
+            "pk": world.owner_organisation.pk,
+            "access_pk": world.owner_organisation.audit_access_given.get().pk,
+        },
         "reports:register-csv": {"pk": world.owner_organisation.pk},
         "reports:register-xlsx": {"pk": world.owner_organisation.pk},
         "reports:certificate": {"pk": made.accepted_run.pk},
@@ -132,7 +143,10 @@ def _made(world) -> SimpleNamespace:
         run=make_run(system, world.technician, NOW - timedelta(days=2)),
         accepted_run=make_run(accepted, world.technician, NOW - timedelta(days=3), (93.0, 99.0)),
         batch=_batch(world),
-        package=_package(world),
+        package=(package := _package(world)),
+        link=share_package(
+            package=package, label="Insurer", days=14, made_by=world.owner, now=package.made_at
+        ),
         feed=feed,
         secret=secret,
     )
@@ -142,8 +156,8 @@ def _package(world) -> RecordPackage:
     return RecordPackage.objects.create(
         owner=world.owner_organisation,
         asked_by=world.owner,
-        asked_at=NOW,
-        made_at=NOW,
+        asked_at=timezone.now(),
+        made_at=timezone.now(),
         file=ContentFile(b"PK", name="records.zip"),
     )
 

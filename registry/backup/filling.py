@@ -5,11 +5,13 @@ from pathlib import Path
 from django.core.management import call_command
 from django.db import connection
 from django.db.migrations.executor import MigrationExecutor
+from django.utils import timezone
 
 from registry.backup import copying, moving
 from registry.backup.archive import BackupError, Manifest
 from registry.backup.checking import check
 from registry.backup.making import DATABASE
+from registry.services.log_handing import begin_epochs
 
 
 def fill(folder: Path, manifest: Manifest) -> None:
@@ -24,6 +26,7 @@ def fill(folder: Path, manifest: Manifest) -> None:
         copying.copy_in(folder)
         call_command("migrate", verbosity=0)
     check(manifest.records)
+    begin_epochs(timezone.now())
 
 
 def _look_whole() -> None:

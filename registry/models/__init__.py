@@ -14,7 +14,7 @@ from registry.models.log import (
     OwnerLog,
 )
 from registry.models.owner_ledger import OwnerLedger, OwnerRecord
-from registry.models.packages import RecordPackage
+from registry.models.packages import PackageLink, RecordPackage
 from registry.models.people import Membership, Organisation, User
 from registry.models.pipes import PipeRun
 from registry.models.policy import OwnerPolicy
@@ -53,6 +53,7 @@ __all__ = [
     "PipeRun",
     "ProtectionSpan",
     "Record",
+    "PackageLink",
     "RecordPackage",
     "RowToFix",
     "ServiceContract",

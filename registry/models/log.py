@@ -2,9 +2,11 @@
 
 from django.db import models
 
+from registry.models.owner_ledger import OwnerRecord
 from registry.models.people import Organisation
 from registry.models.records import Record
 from registry.models.systems import System
+from registry.translation import _
 
 
 class OwnerLog(models.Model):
@@ -13,6 +15,7 @@ class OwnerLog(models.Model):
     owner = models.OneToOneField(Organisation, on_delete=models.PROTECT, related_name="log")
     origin = models.CharField(max_length=200, unique=True, editable=False)
     size = models.PositiveBigIntegerField(default=0, editable=False)
+    owner_records = models.PositiveIntegerField(default=0, editable=False)  # of its own ledger
 
     def __str__(self) -> str:
         return self.origin
@@ -20,12 +23,21 @@ class OwnerLog(models.Model):
 
 class LogKey(models.Model):
     """A key that signs a log; the last one made is in use. The seed is sealed with the secret of
-    the installation, so that a copy of the database alone signs nothing."""
+    the installation, so that a copy of the database alone signs nothing. `note`, signed by the key
+    before it and by this one, says from which size of the log on it signs, and why."""
+
+    class Reason(models.TextChoices):
+        FIRST = "first", _("The first key")
+        ROTATED = "rotated", _("Another key in place of the one before")
+        RESTORED = "restored", _("The book was restored from a backup: a new epoch of the log")
 
     log = models.ForeignKey(OwnerLog, on_delete=models.PROTECT, related_name="keys")
     vkey = models.CharField(max_length=300, unique=True, editable=False)
     sealed_seed = models.TextField(editable=False)
     made_at = models.DateTimeField()
+    reason = models.CharField(max_length=8, choices=Reason, default=Reason.FIRST)
+    size = models.PositiveBigIntegerField(default=0, editable=False)
+    note = models.TextField(blank=True, editable=False)
 
     class Meta:
         ordering = ["log", "pk"]
@@ -45,17 +57,28 @@ class LoggedSystem(models.Model):
 
 
 class LogLeaf(models.Model):
-    """A record's number in the log, and the hash that it had when it was numbered."""
+    """A record's number in the log, and the hash that it had when it was numbered: a record of a
+    system, or one of the owner's own ledger."""
 
     log = models.ForeignKey(OwnerLog, on_delete=models.PROTECT, related_name="leaves")
     number = models.PositiveBigIntegerField()
-    record = models.OneToOneField(Record, on_delete=models.PROTECT, related_name="log_leaf")
+    record = models.OneToOneField(
+        Record, on_delete=models.PROTECT, null=True, related_name="log_leaf"
+    )
+    owner_record = models.OneToOneField(
+        OwnerRecord, on_delete=models.PROTECT, null=True, related_name="log_leaf"
+    )
     hash = models.CharField(max_length=64)
 
     class Meta:
         ordering = ["log", "number"]
         constraints = [
-            models.UniqueConstraint(fields=["log", "number"], name="one_record_per_log_number")
+            models.UniqueConstraint(fields=["log", "number"], name="one_record_per_log_number"),
+            models.CheckConstraint(
+                condition=models.Q(record__isnull=False, owner_record__isnull=True)
+                | models.Q(record__isnull=True, owner_record__isnull=False),
+                name="a_leaf_is_of_one_record",
+            ),
         ]
 
     def __str__(self) -> str:

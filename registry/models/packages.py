@@ -5,6 +5,7 @@ from django.db import models
 from django.urls import reverse
 
 from registry.models.people import Organisation, User
+from registry.translation import _
 
 KEPT_FOR = timedelta(days=14)
 
@@ -53,3 +54,37 @@ class RecordPackage(models.Model):
     @property
     def file_name(self) -> str:
         return f"records-{self.asked_at:%Y-%m-%d}-{self.manifest_sha256[:12]}.zip"
+
+
+class PackageLinkQuerySet(models.QuerySet):
+    def live(self, now: datetime):
+        """Whoever gave it out must still be somebody here, and the file must be kept still."""
+        return self.filter(
+            revoked_at__isnull=True, expires_at__gt=now, made_by__is_active=True
+        ).exclude(package__file="")
+
+
+class PackageLink(models.Model):
+    """A secret address under which one package can be fetched by whoever has it, until it expires
+    or is taken back. Only the digest of the secret is kept."""
+
+    package = models.ForeignKey(RecordPackage, on_delete=models.CASCADE, related_name="links")
+    label = models.CharField(_("For whom"), max_length=80)
+    digest = models.CharField(max_length=64, unique=True, editable=False)
+    made_by = models.ForeignKey(User, on_delete=models.PROTECT, related_name="+")
+    made_at = models.DateTimeField()
+    expires_at = models.DateTimeField()
+    revoked_at = models.DateTimeField(null=True, blank=True)
+    fetched = models.PositiveIntegerField(default=0, editable=False)
+    last_fetched_at = models.DateTimeField(null=True, blank=True, editable=False)
+
+    objects = PackageLinkQuerySet.as_manager()
+
+    class Meta:
+        ordering = ["-made_at", "-pk"]
+
+    def __str__(self) -> str:
+        return f"{self.label}, until {self.expires_at:%Y-%m-%d %H:%M}"
+
+    def is_live(self, now: datetime) -> bool:
+        return self.revoked_at is None and self.expires_at > now

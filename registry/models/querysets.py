@@ -1,6 +1,6 @@
 """How rows are read: who may see or change what (here and nowhere else), and what is current."""
 
-from datetime import datetime
+from datetime import UTC, datetime
 from typing import TYPE_CHECKING
 
 from django.db import models
@@ -24,7 +24,7 @@ from registry.kinds.facts import WITHDRAWN
 from registry.models.local_days import DayThere
 
 if TYPE_CHECKING:
-    from registry.models import User
+    from registry.models import AuditAccess, User
 
 OWNER_WRITERS = ("manager", "recorder")
 
@@ -53,8 +53,18 @@ def _serves(user: "User", roles: tuple[str, ...] | None = None) -> Q:
     return query & contract_in_force(timezone.now(), contract, "time_zone")
 
 
-def _audits(user: "User", owner: str) -> Q:
-    return Q(**{f"{owner}audit_access_given__auditor__memberships__user": user})
+def audit_in_force(now: datetime, access: str = "") -> Q:
+    """The last day ends with the day in UTC: one access may reach sites in many zones."""
+    today = now.astimezone(UTC).date()
+    return Q(**{f"{access}ends_on__isnull": True}) | Q(**{f"{access}ends_on__gte": today})
+
+
+def _audits(user: "User") -> Q:
+    """Sites that an auditor's access reaches now."""
+    access = "owner__audit_access_given__"
+    reached = Q(**{f"{access}has_all_sites": True}) | Q(**{f"{access}sites": F("pk")})
+    mine = Q(**{f"{access}auditor__memberships__user": user})
+    return mine & audit_in_force(timezone.now(), access) & reached
 
 
 class AccessQuerySet(models.QuerySet):
@@ -72,7 +82,7 @@ class AccessQuerySet(models.QuerySet):
     def visible_to(self, user: "User"):
         if not user.is_authenticated:
             return self.none()
-        return self._at(_owner_roles(user, "owner__") | _serves(user) | _audits(user, "owner__"))
+        return self._at(_owner_roles(user, "owner__") | _serves(user) | _audits(user))
 
     def recordable_by(self, user: "User"):
         """Rows for which the person may log events, readings and runs."""
@@ -111,6 +121,33 @@ class ThroughSystemQuerySet(AccessQuerySet):
     site_path = "system__site__"
 
 
+def audits_of_a_period(user: "User") -> list["AuditAccess"]:
+    """Access in force that is limited to a period; read once for a person who is signed in."""
+    from registry.models import AuditAccess
+
+    if not user.is_authenticated:
+        return []
+    if not hasattr(user, "_audits_of_a_period"):
+        has_period = Q(happened_from__isnull=False) | Q(happened_before__isnull=False)
+        user._audits_of_a_period = list(AuditAccess.objects.of(user).filter(has_period).distinct())
+    return user._audits_of_a_period
+
+
+def in_period(access: "AuditAccess") -> Q:
+    wanted = Q()
+    if access.happened_from:
+        wanted &= Q(occurred_at__gte=access.happened_from)
+    if access.happened_before:
+        wanted &= Q(occurred_at__lt=access.happened_before)
+    return wanted
+
+
+def _sites(condition: Q):
+    from registry.models import Site
+
+    return Site.objects.filter(condition).values("pk")
+
+
 def _known_at(when: datetime) -> Q:
     """Recorded by then, not corrected or taken back by then, and no withdrawal itself."""
     counted = Q(superseded_by__isnull=True) | Q(superseded_by__recorded_at__gt=when)
@@ -118,6 +155,19 @@ def _known_at(when: datetime) -> Q:
 
 
 class RecordQuerySet(ThroughSystemQuerySet):
+    def visible_to(self, user: "User"):
+        """For an auditor whose access has a period, what happened in it."""
+        limited = audits_of_a_period(user)
+        if not limited:
+            return super().visible_to(user)
+        whole = _owner_roles(user, "owner__") | _serves(user)
+        whole |= _audits(user) & ~Q(owner__in=[one.owner_id for one in limited])
+        reached = Q(system__site__in=_sites(whole))
+        for one in limited:
+            sites = _sites(_audits(user) & Q(owner=one.owner_id))
+            reached |= Q(system__site__in=sites) & in_period(one)
+        return self.filter(reached)
+
     def for_system(self, system):
         return self.filter(system=system)
 

@@ -1,15 +1,22 @@
 import zoneinfo
+from datetime import datetime
 from functools import cache
 
 from django.core.exceptions import ValidationError
 from django.core.validators import MaxValueValidator, MinValueValidator
 from django.db import models
 from django.urls import reverse
+from django.utils import timezone
 from django.utils.translation import gettext
 
 from registry.corrosion.gas import site_atmosphere
 from registry.models.people import Organisation
-from registry.models.querysets import OwnedQuerySet, SiteQuerySet, contract_in_force
+from registry.models.querysets import (
+    OwnedQuerySet,
+    SiteQuerySet,
+    audit_in_force,
+    contract_in_force,
+)
 from registry.translation import _
 
 
@@ -141,8 +148,19 @@ class ServiceContract(models.Model):
         return f"{self.contractor} serves {self.site}"
 
 
+class AuditAccessQuerySet(OwnedQuerySet):
+    def in_force(self, now: datetime):
+        return self.filter(audit_in_force(now))
+
+    def of(self, user):
+        """What lets this person read now."""
+        return self.in_force(timezone.now()).filter(auditor__memberships__user=user)
+
+
 class AuditAccess(models.Model):
-    """An owner lets an auditor's people read its book."""
+    """An owner lets an auditor's people read its book: to an end, and of chosen sites or a chosen
+    period where it says so. The period is of records: what happened in it is read and taken away;
+    the state of a system is always that of today, derived from all of them."""
 
     owner = models.ForeignKey(
         Organisation, on_delete=models.CASCADE, related_name="audit_access_given"
@@ -150,13 +168,36 @@ class AuditAccess(models.Model):
     auditor = models.ForeignKey(
         Organisation, on_delete=models.CASCADE, related_name="audit_access_held"
     )
+    ends_on = models.DateField(
+        _("last day"), null=True, blank=True, help_text=_("It ends with that day, by UTC.")
+    )
+    has_all_sites = models.BooleanField(_("all sites"), default=True)
+    sites = models.ManyToManyField(Site, blank=True, related_name="audit_access")
+    happened_from = models.DateTimeField(null=True, blank=True)
+    happened_before = models.DateTimeField(null=True, blank=True)
 
-    objects = OwnedQuerySet.as_manager()
+    objects = AuditAccessQuerySet.as_manager()
 
     class Meta:
         constraints = [
-            models.UniqueConstraint(fields=["owner", "auditor"], name="one_audit_access_per_pair")
+            models.UniqueConstraint(fields=["owner", "auditor"], name="one_audit_access_per_pair"),
+            models.CheckConstraint(
+                condition=models.Q(happened_from__isnull=True)
+                | models.Q(happened_before__isnull=True)
+                | models.Q(happened_from__lt=models.F("happened_before")),
+                name="audited_period_ends_after_it_begins",
+            ),
         ]
 
     def __str__(self) -> str:
         return f"{self.auditor} may read {self.owner}"
+
+    @property
+    def has_period(self) -> bool:
+        return bool(self.happened_from or self.happened_before)
+
+    def covers(self, when: datetime) -> bool:
+        """Whether what happened then is within the period."""
+        return (self.happened_from is None or when >= self.happened_from) and (
+            self.happened_before is None or when < self.happened_before
+        )

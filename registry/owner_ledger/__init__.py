@@ -5,7 +5,25 @@ Facts are read as the book holds them. The service writes what differs from the 
 of the whole book says what differs without having been written.
 """
 
-from registry.owner_ledger.facts import Facts, Key, facts_of, register
-from registry.owner_ledger.history import body_of, facts_at, fold
+from registry.owner_ledger.facts import (
+    Facts,
+    Key,
+    all_subjects,
+    facts_of,
+    few_subjects,
+    register,
+)
+from registry.owner_ledger.history import Names, body_of, facts_at, fold
 
-__all__ = ["Facts", "Key", "body_of", "facts_at", "facts_of", "fold", "register"]
+__all__ = [
+    "Facts",
+    "Key",
+    "Names",
+    "all_subjects",
+    "body_of",
+    "facts_at",
+    "facts_of",
+    "few_subjects",
+    "fold",
+    "register",
+]

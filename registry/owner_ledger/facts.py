@@ -1,7 +1,7 @@
 """An owner's facts as its rows hold them today, by subject and key."""
 
 import json
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Callable, Collection, Iterable, Iterator
 from typing import Any
 
 from django.core.serializers.json import DjangoJSONEncoder
@@ -11,6 +11,7 @@ from django.forms.models import model_to_dict
 from registry.models import (
     AuditAccess,
     Building,
+    LogKey,
     Membership,
     Organisation,
     OwnerPolicy,
@@ -30,23 +31,37 @@ SITE = (
 )  # fmt: skip
 NOT_A_FACT = ("id", "owner")
 _SOURCES: dict[str, Source] = {}
+_OF_SYSTEMS: set[str] = set()
 
 
-def register(subject: str) -> Callable[[Source], Source]:
-    """Declares what gives the facts of a subject, in this app or in one above it."""
+def register(subject: str, *, is_of_systems: bool = False) -> Callable[[Source], Source]:
+    """Declares what gives the facts of a subject, in this app or in one above it. There are many
+    of those `is_of_systems`; whoever changes one names its subject."""
 
     def declare(source: Source) -> Source:
         _SOURCES[subject] = source
+        if is_of_systems:
+            _OF_SYSTEMS.add(subject)
         return source
 
     return declare
 
 
-def facts_of(owner: Organisation) -> Facts:
-    """As they are written: days and instants are text."""
+def all_subjects() -> frozenset[str]:
+    return frozenset(_SOURCES)
+
+
+def few_subjects() -> frozenset[str]:
+    """Those that are read whole whenever something of the owner changes."""
+    return frozenset(_SOURCES) - _OF_SYSTEMS
+
+
+def facts_of(owner: Organisation, subjects: Collection[str] | None = None) -> Facts:
+    """As they are written: days and instants are text; of all subjects where none are named."""
     found = {
         (subject, key): facts
         for subject, source in _SOURCES.items()
+        if subjects is None or subject in subjects
         for key, facts in source(owner)
     }
     return {key: _plain(facts) for key, facts in found.items()}
@@ -91,8 +106,18 @@ def _contracts(owner: Organisation) -> Iterator[tuple[str, dict[str, Any]]]:
 
 @register("audit access")
 def _audit_access(owner: Organisation) -> Iterator[tuple[str, dict[str, Any]]]:
-    for row in AuditAccess.objects.filter(owner=owner).select_related("auditor"):
-        yield str(row.pk), {"auditor": row.auditor.name}
+    rows = AuditAccess.objects.filter(owner=owner).select_related("auditor")
+    for row in rows.prefetch_related("sites"):
+        yield (
+            str(row.pk),
+            {
+                "auditor": row.auditor.name,
+                "ends_on": row.ends_on,
+                "sites": None if row.has_all_sites else sorted(site.pk for site in row.sites.all()),
+                "happened_from": row.happened_from,
+                "happened_before": row.happened_before,
+            },
+        )
 
 
 @register("policy")
@@ -117,6 +142,14 @@ def _people(owner: Organisation) -> Iterator[tuple[str, dict[str, Any]]]:
     people = User.objects.filter(Q(pk__in=members) | Q(pk__in=writers))
     for uuid, name in people.values_list("uuid", "name"):
         yield str(uuid), {"name": name}
+
+
+@register("key")
+def _keys(owner: Organisation) -> Iterator[tuple[str, dict[str, Any]]]:
+    """Those that took the log over; the first one came with it."""
+    later = LogKey.objects.filter(log__owner=owner).exclude(reason=LogKey.Reason.FIRST)
+    for key in later:
+        yield str(key.pk), {"vkey": key.vkey, "reason": key.reason, "size": key.size}
 
 
 def _memberships(owner: Organisation):

@@ -4,7 +4,7 @@ from collections.abc import Iterable
 from datetime import UTC, datetime
 from typing import Any
 
-from registry.models import Organisation, OwnerRecord
+from registry.models import Organisation, OwnerRecord, User
 from registry.owner_ledger.facts import Facts
 
 REMOVED = OwnerRecord.Change.REMOVED
@@ -42,3 +42,22 @@ def facts_at(owner: Organisation, when: datetime) -> Facts | None:
     rows = OwnerRecord.objects.filter(ledger__owner=owner, recorded_at__lte=when)
     rows = rows.order_by("sequence")
     return fold(rows) if rows.exists() else None
+
+
+class Names:
+    """Who was called what when, by the id of the person, as the owner's ledger tells it."""
+
+    def __init__(self, owner: Organisation | int):
+        self._told: dict[str, list[tuple[datetime, str]]] = {}
+        rows = OwnerRecord.objects.filter(ledger__owner=owner, subject="person")
+        for row in rows.exclude(change=REMOVED).order_by("sequence"):
+            self._told.setdefault(row.key, []).append((row.recorded_at, row.facts["name"]))
+
+    def at(self, person: User, when: datetime) -> str:
+        """Before the ledger tells of them, the first name that it has; else that of today."""
+        told = self._told.get(str(person.uuid), [])
+        name = told[0][1] if told else person.name
+        for since, called in told:
+            if since <= when:
+                name = called
+        return name or str(person)

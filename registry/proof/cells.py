@@ -14,7 +14,9 @@ BLANK = ("Cc", "Cf", "Zs", "Zl", "Zp")
 def safe_cell(cell: object) -> object:
     """Text that would be taken for a formula gets an apostrophe before it. Numbers stay numbers,
     and text that begins with a tab or line feed is text that a program may cut there."""
-    if isinstance(cell, str) and (cell[:1] in ("\t", "\r", "\n") or _first(cell) in STARTS):
+    if not isinstance(cell, str) or cell[:1].isalnum():
+        return cell
+    if cell and cell[0] in ("\t", "\r", "\n") or _first(cell) in STARTS:
         return f"'{cell}"
     return cell
 

@@ -87,6 +87,7 @@ class Log:
     leaves: Callable[[], Iterable[bytes]] | None = None
     proofs: Callable[[], Iterable[Sequence[bytes]]] | None = None
     consistency: Iterable[tuple[int, Sequence[bytes]]] = ()
+    handed_over: Sequence[Note] = ()  # from key to key, the first one first
 
     @property
     def size(self) -> int:
@@ -148,12 +149,32 @@ class Package:
             proofs = (json.dumps(_encoded(one)) + "\n" for one in self.log.proofs())
             self.add("log/proofs.jsonl", _pieces(proofs), "That each record is in the log.")
 
+    def add_owner(
+        self, rows: Rows, proofs: Callable[[], Iterable[Sequence[bytes]]] | None = None
+    ) -> None:
+        """The owner's own ledger, whose records have no system; `proofs` where the whole log is
+        not in the package."""
+        self.count["owner"] = 0
+        self.add(
+            "owner.jsonl", _pieces(self._owner_lines(rows)), "What was decided about the book."
+        )
+        if proofs:
+            lines = (json.dumps(_encoded(one)) + "\n" for one in proofs())
+            self.add("log/owner-proofs.jsonl", _pieces(lines), "That each decision is in the log.")
+
+    def _owner_lines(self, rows: Rows) -> Iterator[str]:
+        for row in rows():
+            self.count["owner"] += 1
+            if isinstance(row, Line):
+                yield _full(row)
+            else:
+                yield _json(hash=row.hash, log=row.log, sequence=row.sequence)
+
     def _lines(self, rows: Rows) -> Iterator[str]:
         for row in rows():
             if isinstance(row, Line):
                 self.count["records"] += 1
-                head = _json(hash=row.hash, log=row.log, previous_hash=row.previous_hash)
-                yield f'{head[:-2]},"body":{row.body}}}\n'
+                yield _full(row)
             else:
                 self.count["between"] += 1
                 yield _json(hash=row.hash, log=row.log, sequence=row.sequence, system=row.system)
@@ -168,6 +189,9 @@ class Package:
         if consistency:
             name = "log/consistency.jsonl"
             self.add(name, _pieces(consistency), "That it goes on from older checkpoints.")
+        if self.log.handed_over:
+            notes = [_json(note=str(note)) for note in self.log.handed_over]
+            self.add("log/keys.jsonl", _pieces(notes), "From which key to which it was handed on.")
         manifest = json.dumps(self._manifest(), ensure_ascii=False, indent=1).encode()
         digest = sha256(manifest).hexdigest()
         note = make_note(f"{FORMAT}\n{self.signer.name}\n{digest}\n", self.signer)
@@ -196,6 +220,11 @@ class Package:
         info.compress_type = zipfile.ZIP_DEFLATED
         info.external_attr = 0o644 << 16
         return self.zip.open(info, "w", force_zip64=True)
+
+
+def _full(row: Line) -> str:
+    head = _json(hash=row.hash, log=row.log, previous_hash=row.previous_hash)
+    return f'{head[:-2]},"body":{row.body}}}\n'
 
 
 def _json(**values: Any) -> str:

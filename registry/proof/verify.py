@@ -27,6 +27,7 @@ import zipfile
 from typing import Any, BinaryIO, Iterator, NamedTuple, Tuple
 
 FORMAT = "riserbook-package/1"
+HANDED_OVER = "riserbook-key/1"
 PIECE = 1 << 20
 LONGEST_LINE = 1 << 24
 HASH = re.compile(r"[0-9a-f]{64}").fullmatch
@@ -281,6 +282,28 @@ def checkpoint_of(whole: str) -> Checkpoint:
     return Checkpoint(lines[0], int(lines[1]), unbase64(lines[2]), note)
 
 
+class HandOver(NamedTuple):
+    """From one key to the next: how far the log was then, and why."""
+
+    old: Key
+    new: Key
+    size: int
+    root: bytes
+    when: str
+    reason: str
+
+
+def hand_over_of(whole: str) -> HandOver:
+    note = note_of(whole)
+    lines = note.text.split("\n")
+    if len(lines) != 8 or lines[0] != HANDED_OVER or lines[6] not in ("rotated", "restored"):
+        raise Wrong("What should hand the log from one key to the next does not.")
+    old, new = key_of(lines[1]), key_of(lines[2])
+    if not (note.is_signed_by(old) and note.is_signed_by(new)):
+        raise Wrong("The log was handed to another key, and not both of the two signed that.")
+    return HandOver(old, new, int(lines[3]), unbase64(lines[4]), lines[5], lines[6])
+
+
 # --- Where the files are -------------------------------------------------------------------------
 
 
@@ -326,6 +349,7 @@ def lines_of(file: BinaryIO) -> Iterator[bytes]:
 
 # --- The checks ----------------------------------------------------------------------------------
 
+KIND_OF = {"done": "inspection.completed", "skipped": "inspection.skipped"}
 PLAIN = json.JSONEncoder(
     sort_keys=True, separators=(",", ":"), ensure_ascii=False, allow_nan=False
 ).encode
@@ -333,7 +357,8 @@ READ = json.JSONDecoder().raw_decode
 
 
 class Row(NamedTuple):
-    """A record in full, or of one that is not in the package its number and hash alone."""
+    """A record in full, or of one that is not in the package its number and hash alone. Those of
+    the owner's own ledger have no system."""
 
     system: str
     sequence: int
@@ -344,7 +369,7 @@ class Row(NamedTuple):
     said: dict[str, Any]
 
 
-def row_of(line: bytes) -> Row:
+def row_of(line: bytes, file: str = "records.jsonl") -> Row:
     text = line.decode("utf-8")
     head, is_full, body = text.partition(',"body":')
     try:
@@ -354,22 +379,28 @@ def row_of(line: bytes) -> Row:
         if is_full:
             said, body = given["body"], body[:-1]
             previous = given["previous_hash"]
-            row = Row(
-                said["system"], said["sequence"], given["hash"], given["log"], previous, body, said
-            )
+            system = said["system"] if file == "records.jsonl" else ""
+            row = Row(system, said["sequence"], given["hash"], given["log"], previous, body, said)
             if PLAIN(said) != body:
                 raise Wrong(f"Record {named(row)} is not written as its hash demands.")
         else:
-            row = Row(given["system"], given["sequence"], given["hash"], given["log"], None, "", {})
+            system = given["system"] if file == "records.jsonl" else ""
+            row = Row(system, given["sequence"], given["hash"], given["log"], None, "", {})
         if not HASH(row.hash):
             raise ValueError
     except (ValueError, KeyError, TypeError):
-        raise Wrong(f"A line of records.jsonl is not well formed: {text[:80]}") from None
+        raise Wrong(f"A line of {file} is not well formed: {text[:80]}") from None
     return row
 
 
 def named(row: Row) -> str:
-    return f"{row.sequence} of system {row.system}"
+    whose = f"system {row.system}" if row.system else "the owner's ledger"
+    return f"{row.sequence} of {whose}"
+
+
+def what_was_done(kind: str, item: str, due_on: str) -> bytes:
+    """A record of recurring work, as a row of demanded.csv must tell it."""
+    return hashlib.sha256(f"{kind}\n{item}\n{due_on}".encode()).digest()[:16]
 
 
 class Package:
@@ -385,6 +416,10 @@ class Package:
         self.key = Key("", 1, b"")
         self.checkpoint = Checkpoint("", 0, b"", Note("", []))
         self.leaves: bytes | None = None
+        self.used = bytearray()
+        self.keys: list[tuple[Key, HandOver | None]] = []
+        self.demanded: dict[bytes, bytes] = {}
+        self.decisions: set[str] = set()
 
     def text(self, name: str) -> str:
         if name not in self.files.names:
@@ -438,7 +473,8 @@ class Package:
         self.key = key_of(self.text("log/key"))
         if self.key.kind != 1:
             raise Wrong("The key in it is not one that signs a log.")
-        if wanted and wanted != self.key.fingerprint:
+        self._read_keys()
+        if wanted and wanted not in [key.fingerprint for key, _ in self.keys]:
             raise Wrong(
                 "It is signed with another key than you named: its own has the fingerprint "
                 f"{self.key.fingerprint}."
@@ -465,6 +501,32 @@ class Package:
             )
         self._check_witnesses(witnesses)
 
+    def _read_keys(self) -> None:
+        """The keys of this log, the first one first, each handed over by the one before."""
+        if self.has("log/keys.jsonl"):
+            with self.files.open("log/keys.jsonl") as file:
+                for line in lines_of(file):
+                    step = hand_over_of(json.loads(line)["note"])
+                    if self.keys and self.keys[-1][1] and step.old != self.keys[-1][1].new:
+                        raise Wrong("The keys in it do not follow each other.")
+                    self.keys.append((step.old, step))
+            if self.keys[-1][1] and self.keys[-1][1].new != self.key:
+                raise Wrong("The keys in it do not lead to the one that signed it.")
+        self.keys.append((self.key, None))
+        for old, step in self.keys:
+            if step and step.reason == "rotated":
+                self.proved.append(
+                    f"Key {old.fingerprint[:8]} handed the log to key "
+                    f"{step.new.fingerprint[:8]} on {step.when}, at {step.size} records; both "
+                    "signed that."
+                )
+            elif step:
+                self.open_questions.append(
+                    f"On {step.when} the book was restored from an older backup, at {step.size} "
+                    "records of its log. What was recorded between that backup and the restore is "
+                    "gone from it; a checkpoint of that time covers more than the book has."
+                )
+
     def _check_witnesses(self, witnesses: list[str]) -> None:
         for text in witnesses:
             witness = key_of(text)
@@ -480,8 +542,8 @@ class Package:
             if not self.has(name):
                 raise Unreadable(f"There is no {name} in it.")
         self._read_leaves()
-        used = bytearray(self.checkpoint.size if self.leaves is not None else 0)
-        systems, proofs, table = self._systems(), self._proofs(), self._table()
+        self.used = bytearray(self.checkpoint.size if self.leaves is not None else 0)
+        systems, proofs, table = self._systems(), self._proofs("log/proofs.jsonl"), self._table()
         system, expected, previous, last_log = "", 1, "", -1
         head: dict[str, Any] = {}
         with self.files.open("records.jsonl") as file:
@@ -498,19 +560,19 @@ class Package:
                 if row.previous is None:
                     self.bare += 1
                 else:
+                    self.full += 1
                     self._check_full(row, previous)
                     self._check_table(row, table)
-                last_log = self._check_log(row, last_log, used, proofs)
+                self._check_done(row)
+                last_log = self._check_log(row, last_log, proofs)
                 expected, previous = expected + 1, row.hash
         self._end_of(head, system, expected, previous)
         if next(systems, None) is not None:
             raise Wrong("Of a system in systems.jsonl there is no record.")
         if next(table, None) is not None or next(proofs, None) is not None:
             raise Wrong("There are rows or proofs of records that are not there.")
-        self._tell(used)
 
     def _check_full(self, row: Row, previous: str) -> None:
-        self.full += 1
         text = f"{previous}\n{row.body}".encode()
         if row.previous != previous:
             raise Wrong(f"Record {named(row)} does not follow the one before it.")
@@ -520,7 +582,17 @@ class Package:
         if files:
             self.named_files.update(bytes.fromhex(one) for one in HASHES(str(files)))
 
-    def _check_log(self, row: Row, last: int, used: bytearray, proofs: Iterator[Any]) -> int:
+    def _check_done(self, row: Row) -> None:
+        """That demanded.csv tells of the record what it says itself."""
+        told = self.demanded.pop(bytes.fromhex(row.hash), None) if self.demanded else None
+        if told is None or row.previous is None:
+            return
+        details = row.said.get("details", {})
+        says = what_was_done(row.said["kind"], details.get("item", ""), details.get("due_on", ""))
+        if says != told:
+            raise Wrong(f"demanded.csv tells of record {named(row)} what it does not say.")
+
+    def _check_log(self, row: Row, last: int, proofs: Iterator[Any]) -> int:
         if row.log is None:
             self.waiting += 1
             return self.checkpoint.size
@@ -530,7 +602,7 @@ class Package:
         if self.leaves is not None:
             if self.leaves[32 * row.log : 32 * row.log + 32] != leaf:
                 raise Wrong(f"Record {named(row)} is not in the log where it should be.")
-            used[row.log] = 1
+            self.used[row.log] = 1
         else:
             proof = next(proofs, None)
             if proof is None:
@@ -560,9 +632,9 @@ class Package:
                 before = entry["system"]
                 yield entry
 
-    def _proofs(self) -> Iterator[list[str]]:
-        if self.has("log/proofs.jsonl"):
-            with self.files.open("log/proofs.jsonl") as file:
+    def _proofs(self, name: str) -> Iterator[list[str]]:
+        if self.has(name):
+            with self.files.open(name) as file:
                 for line in lines_of(file):
                     yield json.loads(line)
 
@@ -592,7 +664,97 @@ class Package:
             raise Wrong("The log in it is not the one that the checkpoint is of.")
         self.leaves = leaves
 
-    def _tell(self, used: bytearray) -> None:
+    def check_owner(self) -> None:
+        """The owner's own ledger: its chain, its places in the log, and the names it gives."""
+        if not self.has("owner.jsonl"):
+            self.open_questions.append(
+                "What the owner decided about the book, such as work set aside or names changed: "
+                "its own ledger is not in the package."
+            )
+            return
+        proofs = self._proofs("log/owner-proofs.jsonl")
+        expected, previous, last_log, full, waiting = 1, "", -1, 0, self.waiting
+        names: list[list[str]] = []
+        with self.files.open("owner.jsonl") as file:
+            for line in lines_of(file):
+                row = row_of(line, "owner.jsonl")
+                if row.sequence != expected:
+                    raise Wrong(f"Record {expected} of the owner's ledger is missing.")
+                if row.previous is not None:
+                    full += 1
+                    self._check_full(row, previous)
+                    if row.said["subject"] == "person" and row.said["facts"]:
+                        names.append([row.said["key"], row.said["facts"]["name"], row.hash])
+                self.decisions.add(row.hash)
+                last_log = self._check_log(row, last_log, proofs)
+                expected, previous = expected + 1, row.hash
+        if expected == 1 or next(proofs, None) is not None:
+            raise Wrong("The owner's ledger is empty, or there are proofs of what is not there.")
+        if expected - 1 != self.manifest["count"].get("owner"):
+            raise Wrong("Of the owner's ledger the last records are missing.")
+        if self.has("names.csv") and self._cells("names.csv", ["id", "name", "hash"]) != names:
+            raise Wrong("names.csv does not show the names that the owner's ledger gives.")
+        self.proved.append(
+            f"{full} records of the owner's own ledger, of what was decided about the book and of "
+            "who was called what, are as they were written, in an unbroken chain."
+        )
+        if expected - 1 - full:
+            self.open_questions.append(
+                f"{expected - 1 - full} records of the owner's ledger are there by their hashes "
+                "alone: they are about what the package is not of."
+            )
+        if self.waiting > waiting:
+            self.open_questions.append(
+                f"{self.waiting - waiting} records of the owner's ledger are not yet in the log."
+            )
+        self.waiting = waiting
+
+    def _cells(self, name: str, columns: list[str]) -> list[list[str]]:
+        return [[row[column] for column in columns] for row in self._rows(name)]
+
+    def _rows(self, name: str) -> Iterator[dict[str, str]]:
+        with self.files.open(name) as file:
+            csv.field_size_limit(LONGEST_LINE)
+            yield from csv.DictReader(io.TextIOWrapper(file, encoding="utf-8-sig", newline=""))
+
+    def read_demanded(self) -> None:
+        """What the schedule demanded, before the records that answer it are read."""
+        self.outcomes: dict[str, int] = {}
+        self.decided: set[str] = set()
+        if self.has("not-demanded.csv"):
+            self.decided.update(row["decision_hash"] for row in self._rows("not-demanded.csv"))
+        self.decided.discard("")
+        if not self.has("demanded.csv"):
+            return
+        for row in self._rows("demanded.csv"):
+            outcome, record = row["outcome"], row["record_hash"]
+            self.outcomes[outcome] = self.outcomes.get(outcome, 0) + 1
+            if outcome in KIND_OF and not HASH(record):
+                raise Wrong("demanded.csv says that work was recorded, and names no record of it.")
+            if outcome in KIND_OF:
+                told = what_was_done(KIND_OF[outcome], row["item"], row["due_on"])
+                self.demanded[bytes.fromhex(record)] = told
+            if row["decision_hash"]:
+                self.decided.add(row["decision_hash"])
+
+    def check_demanded(self) -> None:
+        if self.demanded:
+            raise Wrong("demanded.csv names a record that is not in the package.")
+        if self.decided - self.decisions:
+            raise Wrong("A table names a decision that is not in the owner's ledger.")
+        if not self.outcomes:
+            return
+        told = ", ".join(f"{count} {name}" for name, count in sorted(self.outcomes.items()))
+        self.proved.append(
+            f"demanded.csv tells what the schedule asked for ({told}); each “done” and “skipped” "
+            "in it is the record that it names, each decision one of the owner's ledger."
+        )
+        self.open_questions.append(
+            "Whether demanded.csv shows all that was demanded: it is the schedule as the book kept "
+            "it, and signed by whoever made the package."
+        )
+
+    def tell(self) -> None:
         self.proved.append(
             f"{self.full} records of {self.systems} systems are as they were written, in unbroken "
             "chains from the first to the head of each ledger; records.csv shows the same."
@@ -613,7 +775,7 @@ class Package:
                 "scope of the package, cannot be seen here: ask for them by their numbers."
             )
         if self.leaves is not None:
-            self.unused = len(used) - sum(used)
+            self.unused = len(self.used) - sum(self.used)
             if self.manifest.get("is_whole") and self.unused:
                 raise Wrong(
                     f"It should hold the whole book, and {self.unused} records of the log are not "
@@ -621,7 +783,8 @@ class Package:
                 )
             if self.unused:
                 self.open_questions.append(
-                    f"{self.unused} records of the log belong to systems that are not in it."
+                    f"{self.unused} records of the log belong to systems that are not in it, or to "
+                    "the owner's own ledger where that is not in it."
                 )
         elif self.manifest.get("is_whole"):
             raise Wrong("It should hold the whole book, and the log is not in it.")
@@ -644,8 +807,20 @@ class Package:
     def check_continues(self, whole: str) -> None:
         """That the log goes on from a checkpoint that the reader kept."""
         old = checkpoint_of(whole)
-        if old.origin != self.key.name or not old.note.is_signed_by(self.key):
+        names = [key for key, _ in self.keys if key.name == old.origin]
+        signers = [key for key in names if old.note.is_signed_by(key)]
+        if not signers:
             raise Wrong("The older checkpoint is not of this log: another key signed it.")
+        for step in self._epochs_after(signers[0]):
+            if old.size > step.size:
+                self.open_questions.append(
+                    f"Your checkpoint covers {old.size} records. The book was restored on "
+                    f"{step.when} from a backup that had {step.size}: the last "
+                    f"{old.size - step.size} of yours are not in it any more, and whether the "
+                    "others are the same this checkpoint cannot show. Use one of that size or "
+                    "smaller, and ask the owner for what is gone."
+                )
+                return
         if old.size > self.checkpoint.size:
             self.open_questions.append(
                 "Your checkpoint is newer than this package: ask for a package made after it."
@@ -666,6 +841,12 @@ class Package:
             self.proved.append(
                 f"The log goes on from your checkpoint: its first {old.size} records are unchanged."
             )
+
+    def _epochs_after(self, signer: Key) -> Iterator[HandOver]:
+        begin = [key for key, _ in self.keys].index(signer)
+        for _, step in self.keys[begin:]:
+            if step and step.reason == "restored":
+                yield step
 
     def _continues(self, old: Checkpoint) -> bool | None:
         if old.size in (0, self.checkpoint.size):
@@ -707,7 +888,11 @@ def check(path: str, key: str | None, checkpoint: str | None, witnesses: list[st
     package = Package(path)
     package.check_files()
     package.check_signatures(key, witnesses)
+    package.read_demanded()
     package.check_records()
+    package.check_owner()
+    package.tell()
+    package.check_demanded()
     package.check_attachments()
     if checkpoint:
         with open(checkpoint, encoding="utf-8") as file:

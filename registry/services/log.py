@@ -7,10 +7,11 @@ follow the order of commits. Until then a record is not yet in the log.
 import heapq
 import logging
 import re
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from datetime import datetime
 from functools import lru_cache, partial
 from itertools import groupby, islice
+from typing import TypeVar
 
 from django.db import transaction
 from django.db.models import F, Value
@@ -23,6 +24,7 @@ from registry.models import (
     LogNode,
     Organisation,
     OwnerLog,
+    OwnerRecord,
     Record,
     System,
 )
@@ -38,6 +40,7 @@ TILE = 8
 """Nodes below this level, over fewer than 256 leaves, are worked out when they are asked for."""
 KEPT_NODES, KEPT_TILES = 10_000, 200
 HASH = re.compile(r"[0-9a-f]{64}")
+Row = TypeVar("Row", Record, OwnerRecord)
 
 
 class LogError(Exception):
@@ -60,18 +63,19 @@ def number_records(owner: Organisation, *, now: datetime, most: int = BATCH) -> 
     log_of(owner, now=now)
     with transaction.atomic():
         held = OwnerLog.objects.select_for_update().get(owner=owner)
-        records = list(islice(_waiting(owner, most), most))
+        records = list(islice(_all_waiting(held, most), most))
         growth = Growth.at(held.size, reader(held))
         leaves, nodes = [], []
         for record in records:
-            leaves.append(LogLeaf(log=held, number=growth.size, record=record, hash=record.hash))
+            leaves.append(_leaf(held, growth.size, record))
             growth, full = growth.add(leaf_of(record.hash))
             nodes += [_row(held, node) for node in full if node.level >= TILE]
         LogLeaf.objects.bulk_create(leaves, batch_size=1000)
         LogNode.objects.bulk_create(nodes)
-        _count(records)
+        _count([row for row in records if isinstance(row, Record)])
+        held.owner_records += sum(isinstance(row, OwnerRecord) for row in records)
         held.size = growth.size
-        held.save(update_fields=["size"])
+        held.save(update_fields=["size", "owner_records"])
     return len(records)
 
 
@@ -104,6 +108,24 @@ def number_and_checkpoint(
     return done
 
 
+def _leaf(held: OwnerLog, number: int, row: Record | OwnerRecord) -> LogLeaf:
+    of = {"record": row} if isinstance(row, Record) else {"owner_record": row}
+    return LogLeaf(log=held, number=number, hash=row.hash, **of)
+
+
+def _all_waiting(held: OwnerLog, most: int) -> Iterator[Record | OwnerRecord]:
+    """The owner's own records between those of its systems, by when they were recorded."""
+    systems, own = _waiting(held.owner, most), _own_waiting(held, most)
+    return heapq.merge(systems, own, key=lambda row: row.recorded_at)
+
+
+def _own_waiting(held: OwnerLog, most: int) -> Iterator[OwnerRecord]:
+    rows = OwnerRecord.objects.filter(
+        ledger__owner=held.owner_id, sequence__gt=held.owner_records
+    ).order_by("sequence")
+    return _unbroken(rows[:most], held.owner_records)
+
+
 def _waiting(owner: Organisation, most: int) -> Iterator[Record]:
     """Each system's records in their order, and those of all in the order they were recorded, as
     far as that is possible. A system whose next record is missing waits, and says so in the log."""
@@ -127,10 +149,10 @@ def _waiting(owner: Organisation, most: int) -> Iterator[Record]:
     return heapq.merge(*runs, key=lambda row: row.recorded_at)
 
 
-def _unbroken(rows: Iterator[Record], numbered: int) -> Iterator[Record]:
+def _unbroken(rows: Iterable[Row], numbered: int) -> Iterator[Row]:
     for expected, row in enumerate(rows, start=numbered + 1):
         if row.sequence != expected or not HASH.fullmatch(row.hash):
-            log.error("log.refused system=%s record=%s", row.system_id, row.sequence)
+            log.error("log.refused record=%s", row)
             return
         yield row
 

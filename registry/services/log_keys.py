@@ -4,8 +4,8 @@ Whoever has a copy of the database alone cannot sign with them. Whoever sets ano
 keeps the old one among SECRET_KEY_FALLBACKS, or the next checkpoint cannot be signed.
 """
 
-from base64 import urlsafe_b64encode
-from datetime import datetime
+from base64 import b64encode, urlsafe_b64encode
+from datetime import UTC, datetime
 from urllib.parse import urlsplit
 from uuid import uuid4
 
@@ -15,8 +15,10 @@ from cryptography.hazmat.primitives.kdf.hkdf import HKDF
 from django.conf import settings
 
 from registry.models import LogKey, OwnerLog
-from registry.proof.notes import Signer
+from registry.proof.notes import Signer, Verifier, make_note
 
+HANDED_OVER = "riserbook-key/1"
+EPOCH = "/epoch-"
 PURPOSE = b"riserbook: keys that sign logs"
 
 
@@ -37,10 +39,38 @@ def make_key(log: OwnerLog, *, now: datetime) -> LogKey:
     )
 
 
+def hand_over(log: OwnerLog, *, root: bytes, reason: str, now: datetime) -> LogKey:
+    """Another key signs from here on; a note signed by both says from which size, and why. After a
+    restore the log has another name too: what was signed under the old one may be more than the
+    backup held, and no witness can follow a log that became shorter."""
+    old = signer_of(log)
+    if reason == LogKey.Reason.RESTORED:
+        log.origin = _next_epoch(log.origin)
+        log.save(update_fields=["origin"])
+    made = make_key(log, now=now)
+    new = unsealed(log, made)
+    text = (
+        f"{HANDED_OVER}\n{old.verifier.vkey}\n{new.verifier.vkey}\n{log.size}\n"
+        f"{b64encode(root).decode()}\n{now.astimezone(UTC):%Y-%m-%dT%H:%M:%SZ}\n{reason}\n"
+    )
+    made.reason, made.size, made.note = reason, log.size, str(make_note(text, old, new))
+    made.save(update_fields=["reason", "size", "note"])
+    return made
+
+
+def _next_epoch(origin: str) -> str:
+    stem, _, number = origin.partition(EPOCH)
+    return f"{stem}{EPOCH}{int(number or 1) + 1}"
+
+
 def signer_of(log: OwnerLog) -> Signer:
     key = log.keys.order_by("-pk").first()
     if key is None:
         raise LogKeyError(f"The log {log} has no key.")
+    return unsealed(log, key)
+
+
+def unsealed(log: OwnerLog, key: LogKey) -> Signer:
     try:
         seed = _seal().decrypt(key.sealed_seed.encode())
     except InvalidToken as error:
@@ -48,7 +78,7 @@ def signer_of(log: OwnerLog) -> Signer:
             f"The key of the log {log} was sealed with another SECRET_KEY. Put that one among "
             "SECRET_KEY_FALLBACKS."
         ) from error
-    signer = Signer.from_seed(log.origin, seed)
+    signer = Signer.from_seed(Verifier.from_vkey(key.vkey).name, seed)
     if signer.verifier.vkey != key.vkey:
         raise LogKeyError(f"The key of the log {log} is not the one whose public half is kept.")
     return signer

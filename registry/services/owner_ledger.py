@@ -1,43 +1,48 @@
 """Whoever changes what an owner's ledger is about calls this in the same transaction."""
 
-from collections.abc import Iterator
+from collections.abc import Collection, Iterator
 from datetime import datetime
 
 from django.db import transaction
 
 from registry.chain import GENESIS, canonical_json, record_hash
 from registry.models import Organisation, OwnerLedger, OwnerRecord, User
-from registry.owner_ledger import Facts, body_of, facts_of, fold
+from registry.owner_ledger import Facts, all_subjects, body_of, facts_of, few_subjects, fold
 
 Change = OwnerRecord.Change
 LEDGER = "ledger"
 
 
-def note_changes(owner: Organisation, *, by: User | None, now: datetime) -> int:
-    """Write what stands otherwise than the ledger says; returns how many records that took.
+def note_changes(
+    owner: Organisation, *, by: User | None, now: datetime, subjects: Collection[str] | None = None
+) -> int:
+    """Write what stands otherwise than the ledger says; returns how many records that took. Held
+    against it are `subjects`, or those of which there are few.
     Nothing before the ledger has begun: what is there then is written as it is found."""
     if not OwnerLedger.objects.filter(owner=owner).exists():
         return 0
-    return _write(owner, by, now)
+    return _write(owner, by, now, subjects or few_subjects())
 
 
 @transaction.atomic
-def begin_ledger(owner: Organisation, *, now: datetime) -> None:
+def begin_ledger(owner: Organisation, *, now: datetime, by: User | None = None) -> None:
+    """Where it has begun already, what changed since is written, as done `by` that person."""
     OwnerLedger.objects.get_or_create(owner=owner)
-    _write(owner, None, now)
+    _write(owner, by, now, all_subjects())
 
 
 @transaction.atomic
-def _write(owner: Organisation, by: User | None, now: datetime) -> int:
+def _write(owner: Organisation, by: User | None, now: datetime, subjects: Collection[str]) -> int:
     """The ledger's row is held last of all, by everybody."""
     ledger = OwnerLedger.objects.get(owner=owner)
     held = OwnerLedger.objects.select_for_update().get(pk=ledger.pk)
-    rows = list(held.records.order_by("sequence"))
-    written = [] if rows else [_row(held, LEDGER, "", Change.BEGUN, {}, now)]
-    for subject, key, change, facts in _changes(fold(rows), facts_of(owner)):
+    has_begun = held.next_sequence > 1
+    said = fold(held.records.filter(subject__in=subjects).order_by("sequence"))
+    written = [] if has_begun else [_row(held, LEDGER, "", Change.BEGUN, {}, now)]
+    for subject, key, change, facts in _changes(said, facts_of(owner, subjects)):
         written.append(_row(held, subject, key, change, facts, now))
     for row in written:
-        row.recorded_by = by if rows else None
+        row.recorded_by = by if has_begun else None
         _chain(held, row)
     OwnerRecord.objects.bulk_create(written, batch_size=1000)
     held.save(update_fields=["next_sequence", "head_hash"])

@@ -13,10 +13,11 @@ from typing import IO, Any
 from django.db.models import Exists, F, OuterRef, Q, QuerySet
 
 from registry.chain import canonical_json
-from registry.models import Organisation, OwnerLog, Record, System, User
+from registry.models import Organisation, OwnerLog, OwnerRecord, Record, System, User
+from registry.owner_ledger import Names, body_of
 from registry.proof.cells import csv_lines
 from registry.proof.checkpoints import Checkpoint
-from registry.proof.notes import parse_note
+from registry.proof.notes import Note, parse_note
 from registry.proof.package import About, Between, Ledger, Line, Log, Package
 from registry.proof.tree import consistency_proof, inclusion_proof
 from registry.services.ledger import record_body
@@ -98,7 +99,7 @@ def write_package(
     `on_row` hears of each record that is written."""
     number_all(scope.owner, now=now)
     checkpoint = make_checkpoint(scope.owner, now=now)
-    source = Source(scope, checkpoint.log, checkpoint.size)
+    source = Source(scope, checkpoint.log, checkpoint.size, now)
     about = About(
         owner=scope.owner.name,
         made_at=now,
@@ -110,6 +111,8 @@ def write_package(
     package = Package(out, about, log, signer_of(checkpoint.log))
     package.add_systems(source.ledgers())
     package.add_records(lambda: _heard(source.rows(), on_row), COLUMNS)
+    if source.owner_records().exists():
+        package.add_owner(source.owner_rows, None if log.leaves else source.owner_proofs)
     package.add(
         "people.csv", source.people(), "Who recorded, under the name of the day it was made."
     )
@@ -131,6 +134,7 @@ class Source:
     scope: Scope
     log: OwnerLog
     size: int
+    now: datetime
 
     def records(self) -> QuerySet[Record]:
         return Record.objects.filter(
@@ -170,7 +174,7 @@ class Source:
             log=row.log_number,
             previous_hash=row.previous_hash,
             body=canonical_json(record_body(row)),
-            words=_words(row),
+            words=_words(row, self.names.at(row.recorded_by, row.recorded_at)),
         )
 
     def people(self) -> Iterator[bytes]:
@@ -184,8 +188,48 @@ class Source:
         parsed = parse_note(note)
         count = self.records().count()
         if self.scope.is_whole or LEAF_BYTES * self.size <= PROOF_BYTES * count:
-            return Log(parsed, leaves=self._leaves)
-        return Log(parsed, proofs=self._proofs, consistency=self._consistency())
+            return Log(parsed, leaves=self._leaves, handed_over=self._handed_over())
+        return Log(
+            parsed,
+            proofs=self._proofs,
+            consistency=self._consistency(),
+            handed_over=self._handed_over(),
+        )
+
+    def _handed_over(self) -> list[Note]:
+        notes = self.log.keys.exclude(note="").order_by("pk").values_list("note", flat=True)
+        return [parse_note(note) for note in notes]
+
+    def owner_records(self) -> QuerySet[OwnerRecord]:
+        """Those of the owner's own ledger that the log held."""
+        rows = OwnerRecord.objects.filter(
+            ledger__owner=self.scope.owner, log_leaf__number__lt=self.size
+        )
+        return rows.order_by("sequence")
+
+    def owner_rows(self) -> Iterator[Line | Between]:
+        """What is about other sites than those asked for is there by its hash alone."""
+        rows = self.owner_records().annotate(log_number=F("log_leaf__number"))
+        sites = self._sites_asked_for()
+        told: set[tuple[str, str]] = set()
+        for row in rows.select_related("ledger", "recorded_by").iterator(CHUNK):
+            is_of = sites is None or _is_of(row, sites, told)
+            if is_of:
+                told.add((row.subject, row.key))
+                body = canonical_json(body_of(row))
+                yield Line("", row.sequence, row.hash, row.log_number, row.previous_hash, body)
+            else:
+                yield Between("", row.sequence, row.hash, row.log_number)
+
+    def _sites_asked_for(self) -> set[int] | None:
+        """None: all of the owner's."""
+        if not (self.scope.sites or self.scope.systems):
+            return None
+        return set(self.scope.of_systems().order_by().values_list("site", flat=True))
+
+    def owner_proofs(self) -> Iterator[list[bytes]]:
+        for number in self.owner_records().values_list("log_leaf__number", flat=True):
+            yield inclusion_proof(number, self.size, self._read)
 
     def _leaves(self) -> Iterator[bytes]:
         leaves = self.log.leaves.filter(number__lt=self.size).order_by("number")
@@ -204,11 +248,24 @@ class Source:
             yield size, consistency_proof(size, self.size, self._read)
 
     @cached_property
+    def names(self) -> Names:
+        return Names(self.scope.owner)
+
+    @cached_property
     def _read(self):
         return reader(self.log)
 
 
-def _words(row: Record) -> tuple[object, ...]:
+def _is_of(row: OwnerRecord, sites: set[int], told: set[tuple[str, str]]) -> bool:
+    """What is of no site is of all of them; what is taken away was told of before."""
+    if row.change == OwnerRecord.Change.REMOVED:
+        return (row.subject, row.key) in told
+    if row.subject in ("site", "winter"):
+        return int(row.key) in sites
+    return row.facts.get("site") is None or row.facts["site"] in sites
+
+
+def _words(row: Record, name: str) -> tuple[object, ...]:
     later = getattr(row, "superseded_by", None)
     return (
         row.system.site.name,
@@ -220,7 +277,7 @@ def _words(row: Record) -> tuple[object, ...]:
         _utc(row.occurred_at),
         _utc(row.recorded_at),
         str(row.recorded_by.uuid),
-        row.recorded_by.name,
+        name,
         row.note,
         row.supersedes.sequence if row.supersedes else "",
         later.sequence if later else "",

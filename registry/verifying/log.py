@@ -2,11 +2,12 @@
 
 from collections.abc import Iterator, Sequence
 from functools import partial
+from itertools import chain
 
-from django.db.models import QuerySet
+from django.db.models import Q, QuerySet
 from django.utils.translation import gettext as _
 
-from registry.models import LogCheckpoint, LoggedSystem, LogLeaf, OwnerLog
+from registry.models import LogCheckpoint, LoggedSystem, LogKey, LogLeaf, OwnerLog, OwnerRecord
 from registry.proof.checkpoints import Checkpoint
 from registry.proof.notes import NoteError, Verifier, parse_note
 from registry.proof.tree import Growth
@@ -54,10 +55,30 @@ def _check(logged: dict[int, int], leaves: dict[int, LogLeaf], one: Held) -> Ite
         ) % {"count": count, "last": last}
 
 
+def own_in_log(one: OwnerLog) -> Iterator[str]:
+    """The same of the records of the owner's own ledger."""
+    rows = OwnerRecord.objects.filter(ledger__owner=one.owner_id).order_by("sequence")
+    leaves = {leaf.owner_record_id: leaf for leaf in one.leaves.filter(record=None)}
+    number, last = -1, 0
+    for row in rows.iterator():
+        leaf, last = leaves.pop(row.pk, None), row.sequence
+        if (leaf is None) == (row.sequence <= one.owner_records):
+            yield _("Record %(number)s of the owner's ledger is not where the log has it.") % {
+                "number": row.sequence
+            }
+        elif leaf and (leaf.hash != row.hash or leaf.number <= number):
+            yield _("Record %(number)s of the owner's ledger is another than the log holds.") % {
+                "number": row.sequence
+            }
+        number = leaf.number if leaf else number
+    if leaves or last < one.owner_records:
+        yield _("The log holds records of the owner's ledger that are not there any more.")
+
+
 def log_differences(logs: QuerySet[OwnerLog]) -> Iterator[str]:
     """What does not hold of the logs themselves, each read through once."""
     for one in logs.order_by("pk"):
-        for what in _of_log(one):
+        for what in chain(_of_log(one), own_in_log(one)):
             yield f"{one}: {what}"
 
 
@@ -97,12 +118,12 @@ def _wrong_checkpoint(
     size = {"size": row.size}
     try:
         note = parse_note(row.note)
-        note.verified(keys)
+        signer = note.verified(keys)[0]
         checkpoint = Checkpoint.from_text(note.text)
     except NoteError:
         yield _("The checkpoint of %(size)s records is not signed with a key of this log.") % size
         return
-    if checkpoint != Checkpoint(one.origin, growth.size, growth.root):
+    if checkpoint != Checkpoint(signer.name, growth.size, growth.root):
         yield _("The checkpoint of %(size)s records was signed for other records.") % size
 
 
@@ -111,18 +132,35 @@ def against_checkpoint(text: str, among: QuerySet[OwnerLog] | None = None) -> It
     note = parse_note(text)
     kept = Checkpoint.from_text(note.text)
     logs = OwnerLog.objects.all() if among is None else among
-    one = logs.filter(origin=kept.origin).first()
+    named = Q(origin=kept.origin) | Q(keys__vkey__startswith=f"{kept.origin}+")
+    one = logs.filter(named).distinct().first()
     if one is None:
         yield _("This book has no log of the name %(origin)s.") % {"origin": kept.origin}
         return
     note.verified(keys_of(one))
     size = {"size": kept.size}
-    if kept.size > one.size:
+    epoch = _restored_before(one, kept)
+    if epoch:
+        yield _(
+            "The checkpoint covers %(size)s records. The book was restored on %(when)s from a "
+            "backup that had %(there)s of them: what was recorded in between is not in it."
+        ) % (size | {"when": f"{epoch.made_at:%Y-%m-%d}", "there": epoch.size})
+    elif kept.size > one.size:
         yield _("The log had %(size)s records when the checkpoint was made, and has %(now)s.") % (
             size | {"now": one.size}
         )
     elif Growth.at(kept.size, reader(one)).root != kept.root:
         yield _("The log does not go on from the checkpoint of %(size)s records.") % size
+
+
+def _restored_before(one: OwnerLog, kept: Checkpoint) -> LogKey | None:
+    """The new epoch that began with fewer records than this checkpoint of an older one covers."""
+    if kept.origin == one.origin:
+        return None
+    keys = list(one.keys.order_by("pk"))
+    last = max(at for at, key in enumerate(keys) if key.vkey.startswith(f"{kept.origin}+"))
+    later = (key for key in keys[last + 1 :] if key.reason == LogKey.Reason.RESTORED)
+    return next((key for key in later if key.size < kept.size), None)
 
 
 def keys_of(one: OwnerLog) -> list[Verifier]:

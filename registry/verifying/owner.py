@@ -7,6 +7,8 @@ from django.utils.translation import gettext as _
 from registry.chain import GENESIS, canonical_json, record_hash
 from registry.models import Organisation, OwnerLedger, OwnerRecord
 from registry.owner_ledger import Facts, body_of, facts_of, fold
+from registry.verifying.book import Check
+from registry.verifying.loading import Held
 from registry.verifying.register import differing
 
 
@@ -67,3 +69,30 @@ def _differences(subject: str, facts: dict, said: dict) -> Iterator[str]:
 
 def _name(facts: dict) -> str:
     return str(next((facts[name] for name in ("name", "title") if name in facts), facts))
+
+
+NAMED = ("owner", "site", "person")
+
+
+def names_of(chunk: Sequence[Held]) -> Check:
+    """What papers and pages print beside records: names of those who recorded, the site's and the
+    owner's, as the owner's ledger has them. One that it does not tell of yet is left to the night.
+    """
+    said: dict[int, Facts] = {}
+    for owner in {one.system.site.owner_id for one in chunk}:
+        rows = OwnerRecord.objects.filter(ledger__owner=owner, subject__in=NAMED)
+        said[owner] = fold(rows.order_by("sequence"))
+    return lambda one: _check_names(one, said[one.system.site.owner_id])
+
+
+def _check_names(one: Held, said: Facts) -> Iterator[str]:
+    site = one.system.site
+    people = {row.recorded_by_id: row.recorded_by for row in one.records}
+    shown = {("owner", ""): site.owner.name, ("site", str(site.pk)): site.name}
+    shown |= {("person", str(person.uuid)): person.name for person in people.values()}
+    for key, name in shown.items():
+        if key in said and said[key]["name"] != name:
+            yield _(
+                "%(subject)s: the book has “%(row)s” for the name, and the owner's ledger says "
+                "“%(said)s”."
+            ) % {"subject": key[0].capitalize(), "row": name, "said": said[key]["name"]}

@@ -5,7 +5,8 @@ from django.shortcuts import render
 from django.views.decorators.http import require_safe
 
 from registry.access import get_visible
-from registry.models import Attachment
+from registry.models import Attachment, Record
+from registry.models.querysets import audits_of_a_period
 
 
 @require_safe
@@ -14,6 +15,8 @@ def attachment(request, uuid):
     attached = get_visible(
         Attachment.objects.select_related("record", "system"), request.user, uuid=uuid
     )
+    if audits_of_a_period(request.user):
+        get_visible(Record, request.user, pk=attached.record_id)
     if not attached.is_intact():
         return render(request, "registry/attachment_altered.html", {"file": attached}, status=409)
     response = FileResponse(

@@ -24,9 +24,15 @@ def answers(
         return list(register_answers(details, units, is_brief=is_brief))
     return [
         Answer(_prompt(field, is_brief), _told(field, details[field.name], units, is_brief))
-        for field in dict.fromkeys((*kind.fields, *ON_ANY_RECORD))
+        for field in _asked(kind)
         if field.name in details and field.type != "pipe_run"  # role and size say which
     ]
+
+
+def _asked(kind: Kind) -> tuple[Field, ...]:
+    """By name: to hash a field is to translate it."""
+    names = {field.name for field in kind.fields}
+    return (*kind.fields, *(field for field in ON_ANY_RECORD if field.name not in names))
 
 
 def _prompt(field: Field, is_brief: bool) -> str:

@@ -32,6 +32,7 @@ from reports.printing import (
     paper_size,
     printed_cautions,
     printed_strip,
+    qr_svg,
 )
 
 CERTIFIED = (InertingRun.Status.ACCEPTED, InertingRun.Status.RETURNED)
@@ -89,7 +90,8 @@ class Certificate:
         return {name: value for name, value in asdict(self).items() if name != "strip"}
 
     def pdf(self) -> bytes:
-        return compile_pdf("certificate.typ", self.document(), strip=self.strip)
+        code = qr_svg(self.proof) if self.proof else ""
+        return compile_pdf("certificate.typ", self.document(), strip=self.strip, code=code)
 
 
 def certificate_of(run: InertingRun, *, units: str) -> Certificate:

@@ -21,8 +21,8 @@ from reports.ledger.page import LedgerRow
 
 LEDGER_COLUMNS = (
     "site", "system", "number", "kind", "record", "happened", "happened_utc", "recorded",
-    "recorded_utc", "recorded_by", "said", "note", "protection", "standing", "supersedes",
-    "superseded_by", "previous_hash", "hash", "head_of_ledger", "body", "check",
+    "recorded_utc", "recorded_by", "recorded_by_id", "said", "note", "protection", "standing",
+    "supersedes", "superseded_by", "previous_hash", "hash", "head_of_ledger", "body", "check",
 )  # fmt: skip
 
 
@@ -50,7 +50,8 @@ def ledger_line(row: LedgerRow, differing: Mapping[int, str]) -> list[object]:
         _utc(record.occurred_at),
         row.recorded.isoformat(timespec="seconds"),
         _utc(record.recorded_at),
-        record.recorded_by.name,
+        row.recorded_by,
+        str(record.recorded_by.uuid),
         row.said,
         record.note,
         row.line.protection,

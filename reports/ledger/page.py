@@ -15,7 +15,7 @@ from registry.atmosphere import Span, span_at
 from registry.chain import Problem, verify
 from registry.kinds.facts import WITHDRAWN
 from registry.models import Record, Site, System
-from registry.owner_ledger import facts_at
+from registry.owner_ledger import Names, facts_at
 from registry.pages.ledger_lines import LedgerLine, Protected, line_of
 from registry.services.derive import derive_spans
 from registry.services.ledger import links
@@ -79,6 +79,7 @@ class LedgerRow:
 
     line: LedgerLine
     units: str
+    recorded_by: str
 
     @property
     def record(self) -> Record:
@@ -118,12 +119,18 @@ def rows(
     protected: Protected | None = None,
 ) -> Iterator[LedgerRow]:
     """`day` marks as corrected only what was corrected by its end; what protection was after a
-    record is told of the book as it stands alone, since later records may have changed it."""
+    record is told of the book as it stands alone, since later records may have changed it. People
+    have the names that they had when they recorded."""
+    names: dict[int, Names] = {}
     for record in records:
+        owner = record.system.site.owner_id
+        if owner not in names:
+            names[owner] = Names(owner)
+        called = names[owner].at(record.recorded_by, record.recorded_at)
         known_by = end_of(day, record.system.site.time_zone) if day else None
         told = None if day else protected
         line = line_of(record, units, protected=told, known_by=known_by, is_brief=True)
-        yield LedgerRow(line, units)
+        yield LedgerRow(line, units, called)
 
 
 @dataclass(frozen=True)

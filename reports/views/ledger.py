@@ -4,6 +4,7 @@ from django.utils.text import slugify
 
 from registry.access import get_visible
 from registry.models import ProtectionSpan, Record, System, Verdict
+from registry.models.querysets import audits_of_a_period
 from registry.pages.ledger_lines import protected_by
 from reports.ledger import page as ledger_page
 from reports.ledger.csv_rows import LEDGER_COLUMNS, csv_response, ledger_line
@@ -16,7 +17,7 @@ SYSTEMS = System.objects.select_related("site__owner", "building")
 
 def ledger(request, pk):
     system = get_visible(SYSTEMS.all(), request.user, pk=pk)
-    chosen = LedgerFilter(request.GET or None, queryset=_of(system), request=request)
+    chosen = LedgerFilter(request.GET or None, queryset=_of(system, request.user), request=request)
     day = chosen.as_of_day
     context = {
         "system": system,
@@ -29,7 +30,7 @@ def ledger(request, pk):
 
 def ledger_csv(request, pk):
     system = get_visible(SYSTEMS.all(), request.user, pk=pk)
-    chosen = LedgerFilter(request.GET or None, queryset=_of(system), request=request)
+    chosen = LedgerFilter(request.GET or None, queryset=_of(system, request.user), request=request)
     found = verify_system(system).found
     mark = "DOES-NOT-HOLD-" if found else ""
     name = f"{mark}ledger-{slugify(system.tag)}-{system.head_hash[:12]}.csv"
@@ -50,8 +51,12 @@ def audit_csv(request):
     )
 
 
-def _of(system):
-    return ledger_page.with_all_that_is_shown(system.records.all()).order_by("sequence")
+def _of(system, user):
+    """Access to the system was checked; for most people its records are not asked about again."""
+    records = system.records.all()
+    if audits_of_a_period(user):
+        records = records.filter(pk__in=Record.objects.visible_to(user).values("pk"))
+    return ledger_page.with_all_that_is_shown(records).order_by("sequence")
 
 
 def _all(user):

@@ -4,16 +4,17 @@ from django.utils import timezone
 from django.utils.translation import gettext
 from django.views.decorators.http import require_safe
 
-from registry.access import get_owner_to_prove, owners_to_prove
+from registry.access import get_owner_to_prove, manages, owners_to_prove
 from registry.models import Job, OwnerVerdict, RecordPackage, User
 from registry.proof.notes import Verifier
 from registry.services.log import make_checkpoint, number_all
 from reports.proof.compare import CompareError, compare
-from reports.proof.forms import CompareForm, PackageForm
+from reports.proof.forms import CompareForm, PackageForm, ShareForm
+from reports.proof.limits import limits_of
 from scheduling.verifying.packaging import PACKAGE, ask_for_package
 
 PACKAGES = RecordPackage.objects.select_related("owner", "asked_by")
-RECENT = 10
+RECENT, MOST = 10, 100
 TO_MEND = 422
 
 
@@ -31,7 +32,10 @@ def proof(request):
     context = {
         "form": form,
         "comparison": comparison,
-        "owners": [_of_owner(owner) for owner in owners_to_prove(request.user)],
+        "owners": [
+            _of_owner(owner) | {"is_managed": manages(request.user, owner)}
+            for owner in owners_to_prove(request.user)
+        ],
     }
     is_wrong = is_sent and comparison is None
     return render(request, "reports/proof.html", context, status=TO_MEND if is_wrong else 200)
@@ -51,29 +55,39 @@ def _of_owner(owner):
 
 def packages(request, pk):
     owner = get_owner_to_prove(request.user, pk)
-    form = PackageForm(request.POST if request.method == "POST" else None, owner=owner)
+    limits = limits_of(request.user, owner)
+    posted = request.POST if request.method == "POST" else None
+    form = PackageForm(posted, owner=owner, limits=limits)
     if form.is_valid():
         now = timezone.now()
         return redirect(ask_for_package(owner, asked_by=request.user, now=now, **form.chosen()))
-    recent = PACKAGES.filter(owner=owner)[:RECENT]
+    asked = PACKAGES.filter(owner=owner)
+    recent = [one for one in asked[:MOST] if limits is None or limits.allow(one)][:RECENT]
     status = TO_MEND if request.method == "POST" else 200
-    context = {"form": form, "recent": recent, **_of_owner(owner)}
+    context = {"form": form, "recent": recent, "limits": limits, **_of_owner(owner)}
     return render(request, "reports/packages.html", context, status=status)
 
 
 @require_safe
 def package(request, uuid):
-    package = _package(request.user, uuid)
+    package = package_of(request.user, uuid)
     job = Job.objects.filter(kind=PACKAGE, key=str(package.pk)).order_by("-pk").first()
     done = job.done if job else 0
     percent = min(99, 50 * done // package.records) if package.records else 0
-    context = {"package": package, "percent": percent, **_of_owner(package.owner)}
+    context = {
+        "package": package,
+        "percent": percent,
+        "addresses": package.links.select_related("made_by"),
+        "share": ShareForm(),
+        "now": timezone.now(),
+        **_of_owner(package.owner),
+    }
     return render(request, "reports/package.html", context)
 
 
 @require_safe
 def package_file(request, uuid):
-    package = _package(request.user, uuid)
+    package = package_of(request.user, uuid)
     if not package.file:
         raise Http404(gettext("This package is not there; ask for it again."))
     return FileResponse(
@@ -94,9 +108,13 @@ def checkpoint(request, pk):
     return response
 
 
-def _package(user: User, uuid) -> RecordPackage:
+def package_of(user: User, uuid) -> RecordPackage:
+    """404 too for one that holds more than an auditor's access reaches."""
     package = PACKAGES.filter(uuid=uuid).first()
     if package is None:
         raise Http404(gettext("Not found."))
-    get_owner_to_prove(user, package.owner_id)
+    owner = get_owner_to_prove(user, package.owner_id)
+    limits = limits_of(user, owner)
+    if limits and not limits.allow(package):
+        raise Http404(gettext("Not found."))
     return package

@@ -7,9 +7,19 @@ from django.forms.models import model_to_dict
 
 from registry.models import Organisation
 from registry.owner_ledger import register
-from scheduling.models import AdoptedEdition, EscalationLevel, OwnItem, RuleSetting, SiteWinter
+from scheduling.models import (
+    AdoptedEdition,
+    EscalationLevel,
+    OwnItem,
+    RecurringItem,
+    RuleSetting,
+    SiteWinter,
+    SprinklerArea,
+    SystemAnswer,
+)
 
 Fact = tuple[str, dict[str, Any]]
+ANSWER, AREA, LAST_DONE = "answer", "sample area", "last done"
 SAID_BY_THE_RECORD = ("id", "owner", "site", "changed_by", "changed_at")
 
 
@@ -43,3 +53,34 @@ def _winters(owner: Organisation) -> Iterator[Fact]:
 def _levels(owner: Organisation) -> Iterator[Fact]:
     for row in EscalationLevel.objects.filter(owner=owner):
         yield str(row.level), model_to_dict(row, exclude=SAID_BY_THE_RECORD)
+
+
+@register(ANSWER, is_of_systems=True)
+def _answers(owner: Organisation) -> Iterator[Fact]:
+    """On which it depends what is asked for at a system."""
+    rows = SystemAnswer.objects.filter(system__site__owner=owner).select_related("system")
+    for row in rows.iterator(2000):
+        yield (
+            f"{row.system.uuid} {row.condition}",
+            _of(row, condition=row.condition, answer=row.answer),
+        )
+
+
+@register(AREA, is_of_systems=True)
+def _areas(owner: Organisation) -> Iterator[Fact]:
+    rows = SprinklerArea.objects.filter(system__site__owner=owner).select_related("system")
+    for row in rows.iterator(2000):
+        yield str(row.pk), _of(row, **model_to_dict(row, exclude=("id", "system")))
+
+
+@register(LAST_DONE, is_of_systems=True)
+def _last_done(owner: Organisation) -> Iterator[Fact]:
+    """What somebody said of the time before this book."""
+    rows = RecurringItem.objects.filter(system__site__owner=owner).exclude(last_done_on=None)
+    for row in rows.select_related("system").iterator(2000):
+        key = f"{row.system.uuid} {row.key}"
+        yield key, _of(row, item=row.key, last_done_on=row.last_done_on)
+
+
+def _of(row: SystemAnswer | SprinklerArea | RecurringItem, **facts: Any) -> dict[str, Any]:
+    return {"site": row.system.site_id, "system": str(row.system.uuid), **facts}

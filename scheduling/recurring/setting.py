@@ -13,6 +13,7 @@ from registry.services import RecordError
 from registry.services.locking import hold, lock_all
 from registry.services.owner_ledger import note_changes
 from scheduling import library
+from scheduling.follow_ups.owner_facts import ANSWER, AREA, LAST_DONE
 from scheduling.models import (
     AdoptedEdition,
     RecurringItem,
@@ -95,6 +96,7 @@ def answer_questions(
     answers: Mapping[str, bool | None],
     now: datetime,
     is_for_all_alike: bool = False,
+    changed_by: User | None = None,
 ) -> None:
     """Keep the answers given; None takes an answer back, and the stricter row is presumed again.
 
@@ -107,6 +109,7 @@ def answer_questions(
     for each in alike:
         _answer(each, answers)
         plan_recurring(system=each, now=now)
+    note_changes(system.site.owner, by=changed_by, now=now, subjects=(ANSWER,))
 
 
 def _answer(system: System, answers: Mapping[str, bool | None]) -> None:
@@ -126,7 +129,13 @@ def _answer(system: System, answers: Mapping[str, bool | None]) -> None:
 
 
 @transaction.atomic
-def set_last_done(*, item: RecurringItem, last_done_on: date | None, now: datetime) -> None:
+def set_last_done(
+    *,
+    item: RecurringItem,
+    last_done_on: date | None,
+    now: datetime,
+    changed_by: User | None = None,
+) -> None:
     """When work was last done before this book was kept; the ledger tells the rest."""
     if last_done_on and (problem := _last_done_problem(item, last_done_on, now)):
         raise RecordError({"last_done_on": problem})
@@ -134,6 +143,7 @@ def set_last_done(*, item: RecurringItem, last_done_on: date | None, now: dateti
     item.save(update_fields=["last_done_on"])
     plan_recurring(system=item.system, now=now)
     item.occurrences.open().update(first_due_on=F("due_on"))  # it was planned for want of this
+    note_changes(item.system.site.owner, by=changed_by, now=now, subjects=(LAST_DONE,))
 
 
 def _last_done_problem(item: RecurringItem, day: date, now: datetime) -> str:
@@ -153,7 +163,9 @@ def _last_done_problem(item: RecurringItem, day: date, now: datetime) -> str:
 
 
 @transaction.atomic
-def save_area(*, area: SprinklerArea, now: datetime) -> SprinklerArea:
+def save_area(
+    *, area: SprinklerArea, now: datetime, changed_by: User | None = None
+) -> SprinklerArea:
     today = local_day(now, area.system.site.zone)
     area.full_clean()
     for name in ("installed_on", "last_tested_on"):
@@ -166,4 +178,5 @@ def save_area(*, area: SprinklerArea, now: datetime) -> SprinklerArea:
         raise RecordError({"last_tested_on": gettext("This is before the sprinklers were fitted.")})
     area.save()
     plan_recurring(system=area.system, now=now)
+    note_changes(area.system.site.owner, by=changed_by, now=now, subjects=(AREA,))
     return area

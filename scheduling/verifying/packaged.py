@@ -9,10 +9,8 @@ from django.core.files import File
 from django.db.models import QuerySet
 from django.utils.translation import gettext as _
 
-from registry.chain import canonical_json
 from registry.models import Attachment, OwnerRecord, Record, RecordPackage
 from registry.models.packages import KEPT_FOR
-from registry.owner_ledger import body_of
 from registry.proof.cells import csv_lines
 from registry.services.log import LogError, number_all
 from registry.services.log_keys import LogKeyError
@@ -20,8 +18,12 @@ from registry.services.packages import Extra, Scope, Source, write_package
 from registry.verifying import differences
 from scheduling.messages.causes import note_package
 from scheduling.verifying import MORE
+from scheduling.verifying.schedule_rows import of_the_schedule
 
 MOST = 20
+ALSO: list[Callable[[Source], Iterator[Extra]]] = []
+"""What an app above this one adds to every package."""
+REMOVED = OwnerRecord.Change.REMOVED
 
 
 def make_package(
@@ -81,34 +83,26 @@ def attachments(source: Source) -> Iterator[Extra]:
                 yield name, file.chunks(), f"Of record {row.record.sequence}."
 
 
-def owners_ledger(source: Source) -> Iterator[Extra]:
-    """The owner's own ledger with its hashes, and from it who was called what, and since when."""
-    rows = OwnerRecord.objects.filter(ledger__owner=source.scope.owner).order_by("sequence")
+def directory(source: Source) -> Iterator[Extra]:
+    """Who was called what, and since when, from the owner's own ledger."""
+    rows = source.owner_records().filter(subject="person").exclude(change=REMOVED)
     if rows.exists():
-        yield (
-            "owner.jsonl",
-            map(_owner_line, rows.select_related("ledger", "recorded_by").iterator(500)),
-            "What was decided about the book, chained like the records.",
-        )
-        names = csv_lines(("id", "name", "since_utc"), _names(rows.filter(subject="person")))
+        names = csv_lines(("id", "name", "since_utc", "hash"), _names(rows))
         yield "names.csv", (line.encode() for line in names), "Who was called what, and since when."
 
 
-def _owner_line(row: OwnerRecord) -> bytes:
-    body = canonical_json(body_of(row))
-    head = f'{{"hash":"{row.hash}","previous_hash":"{row.previous_hash}","body":'
-    return f"{head}{body}}}\n".encode()
-
-
-def _names(rows: QuerySet[OwnerRecord]) -> Iterator[tuple[str, str, str]]:
+def _names(rows: QuerySet[OwnerRecord]) -> Iterator[tuple[str, str, str, str]]:
     for row in rows.iterator(500):
-        name = row.facts.get("name", "")
-        yield row.key, name, row.recorded_at.astimezone(UTC).isoformat(timespec="seconds")
+        since = row.recorded_at.astimezone(UTC).isoformat(timespec="seconds")
+        yield row.key, row.facts["name"], since, row.hash
 
 
 def everything_beside(source: Source) -> Iterator[Extra]:
     yield from attachments(source)
-    yield from owners_ledger(source)
+    yield from directory(source)
+    yield from of_the_schedule(source)
+    for more in ALSO:
+        yield from more(source)
 
 
 def forget_old(now: datetime) -> None:

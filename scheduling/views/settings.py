@@ -95,7 +95,9 @@ def schedule_answers(request, pk):
         questions=questions_of(system), answers=given, shown=shown_by_register(system),
     )  # fmt: skip
     if form.is_valid():
-        recurring.answer_questions(system=system, now=timezone.now(), **form.facts())
+        recurring.answer_questions(
+            system=system, now=timezone.now(), changed_by=request.user, **form.facts()
+        )
         messages.success(request, gettext("Saved; open work is planned again."))
         return redirect("scheduling:schedule", system.pk)
     return render(request, "scheduling/schedule_answers.html", {"system": system, "form": form})
@@ -106,7 +108,10 @@ def last_done(request, pk):
     item = get_manageable(items, request.user, pk=pk)
     form = LastDoneForm(request.POST or None, initial={"last_done_on": item.last_done_on})
     if form.is_valid():
-        attempt(form, recurring.set_last_done, item=item, now=timezone.now(), **form.cleaned_data)
+        attempt(
+            form, recurring.set_last_done, item=item, now=timezone.now(), changed_by=request.user,
+            **form.cleaned_data,
+        )  # fmt: skip
         if form.is_valid():
             messages.success(request, gettext("Saved; the next is planned from there."))
             return redirect("scheduling:schedule", item.system_id)
@@ -126,7 +131,7 @@ def sprinklers_edit(request, pk):
 def _sprinklers(request, system, area):
     form = SprinklerAreaForm(request.POST or None, instance=area)
     if form.is_valid() and attempt(
-        form, recurring.save_area, area=form.instance, now=timezone.now()
+        form, recurring.save_area, area=form.instance, now=timezone.now(), changed_by=request.user
     ):
         messages.success(
             request, gettext("{area} is saved; its sample test is planned.").format(area=area)

@@ -1,4 +1,5 @@
-"""Run `python -m tests.benchmarks`: the model in every form, a whole book, a sweep, a feed, plans.
+"""Run `python -m tests.benchmarks`: the model in every form, a whole book, a sweep, a feed, plans,
+proof.
 
 Each part prints one Markdown table as soon as it is done. `--part NAME` runs some parts alone,
 `--size N` gives them another size than their own (several for the book: one row each). Books lie in
@@ -17,7 +18,7 @@ from tests.benchmarks import (
     crews,
     feed,
     import_register,
-    spreadsheet,
+    proof,
     sweep,
 )
 from tests.benchmarks.tables import Table
@@ -32,6 +33,8 @@ def arrays(sizes: Sequence[int]) -> Table:
 
 
 def sheet(sizes: Sequence[int]) -> Table:
+    from tests.benchmarks import spreadsheet  # the other parts do without it
+
     batch = assess_batch.portfolio(max(BESIDE_THE_SHEET, sizes[0]))
     best = min(assess_batch.arrays_us(batch, WORKERS).values())
     return spreadsheet.table(assess_batch.as_objects(batch, sizes[0]), best)
@@ -57,6 +60,10 @@ def importing(sizes: Sequence[int]) -> Table:
     return import_register.table([import_register.measure(size) for size in sizes])
 
 
+def proving(sizes: Sequence[int]) -> Table:
+    return proof.table([proof.measure(size) for size in sizes])
+
+
 PARTS: dict[str, tuple[Callable[[Sequence[int]], Table], tuple[int, ...]]] = {
     "arrays": (arrays, (100_000,)),
     "spreadsheet": (sheet, (200,)),
@@ -65,6 +72,7 @@ PARTS: dict[str, tuple[Callable[[Sequence[int]], Table], tuple[int, ...]]] = {
     "feed": (calendar, (5_000,)),
     "crews": (plans, (12, 40, 60, 120)),
     "import": (importing, (10_000, 100_000)),
+    "proof": (proving, (10_000, 100_000, 1_000_000)),
 }
 
 

@@ -140,6 +140,7 @@ FLUSHING = Kind(
         text("part", _("Part that was flushed")),
         AREAS,
         PLANNED,
+        *OWNERS_LEAVE,
     ),
     ("draining", "pressure"),
     gas=GasEffect(air=maintenance.flushing),

@@ -107,6 +107,7 @@ VALVE_OPENED = Kind(
         REPLACED,
         AREAS,
         PLANNED,
+        *OWNERS_LEAVE,
     ),
     ("draining", "nitrogen", "pressure"),
     gas=GasEffect(air=maintenance.valve_opened),

@@ -20,7 +20,7 @@ from registry.verifying import (
 )
 from registry.verifying.against import HeadsError
 from registry.verifying.owner import check_owner
-from scheduling.verifying import MORE
+from scheduling.verifying import NIGHTLY
 from scheduling.verifying.derived import waiting
 
 MOST = 20
@@ -58,7 +58,7 @@ class Command(BaseCommand):
             chain(
                 map(
                     str,
-                    differences(systems, more=MORE, on_system=counts.append),
+                    differences(systems, more=NIGHTLY, on_system=counts.append),
                 ),
                 log_differences(logs),
                 _of_owners(systems),
