@@ -7,7 +7,7 @@ from django.db import migrations, models
 
 class Migration(migrations.Migration):
     dependencies = [
-        ("registry", "0009_readings"),
+        ("registry", "0010_acceptance"),
     ]
 
     operations = [
