@@ -83,16 +83,19 @@ def test_what_was_kept_travels_into_the_run_and_is_marked(signed_in, system):
     page = signed_in.get(plan_url(system), kept)
     assert page.context["plan"] and not page.context["form"].doubts
     carried = dict(page.context["form"].carried) | {"client_key": page.context["client_key"]}
-    assert signed_in.post(plan_url(system), carried).status_code == 302
-    begun = InertingRun.objects.get().records.get(kind="inerting.started")
-    assert "days ago" in begun.details["questioned"]
-    assert begun.details["questioned"].endswith("Kept as read.")
+    begun = signed_in.post(plan_url(system), carried | {"leave": "yes"})
+    assert begun.status_code == 302
+    started = InertingRun.objects.get().records.get(kind="inerting.started")
+    assert "days ago" in started.details["questioned"]
+    assert started.details["questioned"].endswith("Kept as read.")
 
 
 def test_nothing_begins_while_a_question_is_open(signed_in, system):
     page = signed_in.get(plan_url(system), {})
     carried = dict(page.context["form"].carried) | {"client_key": page.context["client_key"]}
-    signed_in.post(plan_url(system), carried | {"analyser_calibrated_on": "2020-03-01"})
+    signed_in.post(
+        plan_url(system), carried | {"leave": "yes", "analyser_calibrated_on": "2020-03-01"}
+    )
     assert not InertingRun.objects.exists()
 
 
