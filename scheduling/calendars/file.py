@@ -38,7 +38,7 @@ def tasks_of(token: FeedToken, now: datetime) -> TaskQuerySet:
     tasks = Task.objects.on_calendars(now).visible_to(token.user)
     narrow = {path: getattr(token, name) for name, path in PATHS.items() if getattr(token, name)}
     tasks = tasks if token.with_tasks else tasks.none()
-    placed = tasks.filter(**narrow).with_place().with_protection()
+    placed = tasks.filter(**narrow).with_place().with_protection().with_protection_text()
     return placed.order_by("starts_at", "pk")
 
 

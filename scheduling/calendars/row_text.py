@@ -9,9 +9,9 @@ FIELDS = (
     "kind", "rule", "title", "why", "closing_note",
     "assigned_to__name", "crew__name", "system__tag", "system__kind", "system__open_rows",
     "system__building__name", "system__site__name", "system__site__address",
-    "protection_state", "protection_since", "protection_areas",
+    "protection_text",
 )  # fmt: skip
-"""Of rows `with_protection`. The digests are among them because a revision is due where they differ
-from what is shown."""
+"""Of rows `with_protection_text`. The digests are among them because a revision is due where they
+differ from what is shown."""
 
 SHOWN = Cast(JSONArray(*FIELDS), TextField())

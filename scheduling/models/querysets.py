@@ -1,13 +1,26 @@
 from datetime import datetime, timedelta
 from typing import TYPE_CHECKING
 
-from django.db.models import Case, Exists, F, IntegerField, OuterRef, Q, Subquery, Value, When
+from django.db.models import (
+    Case,
+    Exists,
+    F,
+    IntegerField,
+    OuterRef,
+    Q,
+    Subquery,
+    TextField,
+    Value,
+    When,
+)
+from django.db.models.functions import Cast, JSONArray
 
 from registry.models import AtmosphereSpan, ServiceContract
 from registry.models.querysets import (
     OWNER_WRITERS,
     ThroughSystemQuerySet,
     impaired_since,
+    protection_now,
     protection_of,
 )
 from scheduling.rules import works
@@ -109,6 +122,12 @@ class TaskQuerySet(ThroughSystemQuerySet):
     def with_protection(self):
         """Adds the state of protection of the system, since when, why and where."""
         return self.annotate(**protection_of("system"))
+
+    def with_protection_text(self):
+        """Adds what an entry in a calendar says of protection, as one text."""
+        shown = Cast(JSONArray("state", "state_since", "areas"), TextField())
+        spans = protection_now("system").annotate(shown=shown)
+        return self.annotate(protection_text=Subquery(spans.values("shown")[:1]))
 
     def with_place(self):
         return self.select_related("system__site", "system__building", "assigned_to", "crew")
