@@ -100,8 +100,12 @@ class RowChecker:
         for name, entries in self.entries.items():
             for typed, entry in entries.items():
                 self.tally.add(name, typed, entry)
-        self.entries = {}
         return self.tally
+
+    def anew(self) -> "RowChecker":
+        """For the rows once more: what was read is remembered, and nothing is counted twice."""
+        self.tally = Tally()
+        return self
 
     def _first(
         self,

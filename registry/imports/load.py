@@ -22,6 +22,9 @@ from registry.imports.table import Table, open_table
 from registry.imports.text import harmless, plain
 from registry.imports.write import Writer
 from registry.models import Organisation, User
+from registry.services.collecting import rare_collections
+
+COLLECTED = 50_000  # objects made before the youngest are looked through: some rows of a chunk
 
 
 def run_import(
@@ -41,7 +44,7 @@ def run_import(
     Every chunk is one transaction. A run that was cut short can be repeated with the same `now`:
     what is in the register already is recognised and left alone. `on_rows` hears of each row twice.
     """
-    with open_table(path, answers) as table:
+    with open_table(path, answers) as table, rare_collections(COLLECTED):
         answers, told = with_legend(answers, table.book, table.layout)
         table.notices += told
         step = (lambda: on_rows(1)) if on_rows else None

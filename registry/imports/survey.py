@@ -3,6 +3,7 @@
 from collections.abc import Callable
 from dataclasses import dataclass, field
 from datetime import date
+from functools import cached_property
 from hashlib import blake2b
 
 from registry.imports.answers import Answers
@@ -42,6 +43,7 @@ class Survey:
     def rows(self) -> int:
         return self.conventions.rows
 
+    @cached_property
     def checker(self) -> RowChecker:
         return RowChecker(self.mapping, self.answers, self.today, self.conventions)
 
@@ -84,7 +86,7 @@ def survey_table(
         raise ImportFileError("The file has headings and no rows.")
     if on_count:
         on_count(survey.rows)
-    checker = survey.checker()
+    checker = survey.checker
     claims: dict[tuple[str, str], SystemClaims] = {}
     for row in table.rows():
         _claim(checker.check(row), survey, claims)

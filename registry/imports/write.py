@@ -142,7 +142,12 @@ class Writer:
         grown = [system for pk, system in systems.items() if pk not in new]
         System.objects.bulk_update(grown, ["next_sequence", "head_hash"], batch_size=200)
         note_changes(self.owner, by=self.recorded_by, now=self.now)
-        told = {one.system.pk: one for one in rederive_many(list(systems.values()), now=self.now)}
+        entered: dict[int, list[Record]] = {pk: [] for pk in new}
+        for record in records:
+            if record.system_id in new:
+                entered[record.system_id].append(record)
+        derived = rederive_many(list(systems.values()), now=self.now, entered=entered)
+        told = {one.system.pk: one for one in derived}
         follow_ledger(list(told.values()), self.now)
         register_loaded.send(sender=System, systems=list(systems.values()), now=self.now)
         for record in records:
