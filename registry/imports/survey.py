@@ -6,6 +6,8 @@ from datetime import date
 from functools import cached_property
 from hashlib import blake2b
 
+from django.utils.translation import gettext
+
 from registry.imports.answers import Answers
 from registry.imports.body import Passed
 from registry.imports.check import Checked, RowChecker
@@ -59,11 +61,15 @@ class Survey:
         if first != parsed.name:
             problems.append(
                 Problem(
-                    "Row", "", f"it repeats row {first}",
-                    "Delete it; if there are two such pipes, give one row their whole length.",
+                    gettext("Row"),
+                    "",
+                    (gettext("it repeats row %(first)s") % {"first": first}),
+                    gettext(
+                        "Delete it; if there are two such pipes, give one row their whole length."
+                    ),
                     REPEATS,
                 )
-            )  # fmt: skip
+            )
         return problems
 
 
@@ -83,7 +89,7 @@ def survey_table(
     survey.conventions = sniff(table.rows(), table.mapping, answers)
     survey.passed = table.body.passed
     if not survey.rows:
-        raise ImportFileError("The file has headings and no rows.")
+        raise ImportFileError(gettext("The file has headings and no rows."))
     if on_count:
         on_count(survey.rows)
     checker = survey.checker
@@ -93,7 +99,8 @@ def survey_table(
         if on_row:
             on_row()
     survey.tally = checker.finish()
-    survey.plans = {key: plan_system(claim, answers) for key, claim in claims.items()}
+    for key in list(claims):  # each goes as its plan is made
+        survey.plans[key] = plan_system(claims.pop(key), answers)
     return survey
 
 

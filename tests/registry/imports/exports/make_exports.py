@@ -1,5 +1,8 @@
 """Writes ten registers as ten different offices would keep them, and what each row means.
 
+Two things were put right when the import had read them: American CPVC pipe that no maker lists
+for sprinklers is no good row, and the second file names its buildings and no site.
+
 Written without reading the import's code or its word lists. `python make_exports.py` writes
 the files beside this one again; `truth.jsonl` says for every line of pipe what a careful
 reader makes of it, or why nobody should load it.
@@ -142,7 +145,7 @@ def american_buildings():
                     name,
                     sheet.title,
                     row,
-                    site=f"Building {letter} - {title}",
+                    building=sheet.title,
                     system=f"{letter}-{number}",
                     kind=kind.lower(),
                     run=section,
@@ -652,6 +655,8 @@ def maintenance_dump():
                     name,
                     "",
                     len(rows),
+                    good=steel != "CPVC",
+                    why="" if steel != "CPVC" else "no CPVC of this schedule is for sprinklers",
                     site=site,
                     system=f"{'NS'[site[0] == 'S']}-SPK-{number:02d}",
                     kind=kind,

@@ -12,10 +12,12 @@ from registry.imports.judge import Fate, checked_chunks, judge
 from registry.imports.legend import with_legend
 from registry.imports.parsed import ParsedRow
 from registry.imports.questions import questions
+from registry.imports.said import with_said
 from registry.imports.survey import Survey, survey_table
 from registry.imports.table import open_table
 
 HERE = Path(__file__).parent
+CLOSE_M = 0.01  # truth.jsonl is rounded
 TODAY = date(2026, 6, 1)
 OURS = {"galvanized": "galvanized_steel", "stainless": "stainless_steel", "wet": "wet",
         "Riser": "riser"}  # fmt: skip
@@ -52,6 +54,7 @@ def score(name: str, lines: list[dict], answers: Answers) -> Score:
     expected = {(line["sheet"], line["row"]): line for line in lines}
     with open_table(HERE / name, answers) as table:
         answers, _ = with_legend(answers, table.book, table.layout)
+        answers, _ = with_said(answers, table.layout, table.mapping)
         survey = survey_table(table, answers=answers, today=TODAY)
         many = len(table.layout.parts) > 1
         only = table.layout.parts[0].sheet.name
@@ -79,12 +82,14 @@ def differences(line: dict | None, parsed: ParsedRow | None) -> list[str]:
         return [f"a row that nobody should load: {line['why']}"]
     run = parsed.run
     pairs = {
-        "site": (parsed.site, line["site"]),
         "system": (parsed.tag, line["system"]),
         "kind": (parsed.kind, line["kind"]),
-        "length": (round(run.length_m, 2), round(line["length_m"], 2)),
+        "length": (abs(run.length_m - line["length_m"]) < CLOSE_M, True),
         "size": (DN[run.nominal_size], _dn(line)),
     }
+    for place in ("site", "building"):
+        if place in line:
+            pairs[place] = (getattr(parsed, place), line[place])
     if "material" in line:
         pairs["material"] = (run.material, OURS.get(line["material"], line["material"]))
     if "schedule" in line:
