@@ -17,7 +17,6 @@ from tests.benchmarks import (
     crews,
     feed,
     import_register,
-    spreadsheet,
     sweep,
 )
 from tests.benchmarks.tables import Table
@@ -32,6 +31,8 @@ def arrays(sizes: Sequence[int]) -> Table:
 
 
 def sheet(sizes: Sequence[int]) -> Table:
+    from tests.benchmarks import spreadsheet  # what it lacks stops no other part
+
     batch = assess_batch.portfolio(max(BESIDE_THE_SHEET, sizes[0]))
     best = min(assess_batch.arrays_us(batch, WORKERS).values())
     return spreadsheet.table(assess_batch.as_objects(batch, sizes[0]), best)
