@@ -125,6 +125,7 @@ def _line(task: Task, now: datetime) -> dict[str, Any]:
         "due": due_words(task, now),
         "for": task.assigned_to,
         "why": task.why,
+        "incomplete": system.incomplete_words,
         "link": absolute(task.get_absolute_url()),
     }
 
