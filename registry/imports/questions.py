@@ -6,19 +6,15 @@ from django.utils.translation import gettext
 
 from registry.corrosion.dimensions import schedules
 from registry.imports.answers import APART, REPEAT, TO_FIX, TOGETHER, Question
-from registry.imports.cells import CHOICES
-from registry.imports.columns import LABELS, in_words
+from registry.imports.column_questions import column_questions, sheet_questions, values_of
+from registry.imports.columns import in_words
 from registry.imports.dates import DMY, MDY, ORDER_WORDS
 from registry.imports.editions import offered
-from registry.imports.layout import TAG_ABOVE
-from registry.imports.mapping import Field
 from registry.imports.numerals import COMMA, POINT, with_point
 from registry.imports.problems import counted
-from registry.imports.said import said_above
 from registry.imports.survey import Survey
 from registry.imports.tally import Word, some
 from registry.imports.vocabulary import LEAVE_OUT, Ask
-from registry.imports.walls import USUAL
 from registry.models import PipeRun
 from registry.quantities import SIZES
 from registry.translation import _
@@ -30,15 +26,6 @@ UNITS = {
     "rated_pressure": (("bar", "bar"), ("psi", "psi"), ("kPa", "kPa")),
     "design_pressure": (("bar", "bar"), ("psi", "psi"), ("kPa", "kPa")),
 }
-SCHEDULES = (
-    ("40", "Schedule 40"),
-    ("10", "Schedule 10"),
-    (USUAL, _("Schedule 40 up to 2 in, 10 above (common practice)")),
-    ("light", _("Light wall")),
-    ("EN-medium", _("European, medium series")),
-    ("EN-heavy", _("European, heavy series")),
-    ("EN-thin", _("European, thin welded")),
-)
 ASKED_IF_EMPTY = ("site", "kind", "role", "material", "schedule", "installed")
 LEAVE = (LEAVE_OUT, _("No pipe of the book: leave these rows out"))
 
@@ -51,8 +38,8 @@ def questions(
     The gas supply of a `known` system is not asked: the register has it, and is where to change it.
     """
     asked = [
-        *_sheet(survey),
-        *_columns(survey),
+        *sheet_questions(survey),
+        *column_questions(survey),
         *_gaps(survey),
         *_same_tags(survey),
         *_empty(survey),
@@ -71,133 +58,6 @@ def questions(
         if key not in known or not question.is_only_a_fact
     ]
     return asked + sorted(per_system, key=lambda question: question.is_only_a_fact)
-
-
-def _sheet(survey: Survey) -> list[Question]:
-    """Asked only where another sheet could be the register as well."""
-    layout = survey.table.layout
-    rivals = [name for name, known in layout.others if known >= layout.parts[0].headings.known - 2]
-    if not survey.answers.sheet and not (rivals and layout.parts[0].headings.known):
-        return []
-    names = [*layout.sheet_names, *(name for name, _ in layout.others)]
-    if len(names) < 2:
-        return []
-    options = [(name, name) for name in names]
-    return [
-        Question(
-            "sheet",
-            gettext("Which sheet is the register?"),
-            (("*", gettext("All that have the same columns")), *options),
-            (gettext("Read now: %(listed)s.") % {"listed": ", ".join(layout.sheet_names)}),
-            option="--sheet",
-        )
-    ]
-
-
-def _columns(survey: Survey) -> list[Question]:
-    fields = survey.mapping.fields
-    asked = [_two_meanings(one, survey) for one in fields if one.how == "asked"]
-    covered = {name for one in fields if one.how == "asked" for name in one.may_be}
-    for name in survey.mapping.missing:
-        if name not in covered:
-            asked.append(_missing(name, survey))
-    return asked
-
-
-def _two_meanings(one: Field, survey: Survey) -> Question:
-    labels = " or ".join(in_words(name) for name in one.may_be)
-    return Question(
-        f"column:{one.key}",
-        (gettext("Does “%(key)s” hold the %(labels)s?") % {"key": one.key, "labels": labels}),
-        (*((name, LABELS[name]) for name in one.may_be), ("", gettext("Neither: leave it out"))),
-        (gettext("It holds %(listed)s.") % {"listed": _listed(one.examples)}),
-        (gettext("Its cells look like %(label)s.") % {"label": in_words(one.proposed)})
-        if one.proposed
-        else "",
-        one.proposed,
-        survey.rows,
-        f"--column {one.proposed or one.may_be[0]}={one.key!r}",
-    )
-
-
-def _missing(name: str, survey: Survey) -> Question:
-    """No heading names it: a column of the file may, or one value holds for every row."""
-    free = [
-        one
-        for one in survey.mapping.fields
-        if not one.name
-        and one.examples
-        and one.how != "ours"
-        and (one.key != TAG_ABOVE or name == "tag")
-    ]
-    if name == "site":  # a list of one estate may name its buildings and no site
-        free = [one for one in survey.mapping.fields if one.name == "building"] + free
-    proposed = next((one for one in free if one.proposed == name), None)
-    above = _said_above(name, survey)
-    weak = _names_of_the_file(survey) if name == "site" and not above else []
-    options = [
-        (f"column:{one.key}", f"Column “{one.key}”: {_listed(one.examples)}") for one in free
-    ]
-    options = [
-        (f"all:{text}", (gettext("All rows: %(text)s") % {"text": text})) for text in above
-    ] + options
-    options += [
-        (f"all:{text}", (gettext("All rows: %(text)s") % {"text": text})) for text, _ in weak
-    ]
-    options += [
-        (f"all:{value}", (gettext("All rows: %(label)s") % {"label": label}))
-        for value, label in _values(name)
-    ]
-    evidence = " ".join(
-        [(gettext("Above the table stands “%(text)s”.") % {"text": text[:80]}) for text in above]
-        + [words for _, words in weak]
-    )
-    suggestion = f"column:{proposed.key}" if proposed else f"all:{above[0]}" if above else ""
-    return Question(
-        f"missing:{name}",
-        (
-            gettext(
-                "No column is known to hold the %(label)s. Which one does, or what holds "
-                "for every row?"
-            )
-            % {"label": in_words(name)}
-        ),
-        tuple(options),
-        evidence,
-        gettext("Perhaps “%(heading)s”: %(why)s.") % {"heading": proposed.key, "why": proposed.why}
-        if proposed
-        else "",
-        suggestion,
-        0 if survey.answers.blank.get(name) else survey.rows,
-        (gettext("--column %(name)s=HEADING, or --blank %(name)s=VALUE") % {"name": name}),
-        is_typed=True,
-    )
-
-
-def _said_above(name: str, survey: Survey) -> list[str]:
-    """“Site: North Quay” in a line above the table."""
-    return said_above(survey.table.layout.titles).get(name, [])[:1]
-
-
-def _names_of_the_file(survey: Survey) -> list[tuple[str, str]]:
-    """What the site may be called by, each with what it rests on; proposals and no more."""
-    table, found = survey.table, []
-    if table.layout.titles:
-        title = table.layout.titles[0][:100]
-        found.append(
-            (title, (gettext("Above the table stands “%(title)s”.") % {"title": title[:80]}))
-        )
-    if table.name:
-        found.append(
-            (table.name, (gettext("The file is called “%(name)s”.") % {"name": table.name}))
-        )
-    return list({text.casefold(): (text, words) for text, words in reversed(found)}.values())[::-1]
-
-
-def _values(name: str) -> tuple[tuple[str, str], ...]:
-    if name == "schedule":
-        return SCHEDULES
-    return tuple(choice for choice in CHOICES.get(name, ()))
 
 
 def _gaps(survey: Survey) -> list[Question]:
@@ -271,7 +131,7 @@ def _empty(survey: Survey) -> list[Question]:
                         "label": in_words(name),
                     }
                 ),
-                (*_values(name), LEAVE) if name != "schedule" else _values(name),
+                (*values_of(name), LEAVE) if name != "schedule" else values_of(name),
                 gettext("Left open they come back to be fixed."),
                 rows=count,
                 option=(gettext("--blank %(name)s=VALUE") % {"name": name}),
@@ -283,7 +143,7 @@ def _empty(survey: Survey) -> list[Question]:
 
 def _schedules_of_others(survey: Survey) -> list[Question]:
     """What was said of the schedule is of steel, and some rows are of another material."""
-    given = {name: "" for name in survey.answers.blank if name.startswith("schedule:")}
+    given = {name: 0 for name in survey.answers.blank if name.startswith("schedule:")}
     counts = {
         name: survey.tally.blanks[name]
         for name in survey.tally.blanks
@@ -300,11 +160,11 @@ def _schedules_of_others(survey: Survey) -> list[Question]:
                     gettext(
                         "The schedule is not said in %(counted)s of %(label)s. What holds there?"
                     )
-                    % {"counted": counted(count or 0, "row"), "label": label}
+                    % {"counted": counted(count, "row"), "label": label}
                 ),
                 tuple((made, made) for made in schedules(material)),
                 gettext("What was said of the others is of steel pipe."),
-                rows=count or 0,
+                rows=count,
                 option=(gettext("--blank %(name)s=VALUE") % {"name": name}),
                 is_typed=True,
             )
@@ -471,7 +331,7 @@ def _word_options(field: str, ask: Ask) -> tuple[tuple[str, str], ...]:
     if field == "nominal_size":
         first = [(size, f"{size} in") for size in ask.options]
         return (*first, *((s, f"{s} in") for s in SIZES if s not in ask.options), LEAVE)
-    every = dict(_values(field))
+    every = dict(values_of(field))
     first = [(option, every[option]) for option in ask.options if option in every]
     return (*first, *(item for item in every.items() if item not in first), LEAVE)
 
@@ -531,7 +391,3 @@ def _edition() -> list[Question]:
             option="--adopted-edition",
         )
     ]
-
-
-def _listed(examples: list[str]) -> str:
-    return ", ".join(f"“{text}”" for text in examples[:3]) or "nothing"
