@@ -14,7 +14,12 @@ from typing import Any
 GENESIS = ""
 
 
+AS_THEY_ARE = (str, int, bool, type(None))  # most values are these: told apart first
+
+
 def _plain(value: Any) -> Any:
+    if type(value) in AS_THEY_ARE:
+        return value
     if isinstance(value, float):
         if not math.isfinite(value):
             raise ValueError(f"{value!r} has no place in a record: only finite numbers do.")

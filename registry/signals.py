@@ -8,6 +8,12 @@ Arguments: `systems`, those that were entered or got pipe, and `now`. As with `r
 receiver that fails must not undo the load.
 """
 
+register_load_ended = Signal()
+"""Sent when all of a load is in the book, outside its transactions, and again when a load that was
+cut short is repeated. Arguments: `sites`, where its systems stand, `edition`, what a person said is
+adopted there, or nothing, `by` and `now`.
+"""
+
 systems_taken_back = Signal()
 """Sent inside the transaction in which a load was taken back, before it commits.
 

@@ -12,10 +12,17 @@ from django.utils import timezone
 
 from registry.atmosphere_rows.system_ledger import SystemLedger
 from registry.kinds.steps import STARTED
-from registry.models import Job, Record, System
-from registry.signals import job_given_up, record_added, register_loaded, systems_taken_back
+from registry.models import Job, Record, Site, System, User
+from registry.signals import (
+    job_given_up,
+    record_added,
+    register_load_ended,
+    register_loaded,
+    systems_taken_back,
+)
 from scheduling.messages.causes import note_job, note_record
 from scheduling.models import AdoptedEdition, Occurrence, SystemWatch
+from scheduling.recurring.setting import adopt_edition
 from scheduling.recurring.upkeep import plan_recurring
 from scheduling.services import begin_with_run, follow_up_new, note_failure
 
@@ -101,6 +108,24 @@ def plan_after_load(sender, systems: list[System], now: datetime, **kwargs) -> N
                 plan_recurring(system=system, now=now)
         except Exception:
             logger.exception("Recurring work of system %s was not planned", system.pk)
+
+
+@receiver(register_load_ended, dispatch_uid="adopt_edition_of_load")
+def adopt_after_load(
+    sender, sites: list[Site], edition: str | None, by: User, now: datetime, **kwargs
+) -> None:
+    """What was said of the whole file holds where nobody has said anything yet."""
+    if not edition:
+        return
+    in_force = AdoptedEdition.objects.in_force().filter(site__in=sites).order_by()
+    adopted = set(in_force.values_list("site_id", flat=True))
+    for site in sites:
+        if site.pk in adopted:
+            continue
+        try:
+            adopt_edition(site=site, edition=edition, adopted_by=by, now=now)
+        except Exception:
+            logger.exception("The edition %s was not adopted at site %s", edition, site.pk)
 
 
 @receiver(systems_taken_back, dispatch_uid="drop_plans_of_taken_back")

@@ -173,7 +173,7 @@ class AnswersForm(forms.Form):
             (_("How numbers and days are written"), ("decimal", "date_order", "length_unit",
                                                      "unit")),
             (_("What the register knows already"), ("similar",)),
-            (_("What no row says"), ("leaks_known_since",)),
+            (_("What no row says"), ("leaks_known_since", "adopted_edition")),
         )  # fmt: skip
         made = []
         for words, names in sorts:

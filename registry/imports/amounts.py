@@ -5,6 +5,8 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import lru_cache
 
+from django.utils.translation import gettext
+
 from registry.imports.answers import word_key
 from registry.imports.columns import unit_symbol
 from registry.imports.numerals import COMMA, is_open, proves, with_point
@@ -12,12 +14,15 @@ from registry.imports.problems import CellError
 from registry.imports.text import NUMBER, plain
 from registry.imports.vocabulary import is_mark
 from registry.quantities import MissingUnitError, QuantityError, parse_quantity
+from registry.translation import _
 
 SIMPLE = re.compile(r"(?P<number>\d{1,9}(?:\.\d{1,9})?) ?(?P<unit>m|ft|mm|psi|bar|in)?")
 PARTS = re.compile(r"(?P<number>[\d.,'’\u00a0\u202f\u2009 /-]*\d)(?P<unit>\s*[^\d\s].*)?$", re.S)
 ABOUT = re.compile(r"^(?P<word>[~≈±]|[^\W\d]+\.?)\s*(?=\d)")
 ALSO_FEET = re.compile(r"\d+(?:\.\d+)?\s*['′’]\s*(?:-?\s*\d)|\d\s*ft\.?\s*\d", re.I)
-OPEN_NUMBER = "it is two different numbers, by whether the comma or the point is the decimal sign"
+OPEN_NUMBER = _(
+    "it is two different numbers, by whether the comma or the point is the decimal sign"
+)
 
 
 @dataclass(frozen=True)
@@ -39,20 +44,25 @@ def read_amount(typed: str, reading: Reading) -> float:
     if typed[:1] == NUMBER:
         return _value(text, reading)
     if reading.decimal is None and is_open(text):
-        raise OpenNumber(OPEN_NUMBER, "Say for the whole file which sign parts the decimals.")
+        raise OpenNumber(
+            OPEN_NUMBER, gettext("Say for the whole file which sign parts the decimals.")
+        )
     form = reading.decimal or proves(text) or "point"
     other = proves(text)
     if reading.decimal and other and other != reading.decimal and "/" not in text:
-        raise CellError(_wrong_sign(text, other), f"Write {with_point(text, other)}.")
+        raise CellError(
+            _wrong_sign(text, other),
+            gettext("Write %(number)s.") % {"number": with_point(text, other)},
+        )
     return _value(with_point(_without_about(text), form), reading)
 
 
 def _wrong_sign(text: str, form: str) -> str:
     sign = "comma" if form == COMMA else "point"
-    return (
-        f"a decimal {sign} is not what the rest of the file has: write {with_point(text, form)} "
-        "if that is meant"
-    )
+    return gettext(
+        "a decimal %(sign)s is not what the rest of the file has: write "
+        "%(with_point)s if that is meant"
+    ) % {"sign": sign, "with_point": with_point(text, form)}
 
 
 def _without_about(text: str) -> str:

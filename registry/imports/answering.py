@@ -7,7 +7,7 @@ from typing import Any
 from registry.imports.answers import Answers
 
 WHOLE = ("sheet", "decimal", "date_order", "length_unit", "blanks_above", "same_tags",
-         "leaks_known_since", "similar")  # fmt: skip
+         "leaks_known_since", "adopted_edition", "similar")  # fmt: skip
 
 
 def with_answers(answers: Answers, given: Mapping[str, str]) -> Answers:

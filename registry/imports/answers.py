@@ -8,6 +8,7 @@ from registry.imports.text import fold
 LEAVE, ADD = "leave", "add"
 REPEAT, TO_FIX = "repeat", "fix"
 TOGETHER, APART = "together", "apart"
+ONLY_FACTS = ("leaks_known_since", "adopted_edition")  # of the whole file; no row waits for them
 NOT_KEPT = ""  # a column of the file that is left out
 
 
@@ -25,6 +26,7 @@ class Answers:
     length_unit: str | None = None  # for lengths without a unit
     units: dict[str, str] = field(default_factory=dict)  # for other columns without a unit
     leaks_known_since: str | None = None  # a day or a year, or “installed”
+    adopted_edition: str | None = None  # of a standard, at the sites of the file that have none
     similar: str = LEAVE  # runs that resemble one already in the register: leave out or add
     choices: dict[str, str] = field(default_factory=dict)  # choice_key -> value for one system
 
@@ -57,7 +59,7 @@ class Question:
     @property
     def is_only_a_fact(self) -> bool:
         """Left open it keeps no row out."""
-        return self.name.startswith("gas_supply:") or self.name == "leaks_known_since"
+        return self.name.startswith("gas_supply:") or self.name in ONLY_FACTS
 
     def to_json(self) -> dict[str, Any]:
         return asdict(self)

@@ -1,16 +1,19 @@
 """The rows below the headings: ditto marks filled, totals and lines of text passed over."""
 
+import re
 from collections import Counter
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
 from functools import lru_cache
 
-from registry.imports.layout import Layout, Part
+from registry.imports.cells import tag_in_line
+from registry.imports.layout import MADE_UP, Layout, Part
 from registry.imports.reading import SheetRow
 from registry.imports.text import MARKS, NUMBER, as_typed, fold, plain
 from registry.imports.vocabulary import is_mark, mark_words
 
 EXAMPLES = 5
+BARE = re.compile(r"[\d.,'’\s]*\d")
 LONGEST_DITTO = 18  # characters
 NARROW = 4  # columns that a table needs for a row with one cell in it to be no row of it
 
@@ -39,6 +42,8 @@ class Body:
     places: tuple[int, ...] = ()  # columns of the place: an empty cell repeats the one above
     system: tuple[int, ...] = ()  # columns of the system: so do these where the tag is empty too
     tag: int = -1
+    length: int = -1
+    unit: int = -1  # a column that says the unit of the length beside it
     passed: Passed = field(default_factory=Passed)
 
     def rows(self) -> Iterator[SheetRow]:
@@ -47,7 +52,8 @@ class Body:
             yield from self._part(part)
 
     def _part(self, part: Part) -> Iterator[SheetRow]:
-        width = len(self.layout.headings) - 2
+        beside = self.layout.beside
+        width = len(self.layout.headings) - len(MADE_UP) - (len(beside.headings) if beside else 0)
         headings = part.headings
         first = headings.row + headings.lines
         name = part.sheet.name if len(self.layout.parts) > 1 else ""
@@ -73,7 +79,16 @@ class Body:
             else:
                 self._fill(cells, above)
                 above = cells
-                yield SheetRow(row.number, [*cells, part.sheet.name, line], name)
+                self._say_unit(cells)
+                own = beside.of(cells[beside.at]) if beside else ()
+                made_up = (part.sheet.name, line, tag_in_line(line) if line else "")
+                yield SheetRow(row.number, [*cells, *own, *made_up], name)
+
+    def _say_unit(self, cells: list[str]) -> None:
+        if self.unit < 0 or self.length < 0 or not cells[self.unit]:
+            return
+        if BARE.fullmatch(plain(cells[self.length])):
+            cells[self.length] = f"{cells[self.length]} {plain(cells[self.unit])}"
 
     def _single_text(self, cells: Sequence[str], width: int) -> str:
         return _only_text(cells) if width >= NARROW else ""
@@ -104,7 +119,7 @@ class Body:
     def _fill(self, cells: list[str], above: Sequence[str]) -> None:
         if not above:
             return
-        goes_on = self.tag >= 0 and not cells[self.tag]
+        goes_on = 0 <= self.tag < len(cells) and not cells[self.tag]
         for at, cell in enumerate(cells):
             if not cell:
                 if above[at] and (at in self.places or (goes_on and at in self.system)):

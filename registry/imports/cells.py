@@ -5,12 +5,24 @@ from collections.abc import Mapping
 from functools import lru_cache
 
 from django.db.models import TextChoices
+from django.utils.translation import gettext
 
 from registry.imports.answers import word_key
+from registry.imports.columns import match_heading
 from registry.imports.problems import CellError, LeftOut
 from registry.imports.text import DAY, ERROR, NUMBER, fold, plain
-from registry.imports.vocabulary import ASK, LEAVE_OUT, Ask, asks, is_mark, words
+from registry.imports.vocabulary import (
+    ASK,
+    LEAVE_OUT,
+    Ask,
+    any_order,
+    asks,
+    in_any_order,
+    is_mark,
+    words,
+)
 from registry.models import PipeRun, System
+from registry.translation import _
 
 NO_NITROGEN, SOME_NITROGEN = "no_nitrogen", "some_nitrogen"
 
@@ -28,8 +40,8 @@ CHOICES: dict[str, tuple[tuple[str, str], ...]] = {
     "joint": _stored(PipeRun.Joint),
     "gas_supply": (
         *_stored(System.GasSupply),
-        (NO_NITROGEN, "No nitrogen"),
-        (SOME_NITROGEN, "Nitrogen, supply not said"),
+        (NO_NITROGEN, _("No nitrogen")),
+        (SOME_NITROGEN, _("Nitrogen, supply not said")),
     ),
 }
 LABELS = {field: dict(choices) for field, choices in CHOICES.items()}
@@ -37,11 +49,11 @@ WORDS = ("kind", "hazard", "role", "material", "joint", "gas_supply")
 MAY_BE_EMPTY = {"hazard": "unknown", "joint": "unknown", "gas_supply": "unknown"}
 KNOWN = {
     "kind": ", ".join(kind.label.lower() for kind in System.Kind),
-    "hazard": "light, OH1, OH2, EH1, EH2, storage",
+    "hazard": _("light, OH1, OH2, EH1, EH2, storage"),
     "role": ", ".join(role.label.lower() for role in PipeRun.Role),
-    "material": "black steel, galvanized steel, stainless steel, copper, CPVC",
-    "joint": "threaded, roll grooved, cut grooved, welded",
-    "gas_supply": "none, cylinders, generator, compressor",
+    "material": _("black steel, galvanized steel, stainless steel, copper, CPVC"),
+    "joint": _("threaded, roll grooved, cut grooved, welded"),
+    "gas_supply": _("none, cylinders, generator, compressor"),
 }
 DAY_OF_MONTH = re.compile(r"\d{1,2}-[A-Z][a-z]{2}(?:-\d{2})?|[A-Z][a-z]{2}-\d{2}")
 ISO_MIDNIGHT = re.compile(r"\d{4}-\d{2}-\d{2} 00:00(?::00)?")
@@ -70,6 +82,21 @@ def known_word(field: str, typed: str) -> str:
     """The code for a word that leaves nothing open, else nothing."""
     code = _known_code(field, plain(typed), frozenset())
     return "" if code.startswith(ASK) else code
+
+
+@lru_cache(maxsize=4096)
+def tag_in_line(line: str) -> str:
+    """The system that a line above its rows names: “Installation 3 - Dry”, “System: DP-01”.
+
+    Nothing where the line does not say by a label, or by the kind beside it, that it names one.
+    """
+    label, sign, value = line.partition(":")
+    is_labelled = bool(sign) and match_heading(label).name == "tag"
+    parts = [part.strip() for part in BETWEEN.split(value if is_labelled else line)]
+    rest = [part for part in parts if part and not known_word("kind", part)]
+    if not rest or not (is_labelled or len(rest) == len(parts) - 1):
+        return ""
+    return (rest[0] if is_labelled else " - ".join(rest))[:60]
 
 
 class UnknownWord(CellError):
@@ -102,7 +129,10 @@ def read_word(
     if code and not code.startswith(ASK):
         return code
     if not text.strip():
-        raise CellError("nothing is written here", f"Write one of: {KNOWN[field]}.")
+        raise CellError(
+            gettext("nothing is written here"),
+            (gettext("Write one of: %(known)s.") % {"known": KNOWN[field]}),
+        )
     raise _unknown(field, text, code)
 
 
@@ -114,7 +144,8 @@ def chosen_code(field: str, answer: str, typed: str) -> str:
     code = _known_code(field, answer, frozenset())
     if not code or code.startswith(ASK):
         raise CellError(
-            f"“{answer}” was given for it, which is not known", f"Write one of: {KNOWN[field]}."
+            (gettext("“%(answer)s” was given for it, which is not known") % {"answer": answer}),
+            (gettext("Write one of: %(known)s.") % {"known": KNOWN[field]}),
         )
     return code
 
@@ -127,7 +158,7 @@ def _whole_code(field: str, text: str, languages: frozenset[str]) -> str:
     folded = fold(text)
     if folded in asks(field) and not _is_settled(field, folded, languages):
         return ASK + folded
-    meaning = words(field).get(folded)
+    meaning = words(field).get(folded) or in_any_order(field).get(any_order(folded))
     if meaning is None:
         return ""
     codes = meaning.in_languages(languages)
@@ -185,11 +216,19 @@ def _unknown(field: str, text: str, code: str) -> UnknownWord:
         labels = [LABELS[field].get(option, "") for option in ask.options]
         named = " or ".join(label.lower() for label in labels if label)
         wrong = ask.why[:1].lower() + ask.why[1:].rstrip(".")
-        right = f"Write {named}." if named else "Leave these rows out, or say what else they are."
+        right = (
+            gettext("Write %(named)s.") % {"named": named}
+            if named
+            else gettext("Leave these rows out, or say what else they are.")
+        )
         return UnknownWord(wrong, right, ask, code if code in asks(field) else "")
     near = nearest(field, text)
     ask = Ask("", (near,), near) if near else None
-    return UnknownWord("this word is not known", f"Write one of: {KNOWN[field]}.", ask)
+    return UnknownWord(
+        gettext("this word is not known"),
+        (gettext("Write one of: %(known)s.") % {"known": KNOWN[field]}),
+        ask,
+    )
 
 
 @lru_cache(maxsize=4096)
@@ -211,9 +250,14 @@ def nearest(field: str, text: str) -> str:
 def read_name(typed: str, *, limit: int) -> str:
     name = re.sub(r"\s+", " ", plain(typed)).strip()
     if not name:
-        raise CellError("nothing is written here", "Write the name this is known by.")
+        raise CellError(
+            gettext("nothing is written here"), gettext("Write the name this is known by.")
+        )
     if len(name) > limit:
-        raise CellError(f"it has {len(name)} characters", f"Write it in at most {limit}.")
+        raise CellError(
+            (gettext("it has %(count)s characters") % {"count": len(name)}),
+            (gettext("Write it in at most %(limit)s.") % {"limit": limit}),
+        )
     return name
 
 
@@ -224,8 +268,8 @@ def read_tag(typed: str, *, limit: int, chosen: Mapping[str, str]) -> str:
         return chosen_code("tag", answer, name)
     if typed[:1] == DAY or ISO_MIDNIGHT.fullmatch(name) or DAY_OF_MONTH.fullmatch(name):
         raise UnknownWord(
-            "a spreadsheet program made a date of this tag",
-            "Write the tag as it stands on the valve.",
+            gettext("a spreadsheet program made a date of this tag"),
+            gettext("Write the tag as it stands on the valve."),
             Ask("", (), ""),
         )
     return name.removesuffix(".0") if typed[:1] == NUMBER else name

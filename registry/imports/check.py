@@ -12,6 +12,8 @@ from datetime import date
 from functools import lru_cache, partial
 from typing import Any
 
+from django.utils.translation import gettext
+
 from registry.imports import cells, dates
 from registry.imports.amounts import MissingUnitError, Reading, is_confirmed, read_amount
 from registry.imports.answers import APART, Answers, word_key
@@ -24,12 +26,22 @@ from registry.imports.sizes import Size, read_size
 from registry.imports.sniff import Conventions
 from registry.imports.tally import Entry, Tally, question_key
 from registry.imports.text import plain
-from registry.imports.walls import is_ratio, no_wall, read_schedule, section, wall_within
+from registry.imports.vocabulary import european_pipe
+from registry.imports.walls import (
+    STEEL,
+    USUAL,
+    is_ratio,
+    no_wall,
+    read_schedule,
+    section,
+    wall_within,
+)
 from registry.models import PipeRun
 from registry.plausibility import judge, says
 from registry.plausibility.table import PRESSURE, RATED, WALL
 from registry.quantities import QuantityError, parse_quantity
 from registry.services.ledger import RecordError
+from registry.translation import _
 
 # Rated working pressures of sprinkler components, wide enough for high-rise parts: 8 to 35 bar.
 # Common practice, no source. Only used to see that a bare number fits one unit and no other.
@@ -40,16 +52,36 @@ REMEMBERED = 20_000  # different texts of one column
 # What one row is hardly ever longer than, in metres; common practice, no source. A row beyond is
 # asked about, not refused.
 DOUBTFUL_M = {"riser": 400.0, "feed_main": 3_000.0, "cross_main": 3_000.0, "branch_line": 20_000.0}
-SYSTEM_FIELDS = ("site", "building", "tag", "kind", "hazard", "gas_supply",
-                 "rated_pressure", "design_pressure")  # fmt: skip
-MAY_BE_EMPTY = {"building": "", "hazard": "unknown", "joint": "unknown", "gas_supply": "unknown",
-                "rated_pressure": None, "design_pressure": None, "wall": None,
-                "outside_diameter": None, "schedule": "", "row_key": "", "remarks": ""}  # fmt: skip
+SYSTEM_FIELDS = (
+    "site",
+    "building",
+    "tag",
+    "kind",
+    "hazard",
+    "gas_supply",
+    "rated_pressure",
+    "design_pressure",
+)
+MAY_BE_EMPTY = {
+    "building": "",
+    "hazard": "unknown",
+    "joint": "unknown",
+    "gas_supply": "unknown",
+    "rated_pressure": None,
+    "design_pressure": None,
+    "wall": None,
+    "outside_diameter": None,
+    "schedule": "",
+    "row_key": "",
+    "remarks": "",
+}
 
 
 SAY_THEMSELVES = (*WORDS, "site", "tag", "installed")  # what is right where they are empty
-EMPTY = {"nominal_size": "Write it like 1-1/4 or DN32.",
-         "length": "Write it like 41 ft or 12.5 m."}  # fmt: skip
+EMPTY = {
+    "nominal_size": _("Write it like 1-1/4 or DN32."),
+    "length": _("Write it like 41 ft or 12.5 m."),
+}
 
 
 @dataclass(slots=True)
@@ -103,8 +135,12 @@ class RowChecker:
         for name, entries in self.entries.items():
             for typed, entry in entries.items():
                 self.tally.add(name, typed, entry)
-        self.entries = {}
         return self.tally
+
+    def anew(self) -> "RowChecker":
+        """For the rows once more: what was read is remembered, and nothing is counted twice."""
+        self.tally = Tally()
+        return self
 
     def _first(
         self,
@@ -126,11 +162,15 @@ class RowChecker:
     def _read(self, name: str, typed: str, read: Callable[[str], Any]) -> Entry:
         was_empty = name != "remarks" and is_empty(typed) and not cells.is_known(name, typed)
         text = self.answers.blank.get(name, "") if was_empty else typed
+        if name == "schedule" and was_empty:  # which one depends on the material of the row
+            text = ""
         try:
             if not text and name in MAY_BE_EMPTY:
                 return Entry(MAY_BE_EMPTY[name])
             if not text and name not in SAY_THEMSELVES:
-                raise CellError("nothing is written here", EMPTY.get(name, "Write it."))
+                raise CellError(
+                    gettext("nothing is written here"), EMPTY.get(name, gettext("Write it."))
+                )
             return Entry(read(text))
         except LeftOut as reason:
             return Entry(None, left_out=str(reason))
@@ -160,9 +200,7 @@ class RowChecker:
             **{word: partial(self._word, word) for word in WORDS},
             "rated_pressure": self._rated_pressure,
             "design_pressure": partial(self._pressure, "design_pressure"),
-            "nominal_size": partial(
-                read_size, unit=self.conventions.size_unit, chosen=chosen
-            ),
+            "nominal_size": partial(read_size, unit=self.conventions.size_unit, chosen=chosen),
             "outside_diameter": self._diameter,
             "wall": self._wall,
             "length": self._length,
@@ -170,13 +208,13 @@ class RowChecker:
             "schedule": str.strip,
             "row_key": plain,
             "remarks": plain,
-        }  # fmt: skip
+        }
 
     def _tag(self, typed: str) -> str:
         if not typed:
             raise CellError(
-                "the row does not say which system it belongs to",
-                "Write the tag of the system, as in its other rows.",
+                gettext("the row does not say which system it belongs to"),
+                gettext("Write the tag of the system, as in its other rows."),
             )
         return cells.read_tag(typed, limit=60, chosen=self.answers.words)
 
@@ -197,10 +235,12 @@ class RowChecker:
             metres = read_amount(typed, self._reading("length", "length"))
         except MissingUnitError as error:
             shown = plain(typed)
-            error.right = f"Write {shown} m or {shown} ft."
+            error.right = gettext("Write %(shown)s m or %(shown)s ft.") % {"shown": shown}
             raise
         if metres <= 0:
-            raise CellError("a pipe run has a length", "Write it like 41 ft or 12.5 m.")
+            raise CellError(
+                gettext("a pipe run has a length"), gettext("Write it like 41 ft or 12.5 m.")
+            )
         return round(metres, 4)
 
     def _diameter(self, typed: str) -> float:
@@ -218,7 +258,10 @@ class RowChecker:
     def _pressure(self, column: str, typed: str) -> float:
         value = read_amount(typed, self._reading(column, "pressure"))
         if value <= 0:
-            raise CellError("it must be above zero gauge", "Write it like 175 psi or 12.1 bar.")
+            raise CellError(
+                gettext("it must be above zero gauge"),
+                gettext("Write it like 175 psi or 12.1 bar."),
+            )
         return value
 
     def _rated_pressure(self, typed: str) -> float:
@@ -231,7 +274,7 @@ class RowChecker:
         except MissingUnitError as error:
             fitting = _rated_readings(text)
             if len(fitting) != 1:
-                error.right = f"Write {text} psi or {text} bar."
+                error.right = gettext("Write %(text)s psi or %(text)s bar.") % {"text": text}
                 raise
             ((unit, value),) = fitting
             self.tally.bare_pressures[unit] += 1
@@ -252,25 +295,36 @@ class RowChecker:
         got["wall"] = got["wall"] or size.wall_mm or self._wall_elsewhere(row)
         wall = got["wall"]
         if not typed and not wall:
-            typed = self.answers.blank.get("schedule", "")
+            typed = self._usual_schedule(got["material"])
         try:
             schedule = _schedule(
-                typed, got["material"], size.nominal, _Words(self.answers.words),
+                typed,
+                got["material"],
+                size.nominal,
+                _Words(self.answers.words),
                 self.mapping.languages,
-            )  # fmt: skip
+            )
             made = section(got["material"], size, schedule, got["wall"])
         except LeftOut:
             return None
         except CellError as error:
-            problems.append(self._wall_problem(row, "schedule", error))
+            problems.append(self._wall_problem(row, "schedule", error, got["material"]))
             return None
         except RecordError as error:
             name, cell_error = no_wall(got["material"], schedule, bool(wall), error)
-            problems.append(self._wall_problem(row, name, cell_error))
+            problems.append(self._wall_problem(row, name, cell_error, got["material"]))
             return None
         if schedule == "10" and size.nominal in ("8", "10") and not wall:
             self.tally.light_wall_rows += 1
         return made
+
+    def _usual_schedule(self, material: str) -> str:
+        """What a person said of rows that name none, for this material or for all."""
+        of_all = self.answers.blank.get("schedule", "")
+        is_of_steel = of_all in european_pipe() or of_all == USUAL
+        if is_of_steel and material not in STEEL:
+            of_all = ""
+        return self.answers.blank.get(f"schedule:{material}", of_all)
 
     def _wall_elsewhere(self, row: SheetRow) -> float | None:
         for name in ("outside_diameter", "material", "schedule"):
@@ -280,14 +334,16 @@ class RowChecker:
                     return wall
         return None
 
-    def _wall_problem(self, row: SheetRow, name: str, error: CellError) -> Problem:
+    def _wall_problem(self, row: SheetRow, name: str, error: CellError, material: str) -> Problem:
         typed = self.mapping.cell(row.cells, name)
         question = error.question
         if isinstance(error, UnknownWord) and typed:
             question = f"word:{question_key(name, typed, error)}"
             self.tally.add_word(name, typed, error, row.name)
         elif question == "blank:schedule":
-            self.tally.blanks["schedule"] += 1
+            if self.answers.blank.get("schedule") and material not in STEEL:
+                question = f"blank:schedule:{material}"
+            self.tally.blanks[question.removeprefix("blank:")] += 1
         return CellError(error.wrong, error.right, question).at(self.mapping.label(name), typed)
 
     def _doubt_length(self, row: SheetRow, got: dict[str, Any], problems: list[Problem]) -> None:
@@ -298,7 +354,12 @@ class RowChecker:
         if is_confirmed("length", typed, self.answers.words):
             return
         role = PipeRun.Role(got["role"]).label.lower()
-        self._ask_whether_right(row, "length", f"no {role} is likely to be this long", problems)
+        self._ask_whether_right(
+            row,
+            "length",
+            gettext("no %(role)s is likely to be this long") % {"role": role},
+            problems,
+        )
 
     def _doubt_measures(self, row: SheetRow, got: dict[str, Any], problems: list[Problem]) -> None:
         """By the limits that forms and runs are held against."""
@@ -318,7 +379,7 @@ class RowChecker:
         self, row: SheetRow, name: str, wrong: str, problems: list[Problem]
     ) -> None:
         typed = self.mapping.cell(row.cells, name)
-        right = "Check the number and its unit; if it is right, say so."
+        right = gettext("Check the number and its unit; if it is right, say so.")
         error = UnknownWord(wrong, right, cells.Ask("", (typed,), ""))
         question = f"word:{word_key(name, typed)}"
         self.tally.add_word(name, typed, error, row.name)
@@ -330,16 +391,20 @@ class RowChecker:
             number=row.number,
             sheet=row.sheet,
             run=GivenRun(
-                role=got["role"], material=got["material"], length_m=got["length"],
-                joint=got["joint"], installed_on=installed.on,
-                installed_precision=installed.precision, **wall,
+                role=got["role"],
+                material=got["material"],
+                length_m=got["length"],
+                joint=got["joint"],
+                installed_on=installed.on,
+                installed_precision=installed.precision,
+                **wall,
             ),
             remark=got["remarks"],
             row_key=got["row_key"],
             rated_pressure_gauge_pa=got["rated_pressure"],
             design_pressure_gauge_pa=got["design_pressure"],
             **{name: got[name] for name in SYSTEM_FIELDS[:6]},
-        )  # fmt: skip
+        )
 
 
 class _Words(dict[str, str]):

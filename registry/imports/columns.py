@@ -5,8 +5,11 @@ from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from django.utils.translation import gettext
+
 from registry.imports.text import fold, plain
 from registry.imports.vocabulary import headings, is_mark, numbered
+from registry.translation import _
 
 
 @dataclass(frozen=True)
@@ -18,37 +21,44 @@ class Column:
 
 
 COLUMNS = (
-    Column("site", "Site", True, ("site name", "property")),
-    Column("building", "Building", False, ("bldg", "block")),
-    Column("tag", "System tag", True, ("system no", "riser no")),
-    Column("kind", "Type", True, ("system type", "wet/dry")),
-    Column("hazard", "Hazard", False, ("hazard class", "occupancy")),
-    Column("role", "Pipe role", True, ("pipe", "part")),
-    Column("material", "Material", True, ("pipe material", "finish")),
-    Column("schedule", "Schedule", False, ("sch", "wall class")),
-    Column("nominal_size", "Nominal size", True, ("size", "DN")),
-    Column("outside_diameter", "Outside diameter", False, ("OD",)),
-    Column("wall", "Wall", False, ("wall thickness",)),
-    Column("length", "Length", True, ("run length", "LF")),
-    Column("joint", "Joint", False, ("joint type",)),
-    Column("installed", "Installed", True, ("year installed", "date")),
-    Column("gas_supply", "Gas supply", False, ("nitrogen", "N2 supply")),
-    Column("rated_pressure", "Rated pressure", False, ("max working pressure", "PN")),
-    Column("design_pressure", "Design pressure", False, ()),
-    Column("remarks", "Remarks", False, ("notes", "comments")),
-    Column("row_key", "Row key", False, ()),
+    Column("site", _("Site"), True, ("site name", "property")),
+    Column("building", _("Building"), False, ("bldg", "block")),
+    Column("tag", _("System tag"), True, ("system no", "riser no")),
+    Column("kind", _("Type"), True, ("system type", "wet/dry")),
+    Column("hazard", _("Hazard"), False, ("hazard class", "occupancy")),
+    Column("role", _("Pipe role"), True, ("pipe", "part")),
+    Column("material", _("Material"), True, ("pipe material", "finish")),
+    Column("schedule", _("Schedule"), False, ("sch", "wall class")),
+    Column("nominal_size", _("Nominal size"), True, ("size", "DN")),
+    Column("outside_diameter", _("Outside diameter"), False, ("OD",)),
+    Column("wall", _("Wall"), False, ("wall thickness",)),
+    Column("length", _("Length"), True, ("run length", "LF")),
+    Column("length_unit", _("Unit of length"), False, ("unit", "UOM")),
+    Column("joint", _("Joint"), False, ("joint type",)),
+    Column("installed", _("Installed"), True, ("year installed", "date")),
+    Column("gas_supply", _("Gas supply"), False, ("nitrogen", "N2 supply")),
+    Column("rated_pressure", _("Rated pressure"), False, ("max working pressure", "PN")),
+    Column("design_pressure", _("Design pressure"), False, ()),
+    Column("remarks", _("Remarks"), False, ("notes", "comments")),
+    Column("row_key", _("Row key"), False, ()),
 )
 BY_NAME = {column.name: column for column in COLUMNS}
 LABELS = {column.name: column.label for column in COLUMNS}
 REQUIRED = tuple(column.name for column in COLUMNS if column.is_required)
 
+
+def in_words(name: str) -> str:
+    """The column as a sentence speaks of it."""
+    return gettext("day of installation") if name == "installed" else LABELS[name].lower()
+
+
 # Columns that registers have and the book does not: named, so that nobody looks for them.
 NOT_KEPT = {
-    "other_floor": "floor",
-    "other_volume": "volume",
-    "other_heads": "number of sprinklers",
-    "other_drawing": "drawing",
-    "other_last_inspection": "last inspection",
+    "other_floor": _("floor"),
+    "other_volume": _("volume"),
+    "other_heads": _("number of sprinklers"),
+    "other_drawing": _("drawing"),
+    "other_last_inspection": _("last inspection"),
 }
 
 PROBLEM, RIGHT, ROW_KEY = "Problem", "What would be right", "Row key"
@@ -196,7 +206,7 @@ def nearest_column(typed: str) -> str:
     for length in range(len(parts) - 1, 0, -1):
         for at in range(len(parts) - length, -1, -1):
             known = " ".join(parts[at : at + length])
-            meaning = headings().get(known) if len(known) > 2 else None
+            meaning = headings().get(known) if len(known) > 2 or known in METRIC_SIZES else None
             if meaning and len(meaning.codes) == 1:
                 return next(iter(meaning.codes))
     return ""

@@ -4,10 +4,13 @@ import re
 from dataclasses import dataclass
 from datetime import date, timedelta
 
+from django.utils.translation import gettext
+
 from registry.imports.problems import CellError
 from registry.imports.text import NUMBER, fold, plain
 from registry.imports.vocabulary import is_mark, mark_words, numbered
 from registry.models.systems import InstalledPrecision as Precision
+from registry.translation import _
 
 DMY, MDY = "dmy", "mdy"
 ORDERS = (DMY, MDY)
@@ -19,6 +22,7 @@ SERIALS = (10_000, 73_050)  # 1927 to 2099, counted in days from the end of 1899
 ISO = re.compile(r"(\d{4})[-/.](\d{1,2})[-/.](\d{1,2})(?:[T ]\d{2}:\d{2}(?::\d{2})?)?")
 COMPACT = re.compile(r"((?:19|20)\d{2})(\d{2})(\d{2})")
 YEAR = re.compile(r"(\d{4})(?:\.0)?")
+YEAR_LETTERS = re.compile(r"((?:18|19|20)\d{2}) ?[^\W\d]{1,2}\.?")  # a word for “year”, cut short
 PARTS = re.compile(r"(\d{1,2})([/.\- ])(\d{1,2})[/.\- ]'?(\d{4}|\d{2})\.?")
 YEAR_MONTH = re.compile(r"(\d{4})[-/.](\d{1,2})")
 MONTH_YEAR = re.compile(r"(\d{1,2})[-/.](\d{4})")
@@ -35,7 +39,7 @@ DECADE = re.compile(
 RANGE = re.compile(r"(\d{4}) ?(?:[-–/]|to|bis|a|à|and|&|u\.?|y|al) ?(\d{2}|\d{4})")
 WEEK = re.compile(r"(\d{4})-W(\d{1,2})|(?:kw|wk|week|v|uke|uge|vko|w) ?(\d{1,2})[ /](\d{4})")
 
-RIGHT = "Write it like 1998-05-26, or the year alone like 1998."
+RIGHT = _("Write it like 1998-05-26, or the year alone like 1998.")
 SEASONS = {"spring": 4, "summer": 7, "autumn": 10, "winter": 1}  # the quarter most of it is in
 
 
@@ -56,18 +60,18 @@ class AmbiguousDate(CellError):
 def read_date(typed: str, *, today: date, order: str | None = None) -> Installed:
     text = plain(typed).strip()
     if not text:
-        raise CellError("nothing is written here", RIGHT)
+        raise CellError(gettext("nothing is written here"), RIGHT)
     found = _read(text, order, today, is_number=typed[:1] == NUMBER)
     if found.on > today:
-        raise CellError("it lies in the future", RIGHT)
+        raise CellError(gettext("it lies in the future"), RIGHT)
     if found.on.year < FIRST_YEAR:
-        raise CellError("it is before there were sprinklers", RIGHT)
+        raise CellError(gettext("it is before there were sprinklers"), RIGHT)
     return found
 
 
 def _read(text: str, order: str | None, today: date, *, is_number: bool) -> Installed:
     if _is_placeholder(text):
-        raise CellError("it is what a spreadsheet shows for an empty date", RIGHT)
+        raise CellError(gettext("it is what a spreadsheet shows for an empty date"), RIGHT)
     if match := YEAR.fullmatch(text):
         return Installed(_day(int(match[1]), 1, 1), Precision.YEAR)
     if match := ISO.fullmatch(text) or COMPACT.fullmatch(text):
@@ -80,7 +84,9 @@ def _read(text: str, order: str | None, today: date, *, is_number: bool) -> Inst
         return _as(_read(about, order, today, is_number=is_number), Precision.ABOUT)
     if before := _without(text, "before"):
         return _as(_read(before, order, today, is_number=is_number), Precision.BEFORE)
-    raise CellError("it is not a date", RIGHT)
+    if (match := YEAR_LETTERS.fullmatch(text)) and int(match[1]) <= today.year:
+        return Installed(_day(int(match[1]), 1, 1), Precision.YEAR, "", "letters")
+    raise CellError(gettext("it is not a date"), RIGHT)
 
 
 def _is_placeholder(text: str) -> bool:
@@ -110,8 +116,11 @@ def _ordered(match: re.Match[str], order: str | None, today: date) -> Installed:
         return Installed(_day(year, first, second), Precision.DAY, "", note)
     if order is None:
         raise AmbiguousDate(
-            f"it has two readings: {_words(year, second, first)} or {_words(year, first, second)}",
-            f"Say which order this file uses, or w{RIGHT[1:]}",
+            (
+                gettext("it has two readings: %(words)s or %(words_2)s")
+                % {"words": _words(year, second, first), "words_2": _words(year, first, second)}
+            ),
+            gettext("Say which order this file uses, or write the day like 1998-05-26."),
         )
     day, month = (first, second) if order == DMY else (second, first)
     return Installed(_day(year, month, day), Precision.DAY, "", note)
@@ -200,13 +209,13 @@ def _day(year: int, month: int, day: int) -> date:
     try:
         return date(year, month, day)
     except ValueError:
-        raise CellError("there is no such day", RIGHT) from None
+        raise CellError(gettext("there is no such day"), RIGHT) from None
 
 
 def _month(word: str) -> int:
     month = _month_number(word)
     if not month:
-        raise CellError(f"“{word}” is not a month", RIGHT)
+        raise CellError((gettext("“%(word)s” is not a month") % {"word": word}), RIGHT)
     return month
 
 

@@ -13,6 +13,7 @@ from django.core.files import File
 from django.core.files.uploadedfile import UploadedFile
 from django.db.models import F, Q
 from django.utils import timezone
+from django.utils.translation import gettext
 
 from registry.imports.answers import Answers
 from registry.imports.load import run_import
@@ -23,6 +24,7 @@ from registry.imports.shapes import remember, remembered
 from registry.imports.table import open_table
 from registry.jobs import ask
 from registry.models import ImportBatch, Organisation, User
+from registry.translation import _
 
 ADVANCE = "registry.import"
 
@@ -126,13 +128,14 @@ def advance(pk: int, *, is_alone: bool = False) -> None:
         _end(batch, done, outcome=outcome.to_json(), rows_total=outcome.rows)
 
 
-UNEXPECTED = (
-    "The import stopped on a fault of this program. What was loaded before it is whole; reading "
-    "the file again shows what is left."
+UNEXPECTED = _(
+    "The import stopped on a fault of this program. What was loaded before "
+    "it is whole; reading the file again shows what is left."
 )
-GIVEN_UP = (
-    "The import was tried three times and is given up. What was loaded before is whole; a smaller "
-    "file, or the same one in parts, may go through."
+GIVEN_UP = _(
+    "The import was tried three times and is given up. What was loaded "
+    "before is whole; a smaller file, or the same one in parts, may go "
+    "through."
 )
 
 
@@ -194,7 +197,9 @@ def _loader(batch: ImportBatch) -> User:
     """Who asked for the loading, if they still may: the job may run long after the click."""
     user = batch.loaded_by
     if user is None or not ImportBatch.objects.manageable_by(user).filter(pk=batch.pk).exists():
-        raise ImportFileError(f"{user} no longer manages {batch.owner}.")
+        raise ImportFileError(
+            gettext("%(user)s no longer manages %(owner)s.") % {"user": user, "owner": batch.owner}
+        )
     return user
 
 

@@ -34,7 +34,7 @@ class Verdict:
 
 
 def checked_chunks(survey: Survey) -> Iterator[list[Checked]]:
-    checker = survey.checker()
+    checker = survey.checker.anew()
     rows = survey.table.rows()
     while chunk := list(islice(rows, CHUNK)):
         yield [checker.check(row) for row in chunk]

@@ -4,6 +4,8 @@ from collections.abc import Iterable
 from dataclasses import dataclass, field
 from datetime import datetime
 
+from django.utils.translation import gettext
+
 from registry.imports.parsed import GivenRun, ParsedRow
 from registry.imports.problems import Problem
 from registry.imports.reading import SheetRow
@@ -70,9 +72,14 @@ def disagreements(
         found.append(("kind", system.get_kind_display()))
     if UNKNOWN not in (facts["hazard"], system.hazard) and facts["hazard"] != system.hazard:
         found.append(("hazard", system.get_hazard_display()))
-    right = "Write that here, or correct the system in the register."
+    right = gettext("Write that here, or correct the system in the register.")
     problems = [
-        mapping.problem(row.cells, name, f"the register has {system.tag} as {held}", right)
+        mapping.problem(
+            row.cells,
+            name,
+            (gettext("the register has %(tag)s as %(held)s") % {"tag": system.tag, "held": held}),
+            right,
+        )
         for name, held in found
     ]
     try:
@@ -86,10 +93,18 @@ def disagreements(
 def resembles(row: ParsedRow, known: KnownSystem) -> Problem:
     role = PipeRun.Role(row.run.role).label.lower()
     return Problem(
-        "Row", "",
-        f"the register has a {role} of size {row.run.nominal_size} in {known.system.tag} already, "
-        "with another length, wall or date",
-        "If it is the same pipe, correct it in the register; if it is further pipe, import again "
-        "and say so.",
+        gettext("Row"),
+        "",
+        (
+            gettext(
+                "the register has a %(role)s of size %(nominal_size)s in %(tag)s "
+                "already, with another length, wall or date"
+            )
+            % {"role": role, "nominal_size": row.run.nominal_size, "tag": known.system.tag}
+        ),
+        gettext(
+            "If it is the same pipe, correct it in the register; if it is further "
+            "pipe, import again and say so."
+        ),
         "similar",
-    )  # fmt: skip
+    )

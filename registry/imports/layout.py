@@ -1,19 +1,24 @@
 """Where the table of a register begins, on which sheets, and what its columns are called."""
 
 from collections import Counter
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from itertools import islice
+
+from django.utils.translation import gettext
 
 from registry.imports.columns import REQUIRED, is_unit_line, match_heading
 from registry.imports.problems import ImportFileError
 from registry.imports.reading import Book, Sheet, SheetRow
+from registry.imports.several.beside import Beside, names_of, read_beside
+from registry.imports.several.cobie import handover_sheet
 from registry.imports.text import fold, plain
 
 LOOKED_AT = 60  # rows at the top of a sheet among which the headings are sought
 KNOWN_ENOUGH = 3  # headings that must be known for a row to be taken for the headings
 SHEET_NAME, LINE_ABOVE = "(name of the sheet)", "(line above the rows)"
-MADE_UP = (SHEET_NAME, LINE_ABOVE)  # columns that stand in no cell of their own
+TAG_ABOVE = "(system in the line above the rows)"
+MADE_UP = (SHEET_NAME, LINE_ABOVE, TAG_ABOVE)  # columns that stand in no cell of their own
 
 
 @dataclass(frozen=True)
@@ -52,6 +57,7 @@ class Layout:
     units: list[str]
     titles: list[str] = field(default_factory=list)  # what stands above the headings
     others: list[tuple[str, int]] = field(default_factory=list)  # sheets left aside, known headings
+    beside: Beside | None = None  # the sheet of the systems, joined by their tags
 
     @property
     def header_row(self) -> int:
@@ -62,32 +68,110 @@ class Layout:
         return [part.sheet.name for part in self.parts]
 
 
-def find_layout(book: Book, *, sheet: str | None, header_row: int | None) -> Layout:
-    """The sheet that knows most headings, and every other sheet with the same headings."""
+def find_layout(
+    book: Book,
+    *,
+    sheet: str | None,
+    header_row: int | None,
+    columns: Mapping[str, str] | None = None,
+) -> Layout:
+    """The sheet that knows most headings, and every other sheet with the same headings.
+
+    `columns` are those that a person named: of them the tag is needed here, to join a sheet.
+    """
     found = [(one, find_headings(head_of(one), header_row)) for one in _wanted(book, sheet)]
     tables = [(one, headings) for one, headings in found if headings]
+    if not sheet and (handover := _handover(book, tables)):
+        tables.append(handover)
     if not tables:
         raise ImportFileError(
-            "The file holds no table. Bring a sheet with a row that names the columns and one row "
-            "for each run of pipe."
+            gettext(
+                "The file holds no table. Bring a sheet with a row that names the "
+                "columns and one row for each run of pipe."
+            )
         )
-    first, main = max(tables, key=lambda table: table[1].known)
+    first, main = max(tables, key=lambda table: _worth(table[1]))
     parts = []
     for one, headings in tables:
         if one is first or sheet is None or sheet == "*":
             order = _order(headings, main)
             if one is first or order is not None:
                 parts.append(Part(one, headings, None if one is first else order))
-    used = {id(part.sheet) for part in parts}
+    parts.sort(key=lambda part: book.sheets.index(part.sheet) if part.sheet in book.sheets else 0)
+    beside = _beside(book, first, main, parts, columns or {})
+    used = {part.sheet.name for part in parts} | ({beside.sheet} if beside else set())
     others = [
         (one.name, headings.known if headings else 0)
         for one, headings in found
-        if id(one) not in used
+        if one.name not in used and parts[0].sheet in book.sheets
     ]
-    parts.sort(key=lambda part: book.sheets.index(part.sheet))
-    titles = [text for row in head_of(first) if row.number < main.row for text in texts_of(row)]
-    texts = [*main.texts, *MADE_UP]
-    return Layout(parts, texts, [*main.units, "", ""], titles, others)
+    own, units = (beside.headings, beside.units) if beside else ([], [])
+    texts = [*main.texts, *own, *MADE_UP]
+    units = [*main.units, *units, *("" for _ in MADE_UP)]
+    return Layout(parts, texts, units, _titles(parts), others, beside)
+
+
+def _worth(headings: Headings) -> int:
+    """A row of a register is a run of pipe, and has a length."""
+    names = {name for text in headings.texts for name in match_heading(text).columns[:1]}
+    return headings.known + 3 * ("length" in names)
+
+
+def _handover(
+    book: Book, tables: Sequence[tuple[Sheet, Headings]]
+) -> tuple[Sheet, Headings] | None:
+    """Handover sheets put together, unless another sheet is the register as much as they are."""
+    one = handover_sheet(book)
+    headings = find_headings(head_of(one), 1) if one else None
+    if one is None or headings is None:
+        return None
+    best = max((_worth(other) for _, other in tables), default=0)
+    return (one, headings) if _worth(headings) > best else None
+
+
+def _beside(
+    book: Book, first: Sheet, main: Headings, parts: Sequence[Part], columns: Mapping[str, str]
+) -> Beside | None:
+    """The sheet that says most of the systems that the sheet of pipe leaves open."""
+    named = names_of(main.texts)
+    chosen = [fold(heading) for heading, name in columns.items() if name == "tag"]
+    at = main.shape.index(chosen[0]) if chosen and chosen[0] in main.shape else named.get("tag")
+    if at is None or "length" not in named or first not in book.sheets:
+        return None
+    found = []
+    for one in book.sheets:
+        if all(one is not part.sheet for part in parts):
+            headings = find_headings(head_of(one), None)
+            if headings and headings.known >= KNOWN_ENOUGH:
+                found.append(
+                    read_beside(
+                        one, first=headings.row + headings.lines, texts=headings.texts,
+                        units=headings.units, main=main.texts, tag_at=at,
+                    )
+                )  # fmt: skip
+    whole = [one for one in found if one is not None]
+    return max(whole, key=lambda one: len(one.headings), default=None)
+
+
+def _titles(parts: Sequence[Part]) -> list[str]:
+    """What stands above the headings, on each sheet alike; a label is joined to what it labels."""
+    above = [
+        [text for row in head_of(part.sheet) if row.number < part.headings.row
+         for text in _labelled(texts_of(row))]
+        for part in parts
+    ]  # fmt: skip
+    return [text for text in above[0] if all(text in other for other in above[1:])]
+
+
+def _labelled(texts: Sequence[str]) -> list[str]:
+    """“Site:” and “North Quay” in the cell beside it say one thing."""
+    joined: list[str] = []
+    for text in texts:
+        if joined and joined[-1].endswith(":"):
+            joined[-1] = f"{joined[-1]} {text}"
+        else:
+            joined.append(text)
+    return joined
 
 
 def _wanted(book: Book, sheet: str | None) -> list[Sheet]:
@@ -96,7 +180,10 @@ def _wanted(book: Book, sheet: str | None) -> list[Sheet]:
     chosen = book.sheet(sheet)
     if chosen is None:
         names = ", ".join(f"“{one.name}”" for one in book.sheets)
-        raise ImportFileError(f"No sheet is called “{sheet}”. The file has {names}.")
+        raise ImportFileError(
+            gettext("No sheet is called “%(sheet)s”. The file has %(names)s.")
+            % {"sheet": sheet, "names": names}
+        )
     return [chosen]
 
 

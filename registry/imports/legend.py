@@ -4,6 +4,8 @@ from collections.abc import Iterator
 from dataclasses import replace
 from itertools import islice
 
+from django.utils.translation import gettext
+
 from registry.imports.answers import Answers, word_key
 from registry.imports.cells import LABELS, known_word
 from registry.imports.layout import Layout, texts_of
@@ -28,7 +30,10 @@ def with_legend(answers: Answers, book: Book, layout: Layout) -> tuple[Answers, 
             words[word_key(field, code)] = meaning
             label = LABELS[field][meaning]
             said.append(f"“{code}” is {label if label.isupper() else label.lower()}")
-        found.append(f"The sheet “{name}” says what codes mean: {', '.join(said)}.")
+        found.append(
+            gettext("The sheet “%(name)s” says what codes mean: %(listed)s.")
+            % {"name": name, "listed": ", ".join(said)}
+        )
     return replace(answers, words=words | answers.words), found
 
 

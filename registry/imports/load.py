@@ -17,11 +17,15 @@ from registry.imports.known import KnownRegister
 from registry.imports.layout import MADE_UP
 from registry.imports.legend import with_legend
 from registry.imports.outcome import Count, ImportOutcome
+from registry.imports.said import file_title, with_said
 from registry.imports.survey import Survey, survey_table
 from registry.imports.table import Table, open_table
 from registry.imports.text import harmless, plain
 from registry.imports.write import Writer
 from registry.models import Organisation, User
+from registry.services.collecting import rare_collections
+
+COLLECTED = 50_000  # objects made before the youngest are looked through: some rows of a chunk
 
 
 def run_import(
@@ -41,16 +45,19 @@ def run_import(
     Every chunk is one transaction. A run that was cut short can be repeated with the same `now`:
     what is in the register already is recognised and left alone. `on_rows` hears of each row twice.
     """
-    with open_table(path, answers) as table:
+    with open_table(path, answers) as table, rare_collections(COLLECTED):
         answers, told = with_legend(answers, table.book, table.layout)
         table.notices += told
+        answers, told = with_said(answers, table.layout, table.mapping)
+        table.notices += told
+        source = source or Path(path).name
+        table.name = file_title(source)
         step = (lambda: on_rows(1)) if on_rows else None
         survey = survey_table(
             table, answers=answers, today=now.date(), on_row=step, on_count=on_count
         )
         known = KnownRegister(owner, now)
         writer = None
-        source = source or Path(path).name
         if owner and recorded_by:
             writer = Writer(
                 survey=survey, known=known, owner=owner, recorded_by=recorded_by, now=now,
@@ -90,6 +97,7 @@ class _Run:
                 on_rows(len(chunk))
         if self.writer:
             self.left.store(self.known, self.writer.recorded_by, self.writer.now)
+            self.writer.end(self.count.sites)
         return self.count.finish()
 
 

@@ -4,9 +4,11 @@ from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 
+from django.utils.translation import gettext
+
 from registry.imports.amounts import is_unit
 from registry.imports.answers import NOT_KEPT, Answers
-from registry.imports.cells import WORDS, is_empty
+from registry.imports.cells import WORDS
 from registry.imports.columns import (
     BRACKETED,
     BY_NAME,
@@ -16,6 +18,7 @@ from registry.imports.columns import (
     TRAILING,
     UNIT_DIMENSIONS,
     Match,
+    in_words,
     likely_languages,
     match_heading,
     nearest_column,
@@ -25,8 +28,15 @@ from registry.imports.columns import (
 from registry.imports.columns import (
     NOT_KEPT as NOT_HELD,
 )
+from registry.imports.doubts import (
+    doubt_tags,
+    filled,
+    size_by_diameter,
+    swap_for_words,
+    units_apart,
+)
 from registry.imports.fits import OF_WORDS, share_that_fits
-from registry.imports.layout import LINE_ABOVE, MADE_UP, SHEET_NAME, Layout
+from registry.imports.layout import LINE_ABOVE, MADE_UP, SHEET_NAME, TAG_ABOVE, Layout
 from registry.imports.problems import ImportFileError, Problem
 from registry.imports.reading import SheetRow
 from registry.imports.sizes import DN
@@ -87,7 +97,7 @@ class Mapping:
     def real(self) -> list[Field]:
         """The columns that stand in the file, without those this program added to it."""
         return [one for one in self.fields
-                if one.key not in (SHEET_NAME, LINE_ABOVE) and one.how != "ours"]  # fmt: skip
+                if one.key not in MADE_UP and one.how != "ours"]  # fmt: skip
 
     def typed_cells(self, cells: Sequence[str]) -> list[str]:
         return [plain(cells[one.at]) if one.at < len(cells) else "" for one in self.real]
@@ -95,19 +105,22 @@ class Mapping:
 
 def map_columns(layout: Layout, sample: Sequence[SheetRow], answers: Answers) -> Mapping:
     fields = _fields(layout, sample)
-    matches = [match_heading(one.key if one.key not in (SHEET_NAME, LINE_ABOVE) else "")
-               for one in fields]  # fmt: skip
+    matches = [match_heading(one.key if one.key not in MADE_UP else "") for one in fields]
     languages = likely_languages([match for match in matches if len(match.columns) == 1])
-    matches = _lengths_by_unit(fields, matches)
     _apply_answers(fields, answers)
+    matches = _lengths_by_unit(fields, units_apart(fields, matches, sample))
     for one, match in zip(fields, matches, strict=True):
         _note_unit(one, match, layout.units[one.at], answers)
     taken = {one.name for one in fields if one.name}
     _apply_certain(fields, matches, taken)
     _apply_doubtful(fields, matches, taken, sample)
+    swap_for_words(fields, taken, sample)
+    doubt_tags(fields, taken, sample)
     _apply_made_up(fields, layout, taken)
     _propose_by_content(fields, taken, sample)
     _take_what_fits(fields, taken, sample)
+    _take_block_lines(fields, taken, sample)
+    size_by_diameter(fields, taken)
     return Mapping(fields, languages)
 
 
@@ -144,10 +157,14 @@ def _apply_answers(fields: list[Field], answers: Answers) -> None:
         one = by_key.get(fold(heading))
         if one is None:
             known = ", ".join(f"“{one.key}”" for one in fields if one.examples)
-            raise ImportFileError(f"No column is called “{heading}”. The file has {known}.")
+            raise ImportFileError(
+                gettext("No column is called “%(heading)s”. The file has %(known)s.")
+                % {"heading": heading, "known": known}
+            )
         if name and name not in BY_NAME:
             raise ImportFileError(
-                f"“{name}” is no column of the book. Those are {', '.join(BY_NAME)}."
+                gettext("“%(name)s” is no column of the book. Those are %(listed)s.")
+                % {"name": name, "listed": ", ".join(BY_NAME)}
             )
         one.name, one.how = name, "chosen"
 
@@ -195,7 +212,10 @@ def _apply_certain(fields: list[Field], matches: Sequence[Match], taken: set[str
         if len(claiming) > 1:
             others = ", ".join(f"“{one.key}”" for one in claiming[1:])
             claiming[0].how = "taken"
-            claiming[0].why = f"{others} could name the {LABELS[name].lower()} too"
+            claiming[0].why = gettext("%(others)s could name the %(label)s too") % {
+                "others": others,
+                "label": in_words(name),
+            }
             for one in claiming[1:]:
                 one.may_be = (name,)
 
@@ -218,20 +238,16 @@ def _apply_doubtful(
             one.how = "not held"
         elif len(left) == 1 and left != list(match.columns):
             one.name, one.how = left[0], "taken"
-            one.why = "its other meaning has a column of its own"
+            one.why = gettext("its other meaning has a column of its own")
             taken.add(one.name)
         else:
             one.how, one.may_be = "asked", tuple(held)
             one.proposed = max(held, key=lambda name: _share(sample, one.at, name), default="")
 
 
-def _filled(sample: Sequence[SheetRow], at: int) -> list[str]:
-    return [row.cells[at] for row in sample if at < len(row.cells) and not is_empty(row.cells[at])]
-
-
 def _share(sample: Sequence[SheetRow], at: int, name: str) -> float:
     """How much of a column are words of this field; names are what no field knows."""
-    texts = _filled(sample, at)
+    texts = filled(sample, at)
     if not texts:
         return 0.0
     if name in (*WORDS, "schedule"):
@@ -244,7 +260,9 @@ def _apply_made_up(fields: list[Field], layout: Layout, taken: set[str]) -> None
     sheet = next(one for one in fields if one.key == SHEET_NAME)
     if len(layout.parts) > 1 and sheet.how == "unknown" and "building" not in taken:
         sheet.name, sheet.how = "building", "taken"
-        sheet.why = f"{len(layout.parts)} sheets have the same columns, and none names the building"
+        sheet.why = gettext(
+            "%(count)s sheets have the same columns, and none names the building"
+        ) % {"count": len(layout.parts)}
         taken.add("building")
 
 
@@ -254,13 +272,19 @@ def _propose_by_content(fields: list[Field], taken: set[str], sample: Sequence[S
     for one in free:
         near = nearest_column(one.key)
         if near and near not in taken and near not in NOT_HELD:
-            one.proposed, one.why = near, f"its heading holds a word for {LABELS[near].lower()}"
+            one.proposed, one.why = (
+                near,
+                (gettext("its heading holds a word for %(label)s") % {"label": in_words(near)}),
+            )
     for name in ("kind", "role", "material", "schedule", "joint"):
         if name in taken or not free:
             continue
         best = max(free, key=lambda one: _share(sample, one.at, name))
         if _share(sample, best.at, name) >= 0.5 and not best.proposed:
-            best.proposed, best.why = name, f"its cells hold words of {LABELS[name].lower()}"
+            best.proposed, best.why = (
+                name,
+                (gettext("its cells hold words of %(label)s") % {"label": in_words(name)}),
+            )
 
 
 FITS = 0.75  # of the cells; a few of a column are always wrong
@@ -282,13 +306,27 @@ def _take_what_fits(fields: list[Field], taken: set[str], sample: Sequence[Sheet
             and one.examples
             and (one.key not in MADE_UP or (name == "kind" and one.key == LINE_ABOVE))
             and (name in (*OF_WORDS, "length") or one.proposed == name)
-            and share_that_fits(name, _filled(sample, one.at)) >= FITS
+            and share_that_fits(name, filled(sample, one.at)) >= FITS
         ]
         if len(fitting) == 1:
             one = fitting[0]
             one.name, one.how, one.proposed = name, "taken", ""
-            one.why = f"no heading names the {LABELS[name].lower()}, and these cells hold it"
+            one.why = gettext("no heading names the %(label)s, and these cells hold it") % {
+                "label": in_words(name)
+            }
             taken.add(name)
+
+
+def _take_block_lines(fields: list[Field], taken: set[str], sample: Sequence[SheetRow]) -> None:
+    """A report has the system in a line above its pipe: taken where no column has the tag, and
+    every block says it."""
+    one = next(one for one in fields if one.key == TAG_ABOVE)
+    cells = filled(sample, one.at)
+    if "tag" in taken or one.how != "unknown" or len(cells) < len(sample) or len(set(cells)) < 2:
+        return
+    one.name, one.how = "tag", "taken"
+    one.why = gettext("no heading names the system, and the line above each block of rows does")
+    taken.add("tag")
 
 
 __all__ = ["NOT_KEPT", "Field", "Mapping", "map_columns"]

@@ -2,45 +2,78 @@
 
 from collections import Counter
 
-from registry.imports.columns import LABELS
+from django.utils.translation import gettext
+
+from registry.imports.columns import in_words
 from registry.imports.numerals import COMMA, POINT
 from registry.imports.problems import counted
 from registry.imports.survey import Survey
+from registry.translation import _
 
 OTHER = {COMMA: "point", POINT: "comma"}
 DATE_NOTES = {
-    "century": "years of two digits were read as the last year that ended so",
-    "serial": "numbers were read as a spreadsheet program's number of a day",
-    "span": "spans of years were read as about their first year",
+    "century": _("years of two digits were read as the last year that ended so"),
+    "serial": _("numbers were read as a spreadsheet program's number of a day"),
+    "letters": _("letters behind a year were passed over"),
+    "span": _("spans of years were read as about their first year"),
 }
 
 
 def notices(survey: Survey) -> list[str]:
     return [
-        *survey.table.notices, *_sheets(survey), *_columns(survey), *_passed(survey),
-        *_numbers(survey), *_dates(survey), *_rest(survey),
-    ]  # fmt: skip
+        *survey.table.notices,
+        *_sheets(survey),
+        *_columns(survey),
+        *_passed(survey),
+        *_numbers(survey),
+        *_dates(survey),
+        *_rest(survey),
+    ]
 
 
 def _sheets(survey: Survey) -> list[str]:
     layout, found = survey.table.layout, []
     if len(layout.parts) > 1:
-        found.append(f"{len(layout.parts)} sheets with the same columns were read as one.")
+        found.append(
+            gettext("%(count)s sheets with the same columns were read as one.")
+            % {"count": len(layout.parts)}
+        )
     if layout.others:
         names = ", ".join(f"“{name}”" for name, _ in layout.others)
-        found.append(f"Not read: the sheets {names}." if len(layout.others) > 1
-                     else f"Not read: the sheet {names}.")  # fmt: skip
+        found.append(
+            (gettext("Not read: the sheets %(names)s.") % {"names": names})
+            if len(layout.others) > 1
+            else (gettext("Not read: the sheet %(names)s.") % {"names": names})
+        )
+    if beside := layout.beside:
+        names = ", ".join(f"“{heading}”" for heading in beside.headings)
+        found.append(
+            gettext("The sheet “%(sheet)s” was joined by “%(by)s”: it says %(names)s.")
+            % {"sheet": beside.sheet, "by": beside.by, "names": names}
+        )
+        if beside.doubled:
+            tags = ", ".join(f"“{tag}”" for tag in beside.doubled)
+            found.append(
+                gettext("It says two things of %(tags)s, and was not used for these.")
+                % {"tags": tags}
+            )
     if layout.parts[0].headings.row > 1:
-        found.append(f"Row {layout.header_row} was taken for the headings.")
+        found.append(
+            gettext("Row %(header_row)s was taken for the headings.")
+            % {"header_row": layout.header_row}
+        )
     if layout.parts[0].headings.lines > 1:
-        found.append("The headings were read from two lines.")
+        found.append(gettext("The headings were read from two lines."))
     return found
 
 
 def _columns(survey: Survey) -> list[str]:
     fields = survey.mapping.real
     found = [
-        f"“{one.key}” was read as {LABELS[one.name].lower()}: {one.why}."
+        (
+            gettext("“%(key)s” was read as %(label)s: %(why)s.")
+            % {"key": one.key, "label": in_words(one.name), "why": one.why}
+        )
         for one in survey.mapping.fields
         if one.how == "taken" and one.name
     ]
@@ -48,22 +81,39 @@ def _columns(survey: Survey) -> list[str]:
         f"“{one.key}”" for one in fields if not one.name and one.how != "asked" and one.examples
     ]
     if aside:
-        found.append(f"These columns were not read: {', '.join(aside)}.")
+        found.append(
+            gettext("These columns were not read: %(listed)s.") % {"listed": ", ".join(aside)}
+        )
     return found
 
 
 def _passed(survey: Survey) -> list[str]:
     passed, found = survey.passed, []
-    words = {"total": "for totals", "line": "for lines of text", "heading": "for repeated headings"}
+    words = {
+        "total": gettext("%(rows)s passed over, taken for totals: %(examples)s."),
+        "line": gettext("%(rows)s passed over, taken for lines of text: %(examples)s."),
+        "heading": gettext("%(rows)s passed over, taken for repeated headings: %(examples)s."),
+    }
     for sort, count in passed.counts.items():
         examples = ", ".join(passed.examples[sort])
-        found.append(f"{counted(count, 'row')} passed over, taken {words[sort]}: {examples}.")
+        found.append(words[sort] % {"rows": counted(count, "row"), "examples": examples})
     if passed.dittos:
-        found.append(f"{counted(passed.dittos, 'ditto mark')} repeat the cell above.")
+        found.append(
+            gettext("%(counted)s repeat the cell above.")
+            % {"counted": counted(passed.dittos, "ditto mark")}
+        )
     if passed.repeated:
-        found.append(f"{counted(passed.repeated, 'empty cell')} repeat the cell above.")
-    found += [f"{counted(count, 'row')} left out as you said: {word}."
-              for word, count in survey.left_out.items()]  # fmt: skip
+        found.append(
+            gettext("%(counted)s repeat the cell above.")
+            % {"counted": counted(passed.repeated, "empty cell")}
+        )
+    found += [
+        (
+            gettext("%(counted)s left out as you said: %(word)s.")
+            % {"counted": counted(count, "row"), "word": word}
+        )
+        for word, count in survey.left_out.items()
+    ]
     return found
 
 
@@ -72,30 +122,49 @@ def _numbers(survey: Survey) -> list[str]:
     form = conventions.decimal
     if form and conventions.has_open_numbers and not survey.answers.decimal:
         found.append(
-            f"The {form} was taken for the decimal sign, and the {OTHER[form]} for the sign of "
-            f"thousands: {conventions.proof[form]} can only be read so."
+            gettext(
+                "The %(form)s was taken for the decimal sign, and the %(other)s for the "
+                "sign of thousands: %(proof)s can only be read so."
+            )
+            % {"form": form, "other": OTHER[form], "proof": conventions.proof[form]}
         )
     if conventions.size_reason:
-        found.append(f"Sizes without a unit were read as DN: {conventions.size_reason}.")
+        found.append(
+            gettext("Sizes without a unit were read as DN: %(size_reason)s.")
+            % {"size_reason": conventions.size_reason}
+        )
     for unit, count in survey.tally.bare_pressures.items():
         found.append(
-            f"{counted(count, 'rated pressure')} without a unit read as {unit}: in no other unit "
-            "would the number rate a sprinkler component."
+            gettext(
+                "%(counted)s without a unit read as %(unit)s: in no other unit would the "
+                "number rate a sprinkler component."
+            )
+            % {"counted": counted(count, "rated pressure"), "unit": unit}
         )
     return found
 
 
 def _dates(survey: Survey) -> list[str]:
-    return [f"Dates, {counted(count, 'row')}: {DATE_NOTES[note]}."
-            for note, count in survey.tally.date_notes.items()]  # fmt: skip
+    return [
+        gettext("Dates of %(rows)s: %(note)s.")
+        % {"rows": counted(count, "row"), "note": DATE_NOTES[note]}
+        for note, count in survey.tally.date_notes.items()
+    ]
 
 
 def _rest(survey: Survey) -> list[str]:
     tally, found = survey.tally, []
     if tally.light_wall_rows:
         found.append(
-            f"Schedule 10 in size 8 or 10: {counted(tally.light_wall_rows, 'row')}. Sprinkler pipe "
-            "of these sizes is often light-wall, 0.188 in: if so, write schedule “light”."
+            gettext(
+                "Schedule 10 in size 8 or 10: %(counted)s. Sprinkler pipe of these sizes "
+                "is often light-wall, 0.188 in: if so, write schedule “light”."
+            )
+            % {"counted": counted(tally.light_wall_rows, "row")}
         )
     summed = Counter(notice for plan in survey.plans.values() for notice in plan.notices)
-    return found + [f"In {counted(count, 'system')} {notice}." for notice, count in summed.items()]
+    return found + [
+        gettext("In %(systems)s %(notice)s.")
+        % {"systems": counted(count, "system"), "notice": notice}
+        for notice, count in summed.items()
+    ]

@@ -1,7 +1,11 @@
 """What would become of a file, added up for a page and for a command."""
 
+import json
 from dataclasses import asdict, dataclass, field
 from typing import Any
+
+from django.core.serializers.json import DjangoJSONEncoder
+from django.utils.translation import gettext
 
 from registry.imports.answers import Question
 from registry.imports.cells import LABELS as WORD_LABELS
@@ -63,7 +67,9 @@ class ImportOutcome:
     peek: list[dict[str, Any]] = field(default_factory=list)
 
     def to_json(self) -> dict[str, Any]:
-        return asdict(self)
+        """Plain texts: what is stored is not translated again."""
+        plain: dict[str, Any] = json.loads(json.dumps(asdict(self), cls=DjangoJSONEncoder))
+        return plain
 
 
 class Count:
@@ -93,7 +99,7 @@ class Count:
     def _group(self, row: str, problem: Problem) -> None:
         key = (problem.field, problem.question or problem.wrong)
         if key not in self.groups and len(self.groups) >= GROUPS:
-            problem = Problem("Other", "", "see the file of rows to fix", "")
+            problem = Problem(gettext("Other"), "", gettext("see the file of rows to fix"), "")
             key = (problem.field, problem.wrong)
         group = self.groups.get(key)
         if group is None:
@@ -113,7 +119,10 @@ class Count:
         outcome.questions = asked[:QUESTIONS]
         outcome.notices = notices(self.survey)
         if len(asked) > QUESTIONS:
-            outcome.notices.append(f"{len(asked) - QUESTIONS} further questions are not shown yet.")
+            outcome.notices.append(
+                gettext("%(value)s further questions are not shown yet.")
+                % {"value": len(asked) - QUESTIONS}
+            )
         _describe_file(outcome, self.survey)
         return outcome
 

@@ -5,12 +5,15 @@ from dataclasses import dataclass, field
 from datetime import date
 from typing import Any
 
+from django.utils.translation import gettext
+
 from registry.imports.answers import Answers, Question, choice_key
 from registry.imports.cells import NO_NITROGEN, SOME_NITROGEN
 from registry.imports.parsed import ParsedRow
 from registry.models import PipeRun, System
 from registry.services.ledger import RecordError
 from registry.services.register.systems import check_materials
+from registry.translation import _
 
 AGREEING = ("kind", "hazard", "building")  # a system has one of each
 NOTHING = ("", System.Hazard.UNKNOWN)
@@ -20,7 +23,7 @@ ROWS_NAMED = 4
 
 SUPPLY_WORDS = {
     NO_NITROGEN: "no",
-    SOME_NITROGEN: "yes, but not which",
+    SOME_NITROGEN: _("yes, but not which"),
     System.GasSupply.CYLINDERS: "cylinders",
     System.GasSupply.GENERATOR: "generator",
     System.GasSupply.COMPRESSOR: "compressor",
@@ -107,8 +110,13 @@ def _agreed(claims: SystemClaims, name: str, answers: Answers, plan: SystemPlan)
         plan.conflicts.append(
             Conflict(
                 name,
-                f"the rows of {claims.tag} are in several buildings: {_listed(name, said)}",
-                "Say whether tags repeat from building to building, or correct the building.",
+                (
+                    gettext("the rows of %(tag)s are in several buildings: %(listed)s")
+                    % {"tag": claims.tag, "listed": _listed(name, said)}
+                ),
+                gettext(
+                    "Say whether tags repeat from building to building, or correct the building."
+                ),
                 "same_tags",
             )
         )
@@ -117,7 +125,10 @@ def _agreed(claims: SystemClaims, name: str, answers: Answers, plan: SystemPlan)
     plan.questions.append(
         Question(
             key,
-            f"{claims.tag} at {claims.site}: which {name} is right?",
+            (
+                gettext("%(tag)s at %(site)s: which %(name)s is right?")
+                % {"tag": claims.tag, "site": claims.site, "name": name}
+            ),
             tuple((value, word(name, value)) for value in said),
             _listed(name, said),
         )
@@ -127,8 +138,11 @@ def _agreed(claims: SystemClaims, name: str, answers: Answers, plan: SystemPlan)
     plan.conflicts.append(
         Conflict(
             name,
-            f"the rows of {claims.tag} disagree: {_listed(name, said)}",
-            "Write the same in every row of the system, or choose when importing.",
+            (
+                gettext("the rows of %(tag)s disagree: %(listed)s")
+                % {"tag": claims.tag, "listed": _listed(name, said)}
+            ),
+            gettext("Write the same in every row of the system, or choose when importing."),
             key,
         )
     )
@@ -151,7 +165,10 @@ def _gas_supply(claims: SystemClaims, kind: str, answers: Answers, plan: SystemP
     plan.questions.append(
         Question(
             key,
-            f"{claims.tag} at {claims.site}: what supplies its gas?",
+            (
+                gettext("%(tag)s at %(site)s: what supplies its gas?")
+                % {"tag": claims.tag, "site": claims.site}
+            ),
             SUPPLIES,
             _listed("gas_supply", said),
         )
@@ -166,12 +183,14 @@ def _pressures(claims: SystemClaims, plan: SystemPlan) -> None:
     if rated:
         plan.facts["rated_pressure_gauge_pa"] = rated[0]
         if rated[-1] > rated[0] * (1 + ROUNDING):
-            plan.notices.append("rated pressures differ between rows: the lowest was taken")
+            plan.notices.append(
+                gettext("rated pressures differ between rows: the lowest was taken")
+            )
     design = sorted(claims.said("design_pressure_gauge_pa"))
     if design and design[-1] <= design[0] * (1 + ROUNDING):
         plan.facts["design_pressure_gauge_pa"] = design[0]
     elif design:
-        plan.notices.append("design pressures differ between rows: none was recorded")
+        plan.notices.append(gettext("design pressures differ between rows: none was recorded"))
 
 
 def _check_cpvc(plan: SystemPlan) -> None:

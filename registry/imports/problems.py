@@ -2,6 +2,8 @@
 
 from dataclasses import dataclass
 
+from django.utils.translation import ngettext
+
 
 class ImportFileError(ValueError):
     """The file as a whole cannot be read; the message says what would be right."""
@@ -25,7 +27,17 @@ class Problem:
 
 
 def counted(number: int, noun: str) -> str:
-    return f"{number:,} {noun}" if number == 1 else f"{number:,} {noun}s"
+    """“1 row”, “3 ditto marks”: of the nouns that an import counts."""
+    nouns = {
+        "row": ngettext("%(count)s row", "%(count)s rows", number),
+        "other date": ngettext("%(count)s other date", "%(count)s other dates", number),
+        "rated pressure": ngettext("%(count)s rated pressure", "%(count)s rated pressures", number),
+        "system": ngettext("%(count)s system", "%(count)s systems", number),
+        "tag": ngettext("%(count)s tag", "%(count)s tags", number),
+        "ditto mark": ngettext("%(count)s ditto mark", "%(count)s ditto marks", number),
+        "empty cell": ngettext("%(count)s empty cell", "%(count)s empty cells", number),
+    }
+    return nouns[noun] % {"count": f"{number:,}"}
 
 
 class CellError(ValueError):
@@ -34,7 +46,7 @@ class CellError(ValueError):
     question = ""
 
     def __init__(self, wrong: str, right: str, question: str = ""):
-        self.wrong, self.right = wrong, right
+        self.wrong, self.right = str(wrong), str(right)  # a translation is fixed where it is kept
         self.question = question or self.question
         super().__init__(f"{wrong}. {right}")
 

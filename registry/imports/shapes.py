@@ -14,7 +14,9 @@ from registry.models import ImportBatch, ImportShape, Organisation
 
 ALIKE = 0.8  # of the headings shared: a file that somebody added a column to
 KEPT = 30  # shapes of an owner that are looked at
-OF_ONE_FILE: dict[str, Any] = {"sheet": None, "header_row": None, "similar": LEAVE, "choices": {}}
+OF_ONE_FILE: dict[str, Any] = {
+    "sheet": None, "header_row": None, "similar": LEAVE, "choices": {}, "adopted_edition": None,
+}  # fmt: skip
 
 
 def remembered(owner: Organisation, headings: Sequence[str]) -> Answers:

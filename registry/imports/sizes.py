@@ -9,6 +9,8 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import lru_cache
 
+from django.utils.translation import gettext
+
 from registry.imports.answers import word_key
 from registry.imports.cells import UnknownWord, chosen_code
 from registry.imports.problems import CellError
@@ -17,6 +19,7 @@ from registry.imports.vocabulary import Ask, numbered, outside_diameters
 from registry.quantities import DN_BY_SIZE, SIZES, QuantityError, parse_nominal_size
 
 DN, INCHES = "DN", "in"
+DIAMETERS = "OD"  # the column holds outside diameters, and a number alone is never a DN
 BY_DN = {dn: size for size, dn in DN_BY_SIZE.items()}
 ROUNDED = {33: "1", 34: "1", 42: "1-1/4", 48: "1-1/2", 60: "2", 73: "2-1/2", 76: "2-1/2", 89: "3",
            108: "4", 114: "4", 139: "5", 140: "5", 141: "5", 159: "6", 165: "6", 168: "6",
@@ -47,7 +50,8 @@ class Size:
 
 
 def read_size(typed: str, *, unit: str | None, chosen: Mapping[str, str]) -> Size:
-    """`unit` is what a number alone means in this column: DN, in, or None where it does not say."""
+    """`unit` is what a number alone means in this column: DN, in, OD, or None where it does not
+    say."""
     text = " ".join(plain(typed).split())
     if answer := chosen.get(word_key("nominal_size", text)):
         return Size(parse_nominal_size(chosen_code("nominal_size", answer, text)))
@@ -102,20 +106,22 @@ def _tidy(text: str) -> str:
 def _bare(typed: str, number: int, unit: str | None) -> Size:
     if unit == INCHES or (unit is None and number <= 12):
         return Size(parse_nominal_size(str(number)))
-    if number in BY_DN:
+    if number in BY_DN and unit != DIAMETERS:
         return Size(BY_DN[number])
     if number in ROUNDED:
         raise _rounded(number)
     if unit == DN:
         return Size(parse_nominal_size(f"DN{number}"))
-    raise QuantityError(typed, "no pipe is made in this size", "Write it like 1-1/4 or DN32.")
+    raise QuantityError(
+        typed, gettext("no pipe is made in this size"), gettext("Write it like 1-1/4 or DN32.")
+    )
 
 
 def _rounded(number: int) -> UnknownWord:
     size = ROUNDED[number]
     return UnknownWord(
-        "it may be an outside diameter, rounded, or the size of copper or pressed pipe",
-        f"Write DN{DN_BY_SIZE[size]}, or the size it is.",
+        gettext("it may be an outside diameter, rounded, or the size of copper or pressed pipe"),
+        (gettext("Write DN%(dn_by_size)s, or the size it is.") % {"dn_by_size": DN_BY_SIZE[size]}),
         Ask("", (size,), size),
     )
 
@@ -123,10 +129,14 @@ def _rounded(number: int) -> UnknownWord:
 def _damaged(text: str) -> CellError:
     """3/4 became the fourth of March: the made sizes among both readings are proposed."""
     made = [size for size in _as_fractions(text) if size in SIZES]
-    words = f" Was it {' or '.join(made)}?" if made else ""
+    wrong = gettext("a spreadsheet program made a date of this size")
+    if made:
+        wrong = gettext("a spreadsheet program made a date of this size. Was it %(made)s?") % {
+            "made": " or ".join(made)
+        }
     return UnknownWord(
-        f"a spreadsheet program made a date of this size.{words}".rstrip("."),
-        "Write it like 3/4 in or DN20.",
+        wrong,
+        gettext("Write it like 3/4 in or DN20."),
         Ask("", tuple(made), made[0] if len(made) == 1 else ""),
     )
 

@@ -5,6 +5,8 @@ from collections import Counter
 from collections.abc import Iterable
 from dataclasses import dataclass, field
 
+from django.utils.translation import gettext
+
 from registry.imports.answers import Answers
 from registry.imports.cells import is_empty
 from registry.imports.mapping import Mapping
@@ -53,7 +55,13 @@ def sniff(rows: Iterable[SheetRow], mapping: Mapping, answers: Answers) -> Conve
                 found.has_open_numbers = found.has_open_numbers or is_open(cell)
             if form := texts.get(cell):
                 found.decimal_proofs[form] += 1
-                found.proof.setdefault(form, f"“{plain(cell)}” in row {row.name}")
+                found.proof.setdefault(
+                    form,
+                    (
+                        gettext("“%(plain)s” in row %(name)s")
+                        % {"plain": plain(cell), "name": row.name}
+                    ),
+                )
         if size_at >= 0 and len(sizes) < MANY:
             sizes[row.cells[size_at]] += 1
         if tag_at >= 0:
@@ -89,5 +97,5 @@ def _size_unit(sizes: Counter[str], mapping: Mapping, answers: Answers) -> tuple
     if large and not inches and not quarters:
         if all(number > 12 for number in bare):
             return DN, ""
-        return DN, f"{large[0]} cannot be inches"
+        return DN, (gettext("%(large)s cannot be inches") % {"large": large[0]})
     return (INCHES if (inches or quarters) and not large else None), ""

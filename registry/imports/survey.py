@@ -3,7 +3,10 @@
 from collections.abc import Callable
 from dataclasses import dataclass, field
 from datetime import date
+from functools import cached_property
 from hashlib import blake2b
+
+from django.utils.translation import gettext
 
 from registry.imports.answers import Answers
 from registry.imports.body import Passed
@@ -42,6 +45,7 @@ class Survey:
     def rows(self) -> int:
         return self.conventions.rows
 
+    @cached_property
     def checker(self) -> RowChecker:
         return RowChecker(self.mapping, self.answers, self.today, self.conventions)
 
@@ -57,11 +61,15 @@ class Survey:
         if first != parsed.name:
             problems.append(
                 Problem(
-                    "Row", "", f"it repeats row {first}",
-                    "Delete it; if there are two such pipes, give one row their whole length.",
+                    gettext("Row"),
+                    "",
+                    (gettext("it repeats row %(first)s") % {"first": first}),
+                    gettext(
+                        "Delete it; if there are two such pipes, give one row their whole length."
+                    ),
                     REPEATS,
                 )
-            )  # fmt: skip
+            )
         return problems
 
 
@@ -81,17 +89,18 @@ def survey_table(
     survey.conventions = sniff(table.rows(), table.mapping, answers)
     survey.passed = table.body.passed
     if not survey.rows:
-        raise ImportFileError("The file has headings and no rows.")
+        raise ImportFileError(gettext("The file has headings and no rows."))
     if on_count:
         on_count(survey.rows)
-    checker = survey.checker()
+    checker = survey.checker
     claims: dict[tuple[str, str], SystemClaims] = {}
     for row in table.rows():
         _claim(checker.check(row), survey, claims)
         if on_row:
             on_row()
     survey.tally = checker.finish()
-    survey.plans = {key: plan_system(claim, answers) for key, claim in claims.items()}
+    for key in list(claims):  # each goes as its plan is made
+        survey.plans[key] = plan_system(claims.pop(key), answers)
     return survey
 
 

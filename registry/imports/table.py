@@ -28,6 +28,7 @@ class Table:
     mapping: Mapping
     body: Body
     notices: list[str] = field(default_factory=list)
+    name: str = ""  # of the file, as a person would say it
 
     def rows(self) -> Iterator[SheetRow]:
         return self.body.rows()
@@ -47,14 +48,19 @@ class Table:
 def open_table(path: str | Path, answers: Answers, *, seconds: float = SECONDS) -> Iterator[Table]:
     """ImportFileError when the file cannot be read, or an answer does not fit it."""
     with open_book(path, seconds=seconds) as book:
-        layout = find_layout(book, sheet=answers.sheet, header_row=answers.header_row)
+        layout = find_layout(
+            book, sheet=answers.sheet, header_row=answers.header_row, columns=answers.columns
+        )
         sample = list(islice(Body(layout).rows(), SAMPLE))
         mapping = map_columns(layout, sample, answers)
         yield Table(book, layout, mapping, _body(layout, mapping, answers), list(book.notices))
 
 
 def _body(layout: Layout, mapping: Mapping, answers: Answers) -> Body:
-    body = Body(layout, tag=mapping.position.get("tag", -1))
+    place = mapping.position.get
+    body = Body(
+        layout, tag=place("tag", -1), length=place("length", -1), unit=place("length_unit", -1)
+    )
     if answers.blanks_above == REPEAT:
         body.places = tuple(mapping.position[n] for n in OF_PLACE if n in mapping.position)
         body.system = tuple(mapping.position[n] for n in OF_SYSTEM if n in mapping.position)

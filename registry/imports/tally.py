@@ -4,6 +4,8 @@ from collections import Counter
 from dataclasses import dataclass, field
 from typing import Any
 
+from django.utils.translation import gettext
+
 from registry.imports.amounts import OpenNumber
 from registry.imports.answers import word_key
 from registry.imports.cells import WORDS, UnknownWord
@@ -80,7 +82,13 @@ class Tally:
     def _add_date(self, typed: str, found: Installed, entry: Entry) -> None:
         if found.proves:
             self.date_orders[found.proves] += entry.count
-            self.date_proofs.setdefault(found.proves, f"“{typed}” in row {entry.first_row}")
+            self.date_proofs.setdefault(
+                found.proves,
+                (
+                    gettext("“%(typed)s” in row %(first_row)s")
+                    % {"typed": typed, "first_row": entry.first_row}
+                ),
+            )
         if found.note:
             self.date_notes[found.note] += entry.count
 

@@ -75,6 +75,24 @@ def words(name: str) -> dict[str, Meaning]:
     return dict(table)
 
 
+def any_order(folded: str) -> tuple[str, ...]:
+    return tuple(sorted(folded.split(" ")))
+
+
+@cache
+def in_any_order(name: str) -> dict[tuple[str, ...], Meaning]:
+    """“Staal zwart” is “zwart staal”: words of several parts, where all orders mean the same."""
+    table: dict[tuple[str, ...], Meaning] = {}
+    doubted = set()
+    for folded, meaning in words(name).items():
+        key = any_order(folded)
+        if len(key) < 2 or folded in asks(name):
+            continue
+        if table.setdefault(key, meaning).codes.keys() != meaning.codes.keys():
+            doubted.add(key)
+    return {key: meaning for key, meaning in table.items() if key not in doubted}
+
+
 @cache
 def asks(name: str) -> dict[str, Ask]:
     """By code (“ask main”) or by folded word (“cm”)."""

@@ -5,6 +5,8 @@ from collections.abc import Mapping
 from functools import lru_cache
 from typing import Any
 
+from django.utils.translation import gettext
+
 from registry.corrosion.dimensions import schedules
 from registry.imports.answers import word_key
 from registry.imports.cells import UnknownWord, chosen_code, nearest
@@ -63,8 +65,8 @@ def read_schedule(
         return match["number"] + ("S" if material == Material.STAINLESS_STEEL else "")
     if len(text) > LONGEST_SCHEDULE:
         raise CellError(
-            f"no schedule has {len(text)} characters",
-            "Write it like 40, or nothing where the wall is given.",
+            (gettext("no schedule has %(count)s characters") % {"count": len(text)}),
+            gettext("Write it like 40, or nothing where the wall is given."),
         )
     return _by_word(text, material, languages, chosen or {}) if text else ""
 
@@ -82,8 +84,10 @@ def _by_word(text: str, material: str, languages: frozenset[str], chosen: Mappin
         return read_schedule(chosen_code("schedule", answer, text), material)
     if code.startswith(ASK):
         ask = asks("schedule").get(code, Ask("", (), ""))
-        why = ask.why[:1].lower() + ask.why[1:].rstrip(".") or "it is not in the book's tables"
-        right = "Write the schedule, or give the wall thickness."
+        why = ask.why[:1].lower() + ask.why[1:].rstrip(".") or gettext(
+            "it is not in the book's tables"
+        )
+        right = gettext("Write the schedule, or give the wall thickness.")
         raise UnknownWord(why, right, ask, code)
     return _of_steel(code, material) if code in european_pipe() else code
 
@@ -91,8 +95,8 @@ def _by_word(text: str, material: str, languages: frozenset[str], chosen: Mappin
 def _of_steel(series: str, material: str) -> str:
     if material not in STEEL:
         raise CellError(
-            f"{series} is steel pipe, and the material is another",
-            "Check the material, or give the wall thickness.",
+            (gettext("%(series)s is steel pipe, and the material is another") % {"series": series}),
+            gettext("Check the material, or give the wall thickness."),
         )
     return series
 
@@ -106,7 +110,8 @@ def section(material: str, size: Size, schedule: str, wall_mm: float | None) -> 
         made = series.get(size.nominal)
         if made is None and not wall_mm:
             raise CellError(
-                f"{schedule} is not made in this size", "Check size and series, or give the wall."
+                (gettext("%(schedule)s is not made in this size") % {"schedule": schedule}),
+                gettext("Check size and series, or give the wall."),
             )
         if made:
             diameter = size.outside_diameter_mm or made.outside_diameter_mm
@@ -121,7 +126,14 @@ def section(material: str, size: Size, schedule: str, wall_mm: float | None) -> 
 
 def _given(schedule: str, nominal: str, diameter_mm: float, wall_mm: float) -> dict[str, Any]:
     if 2 * wall_mm >= diameter_mm:
-        raise RecordError({"wall_mm": f"it must be below half of the diameter, {diameter_mm:g} mm"})
+        raise RecordError(
+            {
+                "wall_mm": (
+                    gettext("it must be below half of the diameter, %(diameter_mm)s mm")
+                    % {"diameter_mm": f"{diameter_mm:g}"}
+                )
+            }
+        )
     return {
         "schedule": schedule,
         "nominal_size": nominal,
@@ -138,17 +150,20 @@ def no_wall(
     label = Material(material).label
     made = ", ".join(schedules(material))
     if has_wall:
-        return "wall", CellError(str(error), "Check the wall and the nominal size.")
+        return "wall", CellError(str(error), gettext("Check the wall and the nominal size."))
     if not schedule:
-        wrong = "nothing says how thick the pipe is"
-        right = f"Write a schedule ({made}), or the wall thickness."
+        wrong = gettext("nothing says how thick the pipe is")
+        right = gettext("Write a schedule (%(made)s), or the wall thickness.") % {"made": made}
         return "schedule", CellError(wrong, right, "blank:schedule")
     if schedule in schedules(material):
-        wrong = f"{label} schedule {schedule} is not made in this size"
+        wrong = gettext("%(label)s schedule %(schedule)s is not made in this size") % {
+            "label": label,
+            "schedule": schedule,
+        }
         return "nominal_size", CellError(
-            wrong, "Check size and schedule, or give the wall thickness."
+            wrong, gettext("Check size and schedule, or give the wall thickness.")
         )
     near = nearest("schedule", schedule)
-    wrong = f"{label} is not listed in this schedule"
-    right = f"Write one of {made}, or give the wall thickness."
+    wrong = gettext("%(label)s is not listed in this schedule") % {"label": label}
+    right = gettext("Write one of %(made)s, or give the wall thickness.") % {"made": made}
     return "schedule", UnknownWord(wrong, right, Ask("", (near,), near) if near else None)

@@ -1,5 +1,6 @@
 """Good rows -> systems, pipe runs and records, in bulk, just as the services write single ones."""
 
+from collections.abc import Iterable
 from datetime import date, datetime
 from typing import Any
 from uuid import UUID, uuid5
@@ -18,7 +19,7 @@ from registry.services.derive import rederive_many
 from registry.services.ledger import chain
 from registry.services.owner_ledger import note_changes
 from registry.services.register.systems import PIPE_FACTS, SYSTEM_FACTS, facts_of
-from registry.signals import record_added, register_loaded
+from registry.signals import record_added, register_load_ended, register_loaded
 
 OF_THE_REGISTER = (SYSTEM_ENTERED.code, PIPE_ENTERED.code)  # told of by the chunk
 INSTALLED = "installed"  # leaks would have been known since each system was installed
@@ -61,6 +62,14 @@ class Writer:
         Record.objects.bulk_create(records)
         PipeRun.objects.bulk_create(runs)
         self._finish(records, {system.pk for system in made.values()})
+
+    def end(self, sites: Iterable[str]) -> None:
+        """All chunks are in: what a person said of the sites of the file follows."""
+        there = [self.sites[key] for key in sites if key in self.sites]
+        register_load_ended.send(
+            sender=Site, sites=there, edition=self.survey.answers.adopted_edition,
+            by=self.recorded_by, now=self.now,
+        )  # fmt: skip
 
     def _new_systems(self, rows: list[ParsedRow], books: dict[Key, System]) -> dict[Key, System]:
         """Not written yet; `books` knows them from here on."""
@@ -142,9 +151,12 @@ class Writer:
         grown = [system for pk, system in systems.items() if pk not in new]
         System.objects.bulk_update(grown, ["next_sequence", "head_hash"], batch_size=200)
         note_changes(self.owner, by=self.recorded_by, now=self.now)
-        ledgers = {
-            one.system.pk: one for one in rederive_many(list(systems.values()), now=self.now)
-        }
+        entered: dict[int, list[Record]] = {pk: [] for pk in new}
+        for record in records:
+            if record.system_id in new:
+                entered[record.system_id].append(record)
+        derived = rederive_many(list(systems.values()), now=self.now, entered=entered)
+        ledgers = {one.system.pk: one for one in derived}
         follow_ledger(list(ledgers.values()), self.now)
         register_loaded.send(sender=System, systems=list(systems.values()), now=self.now)
         for record in records:

@@ -7,6 +7,7 @@ from django.urls import reverse
 from registry.models.people import Organisation, User
 from registry.models.querysets import OwnedQuerySet
 from registry.models.systems import System
+from registry.translation import _
 
 
 def import_path(batch: "ImportBatch", name: str) -> str:
@@ -19,14 +20,14 @@ class ImportBatch(models.Model):
     """One uploaded register: what was found in it, what was answered, how far its loading is."""
 
     class State(models.TextChoices):
-        CHECK_WAITING = "check_waiting", "Waiting to be read"
-        CHECKING = "checking", "Being read"
-        CHECKED = "checked", "Read; nothing is loaded yet"
-        LOAD_WAITING = "load_waiting", "Waiting to be loaded"
-        LOADING = "loading", "Being loaded"
-        LOADED = "loaded", "Loaded"
-        FAILED = "failed", "Could not be read"
-        TAKEN_BACK = "taken_back", "Taken back"
+        CHECK_WAITING = "check_waiting", _("Waiting to be read")
+        CHECKING = "checking", _("Being read")
+        CHECKED = "checked", _("Read; nothing is loaded yet")
+        LOAD_WAITING = "load_waiting", _("Waiting to be loaded")
+        LOADING = "loading", _("Being loaded")
+        LOADED = "loaded", _("Loaded")
+        FAILED = "failed", _("Could not be read")
+        TAKEN_BACK = "taken_back", _("Taken back")
 
     WAITING = (State.CHECK_WAITING, State.LOAD_WAITING)
     RUNNING = (State.CHECKING, State.LOADING)

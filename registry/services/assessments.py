@@ -1,9 +1,7 @@
 """Assessments kept up with the ledger: stored when something changed, refreshed as time passes."""
 
-import gc
 import logging
-from collections.abc import Callable, Iterator, Sequence
-from contextlib import contextmanager
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
 from enum import Enum, auto
@@ -17,9 +15,12 @@ from registry.assess.results import Assessed, assess_cases
 from registry.atmosphere_rows.system_ledger import SystemLedger
 from registry.corrosion.assumptions import MODEL_VERSION
 from registry.models import Assessment, System
+from registry.services.collecting import rare_collections
 from registry.services.locking import lock_all
 
 log = logging.getLogger(__name__)
+
+FOLLOWED = 500  # systems of one load that are assessed at once
 
 
 class Which(Enum):
@@ -59,7 +60,7 @@ def assess_systems(
     """Bring many up to date, chunk by chunk, each chunk in a transaction that holds its systems."""
     keys = list(systems.order_by("pk").values_list("pk", flat=True))
     total = Tally()
-    with _rare_collections():
+    with rare_collections():
         for begin in range(0, len(keys), CHUNK):
             chunk = keys[begin : begin + CHUNK]
             total += _assess_chunk(chunk, now, which)
@@ -68,24 +69,12 @@ def assess_systems(
     return total
 
 
-@contextmanager
-def _rare_collections() -> Iterator[None]:
-    """The rows of a chunk hold no cycles and go as soon as it is done; looking for cycles among
-    them again and again takes a quarter of the time of a run."""
-    usual = gc.get_threshold()
-    gc.set_threshold(200_000, *usual[1:])
-    try:
-        yield
-    finally:
-        gc.set_threshold(*usual)
-
-
 def follow_ledger(ledgers: Sequence[SystemLedger], now: datetime) -> None:
     """Assess systems whose records changed, and which the caller holds. A failure is logged, and
     never blocks the record."""
     in_order = sorted(ledgers, key=lambda one: one.system.pk)
-    for begin in range(0, len(in_order), CHUNK):
-        chunk = in_order[begin : begin + CHUNK]
+    for begin in range(0, len(in_order), FOLLOWED):
+        chunk = in_order[begin : begin + FOLLOWED]
         keys = [one.system.pk for one in chunk]
         try:
             with transaction.atomic():

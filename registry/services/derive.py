@@ -1,7 +1,7 @@
 """The bridge from ledger rows to the pure derivations of atmosphere and protection, and back."""
 
 from collections import defaultdict
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from datetime import UTC, datetime
 
 from registry import protection
@@ -37,16 +37,28 @@ def rederive(system: System, *, now: datetime) -> SystemLedger:
     return SystemLedger(system, records, facts, AtmosphereSpan.objects.bulk_create(rows))
 
 
-def rederive_many(systems: Sequence[System], *, now: datetime) -> list[SystemLedger]:
-    """As `rederive` for each of one owner's systems, in as many queries for many as for one."""
+def rederive_many(
+    systems: Sequence[System],
+    *,
+    now: datetime,
+    entered: Mapping[int, Sequence[Record]] | None = None,
+) -> list[SystemLedger]:
+    """As `rederive` for each of one owner's systems, in as many queries for many as for one.
+
+    `entered`: the whole ledgers of systems that the caller has just entered, by their keys.
+    """
+    entered = entered or {}
     if not systems:
         return []
     policy = OwnerPolicy.for_owner(systems[0].site.owner)
     volumes = dict(_chosen(systems).with_volume().values_list("pk", "volume_m3"))
-    records = defaultdict(list)
-    for record in Record.objects.filter(system__in=systems).current().in_order():
+    records: dict[int, list[Record]] = defaultdict(list)
+    for pk, own in entered.items():
+        records[pk] = sorted(own, key=lambda record: (record.occurred_at, record.sequence))
+    there = [system.pk for system in systems if system.pk not in entered]
+    for record in Record.objects.filter(system__in=there).current().in_order():
         records[record.system_id].append(record)
-    AtmosphereSpan.objects.filter(system__in=systems).delete()
+    AtmosphereSpan.objects.filter(system__in=there).delete()
     ledgers = []
     for system in systems:
         facts = system_facts(system, policy=policy, volume_m3=volumes[system.pk])

@@ -31,6 +31,7 @@ class Matrix:
     listed: Sequence[Assessment]
     total: int
     unscored: int
+    incomplete: int  # systems with a score from which pipe is missing
 
     @classmethod
     def of(cls, user: User, chosen: tuple[int, int] | None) -> "Matrix":
@@ -47,6 +48,7 @@ class Matrix:
             listed=list(_listed(latest, chosen)[:MOST_LISTED]),
             total=scored,
             unscored=latest.count() - scored,
+            incomplete=latest.filter(likelihood__isnull=False, system__open_rows__gt=0).count(),
         )
 
     @property

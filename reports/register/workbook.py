@@ -30,6 +30,11 @@ ATTRIBUTES = (
     ("Outside diameter (mm)", "mm"), ("Wall (mm)", "mm"), ("Length (m)", "m"), ("Joint", ""),
 )  # fmt: skip
 
+OF_THE_SYSTEM = (
+    ("Hazard", ""), ("Gas supply", ""), ("Rated pressure (bar)", "bar"),
+    ("Design pressure (bar)", "bar"),
+)  # fmt: skip
+
 
 def register_workbook(lines: Iterable[Line], *, made_by: str, now: datetime) -> bytes:
     """Texts stay texts, whatever they look like: a tag such as MAR-1 is no day."""
@@ -66,15 +71,24 @@ def _cobie(
         seen.add((place, site))
         yield "Facility", [place, *stamp, "n/a", "n/a", site, "n/a"]
     component = f"{system} pipe {number}"
+    if (system,) not in seen:
+        seen.add((system,))
+        yield from _attributes(line, OF_THE_SYSTEM, "System", system, stamp)
     yield "System", [system, *stamp, _of(line, "Type"), component, tag, "Sprinkler system"]
     yield "Component", [
         component, *stamp, f"{_of(line, 'Material')} {_of(line, 'Nominal size')}", place,
         _of(line, "Pipe role"), _of(line, "Installed"), tag,
     ]  # fmt: skip
-    for name, unit in ATTRIBUTES:
+    yield from _attributes(line, ATTRIBUTES, "Component", component, stamp)
+
+
+def _attributes(
+    line: Line, named: tuple[tuple[str, str], ...], sheet: str, row: str, stamp: list[str]
+) -> Iterator[tuple[str, list[str | float]]]:
+    for name, unit in named:
         if (value := line[BY_COLUMN[name]]) != "":
             label = name.split(" (")[0]
-            yield "Attribute", [label, *stamp, "n/a", "Component", component, value, unit or "n/a"]
+            yield "Attribute", [label, *stamp, "n/a", sheet, row, value, unit or "n/a"]
 
 
 def _of(line: Line, name: str) -> str:

@@ -75,6 +75,7 @@ def _lasting(
     grew_at = day_start(today, system.site.zone) if last == today else row.start.recorded_at
     expected = _expected(row.expected_on, today)
     parts = [
+        system.incomplete_words,
         expected,
         *_told(row),
         _fire_watch(system, rows, now),

@@ -78,8 +78,14 @@ def _rhythm(row: Occurrence, now: datetime) -> RevisionDraft:
         uid=rhythm_uid(row.system.uuid, item.key),
         changed_at=changed_at,
         slot=CalendarSlot(base, base, "", location(row.system), False),
-        text=_text(item, row.system, item.title, [item.before, item.after, *_asked(item)], ""),
+        text=_text(item, row.system, item.title, _rhythm_parts(row), ""),
     )
+
+
+def _rhythm_parts(row: Occurrence) -> list[str]:
+    """All that the text of what is expected rests on."""
+    item = row.item
+    return [item.before, item.after, row.system.incomplete_words, *_asked(item)]
 
 
 def _draft(row: Occurrence, rhythm: CalendarEntry, protection: str) -> RevisionDraft:
@@ -91,7 +97,7 @@ def _draft(row: Occurrence, rhythm: CalendarEntry, protection: str) -> RevisionD
             row.item,
             row.system,
             PREFIXES.get(row.status, "") + row.item.title,
-            [*([_window(row.slot), protection, CAUTION] if row.is_open else []), *_asked(row.item)],
+            [*(_still_to_do(row, protection) if row.is_open else []), *_asked(row.item)],
             _url(row),
             has_alarm=row.is_open,
         ),
@@ -100,9 +106,14 @@ def _draft(row: Occurrence, rhythm: CalendarEntry, protection: str) -> RevisionD
     )
 
 
+def _still_to_do(row: Occurrence, protection: str) -> list[str]:
+    return [row.system.incomplete_words, _window(row.slot), protection, CAUTION]
+
+
 def _ahead(one: Expected, uid: UUID, rhythm: CalendarEntry) -> CalendarEntry:
     """Revised with its rhythm, on which its day and its text rest."""
-    parts = [MOVES, _window(one.slot), CAUTION, *_asked(one.item)]
+    incomplete = one.item.system.incomplete_words
+    parts = [MOVES, incomplete, _window(one.slot), CAUTION, *_asked(one.item)]
     return CalendarEntry(
         str(uid),
         rhythm.sequence,

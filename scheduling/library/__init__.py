@@ -1,7 +1,7 @@
 """What recurs, how often and on whose word: the library of items as data, by edition. Pure."""
 
 from scheduling.library.choosing import for_editions, items_for, questions_for
-from scheduling.library.loading import LibraryError, editions, items
+from scheduling.library.loading import LibraryError, editions, items, titles
 from scheduling.library.recurring import Winter, first_due, recurrence_for
 from scheduling.library.sprinklers import (
     SprinklerTest,
@@ -46,4 +46,5 @@ __all__ = [
     "sample_test_due",
     "sprinkler_test",
     "sprinkler_tests",
+    "titles",
 ]

@@ -30,6 +30,11 @@ def editions() -> dict[str, Edition]:
     return {edition.key: edition for edition in _load("editions.csv", _edition)}
 
 
+def titles() -> tuple[tuple[str, str], ...]:
+    """Every edition by key, as a person chooses among them."""
+    return tuple((one.key, one.title) for one in editions().values())
+
+
 @cache
 def items() -> tuple[LibraryItem, ...]:
     return tuple(_load("items.csv", item_from))

@@ -128,6 +128,7 @@ def _line(task: Task, now: datetime) -> dict[str, Any]:
         "for": task.assigned_to,
         "why": task.why,
         "protection": protection_line(task),
+        "incomplete": system.incomplete_words,
         "link": absolute(task.get_absolute_url()),
     }
 

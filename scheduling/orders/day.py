@@ -72,6 +72,11 @@ class Round:
         return str(self.crew) if self.crew else f"{self.organisation}, no crew named"
 
     @property
+    def incomplete(self) -> int:
+        """Jobs that are open at systems whose register lacks pipe."""
+        return sum(stop.task.is_open and stop.task.system.is_incomplete for stop in self.stops)
+
+    @property
     def total(self) -> VanLoad:
         return total(stop.load for stop in self.stops if stop.task.is_open)
 

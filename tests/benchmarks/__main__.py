@@ -33,7 +33,7 @@ def arrays(sizes: Sequence[int]) -> Table:
 
 
 def sheet(sizes: Sequence[int]) -> Table:
-    from tests.benchmarks import spreadsheet  # the other parts do without it
+    from tests.benchmarks import spreadsheet  # what it lacks stops no other part
 
     batch = assess_batch.portfolio(max(BESIDE_THE_SHEET, sizes[0]))
     best = min(assess_batch.arrays_us(batch, WORKERS).values())

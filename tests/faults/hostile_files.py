@@ -97,3 +97,65 @@ HOSTILE = {
     "deep": (deep, "damaged"),
     "merged": (many_merged, "(too many|more) merged cells"),
 }
+
+
+def several(path: Path, sheets: dict[str, Iterator[list[str]]]) -> Path:
+    """A workbook of many sheets with texts in their cells."""
+    names = list(sheets)
+    tabs = "".join(
+        f'<sheet name="{name}" sheetId="{at}" r:id="rId{at}"/>' for at, name in enumerate(names, 1)
+    )
+    links = "".join(
+        f'<Relationship Id="rId{at}" Type="{OFFICE}/worksheet" Target="worksheets/s{at}.xml"/>'
+        for at in range(1, len(names) + 1)
+    )
+    with zipfile.ZipFile(path, "w", zipfile.ZIP_DEFLATED) as parts:
+        begin = f'<workbook xmlns="{MAIN}" xmlns:r="{OFFICE}"><sheets>'
+        parts.writestr("xl/workbook.xml", f"{begin}{tabs}</sheets></workbook>")
+        parts.writestr(
+            "xl/_rels/workbook.xml.rels",
+            f'<Relationships xmlns="{PACKAGE}">{links}</Relationships>',
+        )
+        for at, rows in enumerate(sheets.values(), 1):
+            with parts.open(f"xl/worksheets/s{at}.xml", "w") as part:
+                part.write(BEGIN.encode())
+                for row in rows:
+                    cells = "".join(f'<c t="inlineStr"><is><t>{c}</t></is></c>' for c in row)
+                    part.write(f"<row>{cells}</row>".encode())
+                part.write(END.encode())
+    return path
+
+
+LONG = "y" * 1_900
+
+
+def many_attributes(path: Path) -> Path:
+    def components():
+        yield ["Name", "Description", "InstallationDate", "Space", "TagNumber"]
+        yield ["P-1", "riser", "2001", "Mill", "T-1"]
+
+    def attributes():
+        yield ["Name", "SheetName", "RowName", "Value", "Unit"]
+        for at in range(150_000):
+            yield [f"A {at % 5}", "Component", f"P-{at}", f"{at} {LONG}", "m"]
+
+    return several(path, {"Component": components(), "Attribute": attributes()})
+
+
+def many_systems(path: Path) -> Path:
+    def systems():
+        yield ["Tag", "System type", "Site", "Installed"]
+        for at in range(100_000):
+            yield [f"T-{at}", "wet", f"{at} {LONG}", "2001"]
+
+    def pipe():
+        yield ["System tag", "Pipe role", "Material", "Schedule", "Nominal size", "Length (m)"]
+        yield from (["T-1", "riser", "black steel", "40", "4", "9"] for _ in range(10))
+
+    return several(path, {"Systems": systems(), "Pipe": pipe()})
+
+
+SEVERAL = {
+    "attributes": (many_attributes, "over 120,000 attributes"),
+    "systems": (many_systems, "^10 rows$"),
+}

@@ -8,7 +8,7 @@ import sys
 import pytest
 from django.conf import settings
 
-from .hostile_files import HOSTILE
+from .hostile_files import HOSTILE, SEVERAL
 
 MOST_MB, MOST_SECONDS = 300, 30
 READ = """
@@ -26,9 +26,9 @@ print(json.dumps({"said": said, "mb": peak, "seconds": time.process_time() - beg
 """
 
 
-def read_apart(path) -> dict:
+def read_apart(path, program: str = READ) -> dict:
     run = subprocess.run(
-        [sys.executable, "-c", READ, str(path)],
+        [sys.executable, "-c", program, str(path)],
         cwd=settings.BASE_DIR, capture_output=True, text=True, timeout=300, check=False,
     )  # fmt: skip
     assert run.returncode == 0, run.stderr[-2000:]
@@ -57,3 +57,33 @@ def test_a_hostile_csv_file_is_refused_in_little_memory_and_time(tmp_path, piece
     found = read_apart(path)
     assert words in found["said"]
     assert found["mb"] < MOST_MB
+
+
+SURVEY = """
+import json, os, resource, sys, time
+os.environ.setdefault("DJANGO_SETTINGS_MODULE", "config.settings")
+import django
+django.setup()
+from datetime import date
+from registry.imports.answers import Answers
+from registry.imports.problems import ImportFileError
+from registry.imports.survey import survey_table
+from registry.imports.table import open_table
+said, began = "", time.process_time()
+try:
+    with open_table(sys.argv[1], Answers()) as table:
+        said = f"{survey_table(table, answers=Answers(), today=date(2026, 6, 1)).rows} rows"
+except ImportFileError as error:
+    said = str(error)
+peak = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024
+print(json.dumps({"said": said, "mb": peak, "seconds": time.process_time() - began}))
+"""
+
+
+@pytest.mark.parametrize("name", SEVERAL)
+def test_sheets_that_are_joined_are_held_in_little_memory_too(tmp_path, name):
+    make, words = SEVERAL[name]
+    found = read_apart(make(tmp_path / "hostile.xlsx"), SURVEY)
+    assert re.search(words, found["said"]), found
+    assert found["mb"] < MOST_MB
+    assert found["seconds"] < MOST_SECONDS

@@ -52,4 +52,4 @@ def test_a_file_that_ends_each_worker_is_given_up_loudly(book):
         deed(book, "fall_silent", batch)
     end = deed(book, "advance", batch)
     assert end["state"] == "failed"
-    assert "ended the worker 3 times" in end["error"]
+    assert "tried three times and is given up" in end["error"]

@@ -7,6 +7,8 @@ from dataclasses import dataclass, field
 from itertools import islice
 from pathlib import Path
 
+from django.utils.translation import gettext
+
 from registry.imports.problems import ImportFileError
 from registry.imports.reading.delimited import delimited_sheet
 from registry.imports.reading.limits import SECONDS, Budget
@@ -33,9 +35,12 @@ def open_book(path: str | Path, *, seconds: float = SECONDS) -> Iterator[Book]:
         with path.open("rb") as file:
             start = file.read(512)
     except OSError as error:
-        raise ImportFileError(f"{path.name} cannot be opened: {error.strerror}.") from error
+        raise ImportFileError(
+            gettext("%(name)s cannot be opened: %(strerror)s.")
+            % {"name": path.name, "strerror": error.strerror}
+        ) from error
     if not start:
-        raise ImportFileError("The file is empty.")
+        raise ImportFileError(gettext("The file is empty."))
     if start.startswith(b"PK"):
         with tempfile.TemporaryDirectory(prefix="register-") as folder:
             yield _book(workbook_sheets(path, Path(folder), Budget(seconds=seconds)))
@@ -48,19 +53,25 @@ def open_book(path: str | Path, *, seconds: float = SECONDS) -> Iterator[Book]:
 def _book(sheets: list[Sheet]) -> Book:
     shown = [sheet for sheet in sheets if not sheet.is_hidden]
     hidden = [f"“{sheet.name}”" for sheet in sheets if sheet.is_hidden]
-    notices = [f"Hidden sheets were not read: {', '.join(hidden)}."] if hidden and shown else []
+    notices = (
+        [(gettext("Hidden sheets were not read: %(listed)s.") % {"listed": ", ".join(hidden)})]
+        if hidden and shown
+        else []
+    )
     if not sheets:
-        raise ImportFileError("The workbook has no sheet.")
+        raise ImportFileError(gettext("The workbook has no sheet."))
     return Book(shown or sheets, notices)
 
 
 def _check_is_text(start: bytes) -> None:
     if start.startswith(b"\xd0\xcf\x11\xe0"):
-        raise ImportFileError("This is an old .xls workbook. Save it as .xlsx or .csv.")
+        raise ImportFileError(gettext("This is an old .xls workbook. Save it as .xlsx or .csv."))
     if start.startswith(b"%PDF"):
-        raise ImportFileError("This is a PDF. Bring the sheet it was printed from, or type it.")
+        raise ImportFileError(
+            gettext("This is a PDF. Bring the sheet it was printed from, or type it.")
+        )
     if start.lstrip()[:5].lower() in (b"<html", b"<?xml", b"<!doc", b"<tabl"):
-        raise ImportFileError("This is a web page and no table. Save it as .xlsx or .csv.")
+        raise ImportFileError(gettext("This is a web page and no table. Save it as .xlsx or .csv."))
 
 
 def count_rows(path: str | Path, *, up_to: int) -> int:

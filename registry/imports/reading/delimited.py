@@ -8,9 +8,12 @@ from itertools import islice
 from pathlib import Path
 from typing import IO, TextIO
 
+from django.utils.translation import gettext
+
 from registry.imports.problems import ImportFileError
 from registry.imports.reading.limits import MAX_LINE, MAX_LINES
 from registry.imports.reading.rows import Sheet, SheetRow, checked
+from registry.translation import _
 
 DELIMITERS = ",;\t|"
 CHUNK = 1 << 20
@@ -19,7 +22,7 @@ ONE_BYTE = ("cp1252", "cp850", "mac_roman")
 NAMES = {"cp1252": "Windows-1252", "cp850": "DOS (850)", "mac_roman": "Macintosh"}
 USUAL = "äöüßåøæéèêàçîôûáíóúñìòù"  # within words; capitals and signs are rarer
 RARE = "ÄÖÜÅØÆÉÈÀÇÑëâïõãœ°²³½¼¾×–’“”„€"
-SAVE_AGAIN = "Save it as CSV (UTF-8) again."
+SAVE_AGAIN = _("Save it as CSV (UTF-8) again.")
 
 
 def delimited_sheet(path: Path) -> tuple[Sheet, list[str]]:
@@ -28,7 +31,8 @@ def delimited_sheet(path: Path) -> tuple[Sheet, list[str]]:
     notices = []
     if encoding in NAMES:
         notices.append(
-            f"The file is not Unicode; it was read as {NAMES[encoding]}. Check accented names."
+            gettext("The file is not Unicode; it was read as %(names)s. Check accented names.")
+            % {"names": NAMES[encoding]}
         )
     with _open(path, encoding) as file:
         delimiter, is_declared = _delimiter(file)
@@ -53,14 +57,18 @@ def _numbered(reader: Iterator[list[str]], first: int) -> Iterator[tuple[int, li
     while True:
         number += 1
         if number > MAX_LINES:
-            raise ImportFileError(f"The file has over {MAX_LINES:,} lines. Split it.")
+            raise ImportFileError(
+                gettext("The file has over %(MAX_LINES)s lines. Split it.")
+                % {"MAX_LINES": f"{MAX_LINES:,}"}
+            )
         try:
             yield number, next(reader)
         except StopIteration:
             return
         except (csv.Error, UnicodeError) as error:
             raise ImportFileError(
-                f"The file cannot be read at row {number}: {error}. {SAVE_AGAIN}"
+                gettext("The file cannot be read at row %(number)s: %(error)s. %(SAVE_AGAIN)s")
+                % {"number": number, "error": error, "SAVE_AGAIN": SAVE_AGAIN}
             ) from error
 
 
@@ -69,10 +77,11 @@ def _lines(file: TextIO) -> Iterator[str]:
     while line := file.readline(MAX_LINE):
         if len(line) >= MAX_LINE:
             raise ImportFileError(
-                f"A line of the file has over {MAX_LINE:,} characters. {SAVE_AGAIN}"
+                gettext("A line of the file has over %(MAX_LINE)s characters. %(SAVE_AGAIN)s")
+                % {"MAX_LINE": f"{MAX_LINE:,}", "SAVE_AGAIN": SAVE_AGAIN}
             )
         if "\x00" in line:
-            raise ImportFileError("The file is not text. Save it as CSV (UTF-8) or XLSX.")
+            raise ImportFileError(gettext("The file is not text. Save it as CSV (UTF-8) or XLSX."))
         yield line if line.isprintable() else _without_marks(line)
 
 
@@ -127,7 +136,9 @@ def _delimiter(file: TextIO) -> tuple[str, bool]:
     try:
         lines = list(islice(_lines(file), LOOKED_AT))
     except UnicodeError as error:
-        raise ImportFileError("The file is not text. Save it as CSV (UTF-8) or XLSX.") from error
+        raise ImportFileError(
+            gettext("The file is not text. Save it as CSV (UTF-8) or XLSX.")
+        ) from error
     if lines and lines[0].lower().startswith("sep=") and len(lines[0].strip()) == 5:
         return lines[0][4], True
     return max(DELIMITERS, key=lambda sign: _regularity(lines, sign)), False

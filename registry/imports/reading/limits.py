@@ -4,7 +4,10 @@ take the memory or the time of the process that reads it."""
 import time
 from dataclasses import dataclass, field
 
+from django.utils.translation import gettext
+
 from registry.imports.problems import ImportFileError
+from registry.translation import _
 
 MAX_ROWS = 250_000
 MAX_COLUMNS = 100
@@ -22,7 +25,7 @@ MAX_MERGED = 20_000
 SECONDS = 20.0  # of computing; waiting for others does not count
 SECONDS_IN_REQUEST = 4.0  # what takes longer is a worker's
 
-SAVE_AS_CSV = "Save the register's sheet alone, as CSV (UTF-8)."
+SAVE_AS_CSV = _("Save the register's sheet alone, as CSV (UTF-8).")
 
 
 class TooSlow(ImportFileError):
@@ -43,15 +46,27 @@ class Budget:
         if self.bytes < 0:
             megabytes = MAX_UNPACKED >> 20
             raise ImportFileError(
-                f"The workbook unpacks to more than {megabytes} MB, which is more than is read. "
+                (
+                    gettext(
+                        "The workbook unpacks to more than %(megabytes)s MB, which is more than "
+                        "is read. "
+                    )
+                    % {"megabytes": megabytes}
+                )
                 + SAVE_AS_CSV
             )
         if time.thread_time() - self.began > self.seconds:
             raise TooSlow(
-                f"The workbook takes longer than {self.seconds:.0f} seconds to read. " + SAVE_AS_CSV
+                (
+                    gettext("The workbook takes longer than %(seconds)s seconds to read. ")
+                    % {"seconds": f"{self.seconds:.0f}"}
+                )
+                + SAVE_AS_CSV
             )
 
     def spend_elements(self, count: int) -> None:
         self.elements -= count
         if self.elements < 0:
-            raise ImportFileError("The workbook has more cells than are read. " + SAVE_AS_CSV)
+            raise ImportFileError(
+                gettext("The workbook has more cells than are read. ") + SAVE_AS_CSV
+            )

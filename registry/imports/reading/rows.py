@@ -3,6 +3,8 @@
 from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass
 
+from django.utils.translation import gettext
+
 from registry.imports.problems import ImportFileError
 from registry.imports.reading.limits import MAX_CELL, MAX_COLUMNS, MAX_ROWS
 
@@ -37,17 +39,24 @@ def checked(rows: Iterable[tuple[int, list[str]]]) -> Iterator[SheetRow]:
         read += 1
         if read > MAX_ROWS + 1:
             raise ImportFileError(
-                f"The file has over {MAX_ROWS:,} rows. Split it and import the parts."
+                gettext("The file has over %(MAX_ROWS)s rows. Split it and import the parts.")
+                % {"MAX_ROWS": f"{MAX_ROWS:,}"}
             )
         if len(cells) > MAX_COLUMNS:
             raise ImportFileError(
-                f"Row {number} has {len(cells)} columns; at most {MAX_COLUMNS} are read. "
-                "Keep only the columns of the register."
+                gettext(
+                    "Row %(number)s has %(count)s columns; at most %(MAX_COLUMNS)s are read. "
+                    "Keep only the columns of the register."
+                )
+                % {"number": number, "count": len(cells), "MAX_COLUMNS": MAX_COLUMNS}
             )
         if max(map(len, cells)) > MAX_CELL:
             longest = max(map(len, cells))
             raise ImportFileError(
-                f"Row {number} has a cell of {longest:,} characters, at most {MAX_CELL:,} are "
-                "read. Is a quotation mark left open?"
+                gettext(
+                    "Row %(number)s has a cell of %(longest)s characters, at most "
+                    "%(MAX_CELL)s are read. Is a quotation mark left open?"
+                )
+                % {"number": number, "longest": f"{longest:,}", "MAX_CELL": f"{MAX_CELL:,}"}
             )
         yield SheetRow(number, cells)

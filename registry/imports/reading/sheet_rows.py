@@ -4,6 +4,8 @@ from collections import defaultdict
 from collections.abc import Callable
 from dataclasses import dataclass
 
+from django.utils.translation import gettext
+
 from registry.imports.problems import ImportFileError
 from registry.imports.reading.formats import NumberFormat, number_text
 from registry.imports.reading.limits import (
@@ -91,8 +93,15 @@ class SheetRows:
             self.length += len(piece)
             if self.length > 4 * MAX_CELL:
                 raise ImportFileError(
-                    f"Row {self.number} has a cell of over {4 * MAX_CELL:,} characters; at most "
-                    f"{MAX_CELL:,} are read."
+                    gettext(
+                        "Row %(number)s has a cell of over %(value)s characters; at most "
+                        "%(MAX_CELL)s are read."
+                    )
+                    % {
+                        "number": self.number,
+                        "value": f"{4 * MAX_CELL:,}",
+                        "MAX_CELL": f"{MAX_CELL:,}",
+                    }
                 )
 
     def end(self, name: str) -> None:
@@ -135,7 +144,8 @@ class SheetRows:
             column = column_of(letters)
             if not 0 <= column < FAR_COLUMN or len(self.columns) > FAR_COLUMN:
                 raise ImportFileError(
-                    f"The sheet has a cell “{reference[:20]}”, where none can be."
+                    gettext("The sheet has a cell “%(reference)s”, where none can be.")
+                    % {"reference": reference[:20]}
                 )
             self.columns[letters] = column
         return column
@@ -149,8 +159,11 @@ class SheetRows:
             return
         if column > MAX_COLUMNS:
             raise ImportFileError(
-                f"Row {self.number} has a cell in column {column + 1}; at most {MAX_COLUMNS} "
-                "columns are read. Keep only the columns of the register."
+                gettext(
+                    "Row %(number)s has a cell in column %(value)s; at most %(MAX_COLUMNS)s "
+                    "columns are read. Keep only the columns of the register."
+                )
+                % {"number": self.number, "value": column + 1, "MAX_COLUMNS": MAX_COLUMNS}
             )
         if len(self.cells) <= column:
             self.cells.extend([""] * (column + 1 - len(self.cells)))
@@ -177,7 +190,8 @@ class SheetRows:
             self.written += 1
             if self.written > MAX_ROWS + 2:
                 raise ImportFileError(
-                    f"The file has over {MAX_ROWS:,} rows. Split it and import the parts."
+                    gettext("The file has over %(MAX_ROWS)s rows. Split it and import the parts.")
+                    % {"MAX_ROWS": f"{MAX_ROWS:,}"}
                 )
             self.write(self.number, self.cells)
 

@@ -13,6 +13,8 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from typing import IO, Any
 
+from django.utils.translation import gettext
+
 from registry.imports.problems import ImportFileError
 from registry.imports.reading.formats import GENERAL, NumberFormat, number_format
 from registry.imports.reading.limits import (
@@ -70,17 +72,20 @@ def workbook_sheets(path: Path, folder: Path, budget: Budget) -> list[Sheet]:
 def _check_is_workbook(zipped: zipfile.ZipFile) -> None:
     names = zipped.NameToInfo
     if "content.xml" in names and "xl/workbook.xml" not in names:
-        raise ImportFileError("This is an OpenDocument sheet. Save it as .xlsx or .csv.")
+        raise ImportFileError(gettext("This is an OpenDocument sheet. Save it as .xlsx or .csv."))
     if "xl/workbook.bin" in names:
-        raise ImportFileError("This is a binary .xlsb workbook. Save it as .xlsx or .csv.")
+        raise ImportFileError(gettext("This is a binary .xlsb workbook. Save it as .xlsx or .csv."))
     if "xl/workbook.xml" not in names:
         raise ImportFileError(
-            "The workbook cannot be read. Save it as XLSX again, or as CSV (UTF-8)."
+            gettext("The workbook cannot be read. Save it as XLSX again, or as CSV (UTF-8).")
         )
     read = [part.file_size for name, part in names.items() if _is_read(name)]
     if sum(read) > MAX_UNPACKED:
         raise ImportFileError(
-            f"The workbook unpacks to {sum(read) / 1e6:,.1f} MB, which is more than is read. "
+            (
+                gettext("The workbook unpacks to %(value)s MB, which is more than is read. ")
+                % {"value": f"{sum(read) / 1000000.0:,.1f}"}
+            )
             + SAVE_AS_CSV
         )
 
@@ -101,7 +106,10 @@ def _sheets(book: Workbook) -> Iterator[tuple[str, str, bool]]:
             is_hidden = attributes.get("state", "visible") != "visible"
             found.append((attributes.get("name", "")[:100], key, is_hidden))
             if len(found) > MAX_SHEETS:
-                raise ImportFileError(f"The workbook has over {MAX_SHEETS} sheets. {SAVE_AS_CSV}")
+                raise ImportFileError(
+                    gettext("The workbook has over %(MAX_SHEETS)s sheets. %(SAVE_AS_CSV)s")
+                    % {"MAX_SHEETS": MAX_SHEETS, "SAVE_AS_CSV": SAVE_AS_CSV}
+                )
 
     with book.part("xl/workbook.xml") as stream:
         _parse(book, stream, start)
@@ -176,7 +184,9 @@ def _read_texts(book: Workbook, stream: IO[bytes]) -> None:
             pieces.append(piece)
             length += len(piece)
             if length > MAX_SHARED_TEXT:
-                raise ImportFileError("The workbook holds more text than is read. " + SAVE_AS_CSV)
+                raise ImportFileError(
+                    gettext("The workbook holds more text than is read. ") + SAVE_AS_CSV
+                )
 
     def end(name: str) -> None:
         nonlocal is_text, skipped
@@ -187,7 +197,9 @@ def _read_texts(book: Workbook, stream: IO[bytes]) -> None:
             book.texts.append("".join(pieces))
             pieces.clear()
             if len(book.texts) > MAX_SHARED_TEXTS:
-                raise ImportFileError("The workbook holds more texts than are read. " + SAVE_AS_CSV)
+                raise ImportFileError(
+                    gettext("The workbook holds more texts than are read. ") + SAVE_AS_CSV
+                )
 
     _parse(book, stream, start, end, text)
 
@@ -224,7 +236,7 @@ def _merges(book: Workbook, part: str) -> list[Merge]:
             found += [Merge.of(*match.groups()) for match in MERGE.finditer(block)]
             if len(found) > MAX_MERGED:
                 raise ImportFileError(
-                    "The sheet has more merged cells than are read. " + SAVE_AS_CSV
+                    gettext("The sheet has more merged cells than are read. ") + SAVE_AS_CSV
                 )
             rest = block[-64:] if not block.endswith(b">") else b""
     return found

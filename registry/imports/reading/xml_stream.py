@@ -4,11 +4,14 @@ from collections.abc import Callable
 from typing import IO, Any
 from xml.parsers import expat
 
+from django.utils.translation import gettext
+
 from registry.imports.problems import ImportFileError
 from registry.imports.reading.limits import MAX_DEPTH, MAX_TOKEN, Budget
+from registry.translation import _
 
 CHUNK = 64 << 10
-DAMAGED = "The workbook is damaged. Save it as XLSX again, or as CSV (UTF-8)."
+DAMAGED = _("The workbook is damaged. Save it as XLSX again, or as CSV (UTF-8).")
 
 Start = Callable[[str, dict[str, str]], None]
 
@@ -41,7 +44,7 @@ def parse(
             parser.Parse(chunk, False)
             fed += len(chunk)
             if fed - max(parser.CurrentByteIndex, 0) > MAX_TOKEN:
-                raise ImportFileError("The workbook has a cell without end. " + DAMAGED)
+                raise ImportFileError(gettext("The workbook has a cell without end. ") + DAMAGED)
         parser.Parse(b"", True)
     except Enough:
         return
@@ -70,8 +73,10 @@ def shallow(start: Start, end: Callable[[str], None]) -> tuple[Start, Callable[[
 
 def _refuse(*_: Any) -> None:
     raise ImportFileError(
-        "The workbook declares entities of its own, which no spreadsheet program does. "
-        "Save it as XLSX again, or as CSV (UTF-8)."
+        gettext(
+            "The workbook declares entities of its own, which no spreadsheet program "
+            "does. Save it as XLSX again, or as CSV (UTF-8)."
+        )
     )
 
 

@@ -8,12 +8,13 @@ from typing import Any
 
 from django.core.management.base import BaseCommand, CommandError, CommandParser
 from django.utils import timezone
-from django.utils.translation import gettext
+from django.utils.translation import gettext, ngettext
 from tqdm import tqdm
 
 from registry.imports.answers import ADD, APART, LEAVE, REPEAT, TO_FIX, TOGETHER, Answers, word_key
 from registry.imports.columns import BY_NAME
 from registry.imports.dates import ORDERS, read_date
+from registry.imports.editions import offered
 from registry.imports.load import run_import
 from registry.imports.numerals import FORMS
 from registry.imports.outcome import ImportOutcome
@@ -21,65 +22,115 @@ from registry.imports.problems import CellError, ImportFileError
 from registry.imports.vocabulary import ASK
 from registry.imports.write import INSTALLED
 from registry.models import Organisation, User
+from registry.translation import _
 
 ROWS_LEFT = 2  # exit code when rows came back to be fixed
 GROUPS_SHOWN = 40
 
 
 class Command(BaseCommand):
-    help = (
-        "Import a register. Good rows are loaded, bad rows are listed with what would be right; "
-        "importing the same file again changes nothing. "
-        f"Exit code 0: every row is in the register; {ROWS_LEFT}: rows are to be fixed; 1: not "
-        "read."
-    )
+    help = _(
+        "Import a register. Good rows are loaded, bad rows are listed with what "
+        "would be right; importing the same file again changes nothing. Exit "
+        "code 0: every row is in the register; %(ROWS_LEFT)s: rows are to be "
+        "fixed; 1: not read."
+    ) % {"ROWS_LEFT": ROWS_LEFT}
 
     def add_arguments(self, parser: CommandParser) -> None:
         add = parser.add_argument
-        add("file", metavar="FILE", help="CSV or XLSX")
-        add("--owner", help="name of the owner; needed when there are several")
-        add("--by", metavar="EMAIL", help="who is recorded as having entered it")
-        add("--dry-run", action="store_true", help="say what would happen, no more")
-        add("--json", action="store_true", help="print the outcome as JSON")
-        add("--rows-to-fix", metavar="OUT.csv", help="write the rows that did not load here")
-        answers = parser.add_argument_group("answers to what a file leaves open")
+        add("file", metavar="FILE", help=gettext("CSV or XLSX"))
+        add("--owner", help=gettext("name of the owner; needed when there are several"))
+        add("--by", metavar="EMAIL", help=gettext("who is recorded as having entered it"))
+        add("--dry-run", action="store_true", help=gettext("say what would happen, no more"))
+        add("--json", action="store_true", help=gettext("print the outcome as JSON"))
+        add(
+            "--rows-to-fix",
+            metavar="OUT.csv",
+            help=gettext("write the rows that did not load here"),
+        )
+        answers = parser.add_argument_group(gettext("answers to what a file leaves open"))
         add = answers.add_argument
-        add("--sheet", metavar="NAME", help="the sheet to read; * for all that look alike")
-        add("--header-row", type=int, metavar="N", help="the row that names the columns")
+        add("--sheet", metavar="NAME", help=gettext("the sheet to read; * for all that look alike"))
+        add("--header-row", type=int, metavar="N", help=gettext("the row that names the columns"))
         add(
-            "--column", action="append", default=[], metavar="NAME=HEADING",
-            help="the column of the file that is this column of the book: "
-            f"{', '.join(BY_NAME)}. “=HEADING” leaves a column out.",
-        )  # fmt: skip
+            "--column",
+            action="append",
+            default=[],
+            metavar="NAME=HEADING",
+            help=(
+                gettext(
+                    "the column of the file that is this column of the book: %(listed)s. "
+                    "“=HEADING” leaves a column out."
+                )
+                % {"listed": ", ".join(BY_NAME)}
+            ),
+        )
         add(
-            "--word", action="append", default=[], metavar="FIELD:TYPED=OURS",
-            help="what a word means, for example material:GI=galvanized_steel; leave_out for rows "
-            "that are no pipe of the book",
-        )  # fmt: skip
+            "--word",
+            action="append",
+            default=[],
+            metavar="FIELD:TYPED=OURS",
+            help=gettext(
+                "what a word means, for example material:GI=galvanized_steel; leave_out "
+                "for rows that are no pipe of the book"
+            ),
+        )
         add(
-            "--blank", action="append", default=[], metavar="NAME=VALUE",
-            help="what holds where a column is empty or missing, for example site=Mill",
-        )  # fmt: skip
-        add("--blanks-above", choices=[REPEAT, TO_FIX], help="rows without a system go on above?")
+            "--blank",
+            action="append",
+            default=[],
+            metavar="NAME=VALUE",
+            help=gettext("what holds where a column is empty or missing, for example site=Mill"),
+        )
         add(
-            "--same-tags", choices=[TOGETHER, APART],
-            help="a tag found in two buildings: one system, or two",
-        )  # fmt: skip
-        add("--decimal", choices=FORMS, help="which sign parts the decimals")
-        add("--date-order", choices=ORDERS, help="how to read dates such as 3/4/2001")
-        add("--length-unit", metavar="UNIT", help="for lengths without a unit, for example ft")
+            "--blanks-above",
+            choices=[REPEAT, TO_FIX],
+            help=gettext("rows without a system go on above?"),
+        )
         add(
-            "--unit", action="append", default=[], metavar="NAME=UNIT",
-            help="for another column without a unit, for example wall=mm or nominal_size=DN",
-        )  # fmt: skip
+            "--same-tags",
+            choices=[TOGETHER, APART],
+            help=gettext("a tag found in two buildings: one system, or two"),
+        )
+        add("--decimal", choices=FORMS, help=gettext("which sign parts the decimals"))
+        add("--date-order", choices=ORDERS, help=gettext("how to read dates such as 3/4/2001"))
         add(
-            "--leaks-known-since", metavar="DAY",
-            help=f"since when leaks of these systems would be known: a day, a year, or {INSTALLED}",
-        )  # fmt: skip
+            "--length-unit",
+            metavar="UNIT",
+            help=gettext("for lengths without a unit, for example ft"),
+        )
         add(
-            "--add-similar", action="store_true",
-            help="add runs that resemble one in the register, instead of giving them back",
-        )  # fmt: skip
+            "--unit",
+            action="append",
+            default=[],
+            metavar="NAME=UNIT",
+            help=gettext(
+                "for another column without a unit, for example wall=mm or nominal_size=DN"
+            ),
+        )
+        add(
+            "--leaks-known-since",
+            metavar="DAY",
+            help=(
+                gettext(
+                    "since when leaks of these systems would be known: a day, a year, or "
+                    "%(INSTALLED)s"
+                )
+                % {"INSTALLED": INSTALLED}
+            ),
+        )
+        add(
+            "--adopted-edition",
+            choices=[code for code, _title in offered()],
+            metavar="CODE",
+            help=gettext("the edition adopted at the sites that have none yet: ")
+            + ", ".join(code for code, _title in offered()),
+        )
+        add(
+            "--add-similar",
+            action="store_true",
+            help=gettext("add runs that resemble one in the register, instead of giving them back"),
+        )
 
     def handle(self, *args: Any, **options: Any) -> None:
         owner = _owner(options["owner"], is_dry=options["dry_run"])
@@ -116,49 +167,87 @@ class Command(BaseCommand):
             raise CommandError(str(error)) from error
         except OSError as error:
             raise CommandError(
-                gettext("{to_fix} cannot be written: {strerror}.").format(
-                    to_fix=to_fix, strerror=error.strerror
-                )
+                gettext("%(to_fix)s cannot be written: %(strerror)s.")
+                % {"to_fix": to_fix, "strerror": error.strerror}
             ) from error
 
     def _report(self, outcome: ImportOutcome, options: dict[str, Any]) -> None:
         say = self.stdout.write
         say(_summary(outcome, is_dry=options["dry_run"]))
         for notice in outcome.notices:
-            say(f"Note: {notice}")
+            say(gettext("Note: %(notice)s") % {"notice": notice})
         for group in outcome.groups[:GROUPS_SHOWN]:
             rows = ", ".join(group.rows) + (" ..." if group.count > len(group.rows) else "")
             typed = f" “{'”, “'.join(group.typed)}”" if group.typed else ""
-            say(f"Rows {rows}: {group.column}{typed}: {group.wrong}. {group.right}")
+            where = gettext("Rows %(rows)s: %(column)s") % {"rows": rows, "column": group.column}
+            say(f"{where}{typed}: {group.wrong}. {group.right}")
         if len(outcome.groups) > GROUPS_SHOWN:
             hidden = len(outcome.groups) - GROUPS_SHOWN
-            say(f"{hidden} further kinds of problem: see --rows-to-fix.")
+            say(
+                gettext("%(hidden)s further kinds of problem: see --rows-to-fix.")
+                % {"hidden": hidden}
+            )
         for question in outcome.questions:
-            waiting = f" ({question.rows} rows wait)" if question.rows else ""
-            how = question.option or "the import page"
-            say(f"Open: {question.words}{waiting} Answer with {how}.")
+            how = question.option or gettext("the import page")
+            say(gettext("Open: %(words)s") % {"words": question.words})
+            if question.rows:
+                rows = ngettext(
+                    "  %(count)s row waits for it.", "  %(count)s rows wait for it.", question.rows
+                )
+                say(rows % {"count": question.rows})
+            say(gettext("  Answer with %(how)s.") % {"how": how})
         if outcome.to_fix and options["rows_to_fix"]:
-            say(f"The {outcome.to_fix} rows to fix are in {options['rows_to_fix']}.")
+            say(
+                gettext("The %(to_fix)s rows to fix are in %(options)s.")
+                % {"to_fix": outcome.to_fix, "options": options["rows_to_fix"]}
+            )
 
 
 def _summary(outcome: ImportOutcome, *, is_dry: bool) -> str:
-    would = "would be loaded" if is_dry else "loaded"
-    left = f", {outcome.left_out} left out" if outcome.left_out else ""
-    return (
-        f"{outcome.rows} rows: {outcome.new} {would}, {outcome.known} in the register already, "
-        f"{outcome.to_fix} to fix{left}."
-        f" Systems: {outcome.systems_new} new, {outcome.systems_known} known."
-        f" Sites: {len(outcome.sites_new)} new."
+    counts = {
+        "rows": outcome.rows, "new": outcome.new, "known": outcome.known,
+        "to_fix": outcome.to_fix, "left_out": outcome.left_out,
+        "systems_new": outcome.systems_new, "systems_known": outcome.systems_known,
+        "sites_new": len(outcome.sites_new),
+    }  # fmt: skip
+    if is_dry:
+        rows = gettext(
+            "%(rows)s rows: %(new)s would be loaded, %(known)s in the register already, "
+            "%(to_fix)s to fix."
+        )
+    else:
+        rows = gettext(
+            "%(rows)s rows: %(new)s loaded, %(known)s in the register already, %(to_fix)s to fix."
+        )
+    lines = [rows]
+    if outcome.left_out:
+        lines.append(gettext("Left out as you said: %(left_out)s."))
+    lines.append(
+        gettext("Systems: %(systems_new)s new, %(systems_known)s known. Sites: %(sites_new)s new.")
     )
+    return " ".join(line % counts for line in lines)
 
 
 def _as_json(outcome: ImportOutcome, options: dict[str, Any]) -> dict[str, Any]:
     """`rows` counts those of the table: totals and lines of text above or below are no rows."""
     loaded = "would_load" if options["dry_run"] else "loaded"
     found = outcome.to_json()
-    names = ("known", "to_fix", "left_out", "waiting", "systems_new", "systems_known", "sites_new",
-             "questions", "notices", "groups", "fields", "words", "sheets",
-             "header_row")  # fmt: skip
+    names = (
+        "known",
+        "to_fix",
+        "left_out",
+        "waiting",
+        "systems_new",
+        "systems_known",
+        "sites_new",
+        "questions",
+        "notices",
+        "groups",
+        "fields",
+        "words",
+        "sheets",
+        "header_row",
+    )
     return {"rows": outcome.rows, loaded: outcome.new, **{name: found[name] for name in names}}
 
 
@@ -166,9 +255,8 @@ def answers_of(options: dict[str, Any]) -> Answers:
     columns = {heading: name for name, heading in _pairs(options["column"], "--column")}
     for name in [name for name in columns.values() if name and name not in BY_NAME]:
         raise CommandError(
-            gettext("--column: “{name}” is not one of {names}.").format(
-                name=name, names=", ".join(BY_NAME)
-            )
+            gettext("--column: “%(name)s” is not one of %(listed)s.")
+            % {"name": name, "listed": ", ".join(BY_NAME)}
         )
     return Answers(
         sheet=options["sheet"],
@@ -183,6 +271,7 @@ def answers_of(options: dict[str, Any]) -> Answers:
         length_unit=options["length_unit"],
         units=dict(_pairs(options["unit"], "--unit")),
         leaks_known_since=_since(options["leaks_known_since"]),
+        adopted_edition=options["adopted_edition"],
         similar=ADD if options["add_similar"] else LEAVE,
     )
 
@@ -193,7 +282,8 @@ def _pairs(texts: list[str], option: str) -> list[tuple[str, str]]:
         left, sign, right = text.rpartition("=") if option == "--word" else text.partition("=")
         if not sign:
             raise CommandError(
-                gettext("{option} {text}: write it as LEFT=RIGHT.").format(option=option, text=text)
+                gettext("%(option)s %(text)s: write it as LEFT=RIGHT.")
+                % {"option": option, "text": text}
             )
         pairs.append((left.strip(), right.strip()))
     return pairs
@@ -203,9 +293,8 @@ def _word(left: str, ours: str) -> tuple[str, str]:
     field, sign, typed = left.partition(":")
     if not sign or field not in BY_NAME:
         raise CommandError(
-            gettext("--word {left}={ours}: write it like material:GI=galvanized_steel.").format(
-                left=left, ours=ours
-            )
+            gettext("--word %(left)s=%(ours)s: write it like material:GI=galvanized_steel.")
+            % {"left": left, "ours": ours}
         )
     key = f"{field}:{typed}" if typed.startswith(ASK) else word_key(field, typed)
     return key, ours
@@ -217,23 +306,21 @@ def _since(typed: str | None) -> str | None:
             read_date(typed, today=timezone.now().date())
         except CellError as error:
             raise CommandError(
-                gettext("--leaks-known-since {typed}: {wrong}. {right}").format(
-                    typed=typed, wrong=error.wrong, right=error.right
-                )
+                gettext("--leaks-known-since %(typed)s: %(wrong)s. %(right)s")
+                % {"typed": typed, "wrong": error.wrong, "right": error.right}
             ) from None
     return typed
 
 
 def _owner(name: str | None, *, is_dry: bool) -> Organisation | None:
     owners = Organisation.objects.filter(kind=Organisation.Kind.OWNER)
-    names = ", ".join(f"“{owner}”" for owner in owners) or "none yet"
+    names = ", ".join(f"“{owner}”" for owner in owners) or gettext("none yet")
     if name:
         owner = owners.filter(name__iexact=name).first()
         if owner is None:
             raise CommandError(
-                gettext("No owner is called “{name}”. Owners: {names}.").format(
-                    name=name, names=names
-                )
+                gettext("No owner is called “%(name)s”. Owners: %(names)s.")
+                % {"name": name, "names": names}
             )
         return owner
     if len(owners) == 1:
@@ -241,9 +328,8 @@ def _owner(name: str | None, *, is_dry: bool) -> Organisation | None:
     if is_dry and not owners:
         return None
     raise CommandError(
-        gettext("Say whose register this is with --owner NAME. Owners: {names}.").format(
-            names=names
-        )
+        gettext("Say whose register this is with --owner NAME. Owners: %(names)s.")
+        % {"names": names}
     )
 
 
@@ -252,11 +338,11 @@ def _recorded_by(email: str | None) -> User:
     if email:
         user = User.objects.filter(email__iexact=email).first()
         if user is None:
-            raise CommandError(gettext("Nobody here has the address {email}.").format(email=email))
+            raise CommandError(gettext("Nobody here has the address %(email)s.") % {"email": email})
         return user
     user, made = User.objects.get_or_create(
         email="import-command@riserbook.invalid",
-        defaults={"name": "Import by command", "is_active": False},
+        defaults={"name": gettext("Import by command"), "is_active": False},
     )
     if made:
         user.set_unusable_password()

@@ -11,7 +11,7 @@ from registry.imports.sniff import sniff
 
 from .conftest import NOW
 
-LABELS = [column.label for column in COLUMNS]
+LABELS = [str(column.label) for column in COLUMNS]
 GOOD = {
     "Site": "Pier", "System tag": "P-1", "Type": "wet", "Pipe role": "riser",
     "Material": "black steel",
@@ -21,7 +21,7 @@ GOOD = {
 
 def checker(headings, rows, answers) -> RowChecker:
     layout = Layout([Part(Sheet("", lambda: iter(rows)), Headings(1, 1, headings, []))],
-                    [*headings, *MADE_UP], [""] * (len(headings) + 2))  # fmt: skip
+                    [*headings, *MADE_UP], [""] * (len(headings) + len(MADE_UP)))  # fmt: skip
     mapping = map_columns(layout, rows, answers)
     return RowChecker(mapping, answers, NOW.date(), sniff(rows, mapping, answers))
 
@@ -31,7 +31,7 @@ def check(*headings: str, answers: Answers | None = None, **cells: str):
     cells = GOOD | {name.replace("_", " "): value for name, value in cells.items()}
     typed = headings or LABELS
     named = [heading.split(" (")[0] for heading in typed]
-    row = SheetRow(2, [*(cells.get(name, "") for name in named), "", ""])
+    row = SheetRow(2, [*(cells.get(name, "") for name in named), *("" for _ in MADE_UP)])
     made = checker(list(typed), [row], answers or Answers())
     checked = made.check(row)
     return checked.parsed, checked.problems, made.finish()

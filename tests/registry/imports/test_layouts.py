@@ -224,7 +224,7 @@ def test_the_line_above_a_block_says_its_type_where_no_column_does(tmp_path):
               ["South hall - System 2 - wet with glycol"], heads, row, row]  # fmt: skip
     _, names, rows = look(write(tmp_path, ("A", blocks)))
     assert names["(line above the rows)"] == "kind"
-    assert [read_word("kind", row.cells[-1]) for row in rows] == ["wet"] * 2 + ["antifreeze"] * 2
+    assert [read_word("kind", row.cells[-2]) for row in rows] == ["wet"] * 2 + ["antifreeze"] * 2
 
 
 def test_a_title_that_says_no_type_is_not_taken_for_one(tmp_path):

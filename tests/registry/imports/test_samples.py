@@ -108,7 +108,10 @@ def test_the_messy_register_says_how_it_was_read(load):
 def test_the_good_register_loads_whole_and_keeps_units_of_the_headings(load):
     outcome = load(GOOD)
     assert (outcome.rows, outcome.new, outcome.to_fix) == (6, 6, 0)
-    assert [question.name for question in outcome.questions] == ["leaks_known_since"]
+    assert [question.name for question in outcome.questions] == [
+        "leaks_known_since",
+        "adopted_edition",
+    ]
     boathouse = System.objects.get(tag="TI-1")
     assert boathouse.rated_pressure_gauge_pa == pytest.approx(1_210_000)
     assert boathouse.gas_supply == "none"

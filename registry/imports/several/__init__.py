@@ -1,0 +1,1 @@
+"""Sheets that make one register together: systems beside their pipe, and handover sheets."""
