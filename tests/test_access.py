@@ -183,6 +183,7 @@ ADDRESSES = {
     "reports:package-file": {"get": "prove"},
     "reports:risk": {"get": "read"},
     "reports:risk-pdf": {"get": "read"},
+    "reports:risk-case": {"get": "read"},
     "reports:matrix": {"get": "signed in"},
     "reports:assumptions": {"get": "signed in"},
     "registry:assumptions": {"get": "read", "post": "manage"},

@@ -8,7 +8,8 @@ from typing import Any
 from django.core.management.base import BaseCommand, CommandError, CommandParser
 from django.utils import timezone
 
-from registry.assess import Assessed, assess_cases, books_of, case_of, day_of, end_of
+from registry.assess import Assessed, assess_cases, books_of, case_of, day_of, end_of, read_books
+from registry.assess.case_files import case_file, scored
 from registry.assess.written_case import judged, read_case
 from registry.models import System
 
@@ -29,6 +30,11 @@ class Command(BaseCommand):
         parser.add_argument(
             "--case", metavar="FILE", help="a system and its ledger in a JSON file, in no database"
         )
+        parser.add_argument(
+            "--write-case",
+            metavar="FILE",
+            help="with --system: write that system as such a file instead of assessing it",
+        )
 
     def handle(self, *args: Any, **options: Any) -> None:
         if options["case"]:
@@ -36,6 +42,9 @@ class Command(BaseCommand):
             return
         systems = _systems(options["system"])
         day = _day(options["as_of"], timezone.now())
+        if options["write_case"]:
+            self._write_case(systems, day, options)
+            return
         found: list[Assessed] = []
         for books in books_of(systems, end_of(day)):
             found += assess_cases([case for book in books if (case := case_of(book))])
@@ -47,7 +56,7 @@ class Command(BaseCommand):
     def _judge(self, path: str, *, is_data: bool) -> None:
         try:
             written = json.loads(Path(path).read_text(encoding="utf-8"))
-            found = judged(read_case(written, today=day_of(timezone.now())))
+            found = judged(read_case(written, today=day_of(timezone.now())), more=scored)
         except OSError as error:
             raise CommandError(f"--case: {path} cannot be read: {error.strerror}.") from error
         except ValueError as error:  # of JSON, or of what it holds
@@ -58,6 +67,31 @@ class Command(BaseCommand):
         for name in ("atmosphere", "protection"):
             one = found[name]
             self.stdout.write(f"{name}: {one['state']} since {one['since']}. {one['reason']}")
+        self.stdout.write("\n".join(_scored_lines(found)))
+
+    def _write_case(self, systems: Any, day: date, options: dict[str, Any]) -> None:
+        if not options["system"]:
+            raise CommandError("--write-case: say which system with --system TAG.")
+        if len(systems) > 1:
+            raise CommandError(f"--system: {len(systems)} systems have this tag; one is needed.")
+        written = case_file(read_books([systems[0].pk], end_of(day))[0])
+        path = Path(options["write_case"])
+        path.write_text(json.dumps(written, indent=1) + "\n", encoding="utf-8")
+        self.stdout.write(f"{systems[0]} as at the end of {day} is in {path}.")
+
+
+def _scored_lines(found: dict[str, Any]) -> list[str]:
+    if found["score"] is None:
+        return [f"score: none. {found.get('why_no_score', 'Outside the oxygen model.')}"]
+    return [
+        f"score: {found['score']:.1f}, {found['band']}; a leak within five years "
+        f"{100 * found['leak_in_5_yr']:.1f} %, by model {found['model_version']}",
+        *(f"  {reason['points']:+6.1f}  {reason['text']}" for reason in found["reasons"]),
+        *(
+            f"  run {run['run']}: {run['wall_left_mm']:.2f} mm left, {run['source']}"
+            for run in found["runs"]
+        ),
+    ]
 
 
 def _systems(tag: str | None):

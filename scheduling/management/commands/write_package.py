@@ -2,6 +2,7 @@
 
 from argparse import ArgumentParser
 from datetime import UTC, date, datetime, time
+from functools import partial
 from pathlib import Path
 
 from django.core.management.base import BaseCommand, CommandError
@@ -42,10 +43,15 @@ class Command(BaseCommand):
         by = _named(User, "person", email=options["by"])
         if not scope.owner.sites.exists():
             raise CommandError(f"{scope.owner} has no site, so there is nothing to write.")
+        now = timezone.now()
         try:
             with options["file"].open("xb") as out:
                 digest = write_package(
-                    out, scope=scope, made_by=by, now=timezone.now(), more=everything_beside
+                    out,
+                    scope=scope,
+                    made_by=by,
+                    now=now,
+                    more=partial(everything_beside, now=now),
                 )
         except FileExistsError as error:
             raise CommandError(
