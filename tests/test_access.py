@@ -184,6 +184,7 @@ ADDRESSES = {
     "reports:risk": {"get": "read"},
     "reports:risk-pdf": {"get": "read"},
     "reports:risk-case": {"get": "read"},
+    "reports:risk-changed": {"get": "read"},
     "reports:matrix": {"get": "signed in"},
     "reports:assumptions": {"get": "signed in"},
     "registry:assumptions": {"get": "read", "post": "manage"},

@@ -30,10 +30,10 @@ from registry.models import Assessment, Record, System
 from reports.risk.leak_watch import watch_words
 from reports.risk.pictures import MM_PER_M, Picture, belief_picture, fan_picture
 from reports.risk.shares import (
-    CHANNEL_WORDS,
     Bar,
     Share,
     bridge_bars,
+    channels_of,
     out_of_a_hundred,
     reason_bars,
 )
@@ -41,7 +41,7 @@ from reports.risk.shares import (
 YEAR = timedelta(days=365)
 MOST_DAYS = 60
 LEAST_UM, LEAST_POINTS = 0.05, 0.05
-LEAST_WEEKLY_POINTS, LEAST_WEEKLY_UM = 0.005, 0.005
+LEAST_WORTH = 0.005
 
 CONTRADICTIONS = {
     "thin": _(
@@ -214,8 +214,15 @@ class RiskPage:
 
     @cached_property
     def channels(self) -> list[tuple[str, float]]:
-        by = self.leak_in_5_yr_by
-        return [(str(words), by[code]) for code, words in CHANNEL_WORDS if code in by]
+        return channels_of(self.assessed.values["evidence"])
+
+    @property
+    def in_a_hundred(self) -> str:
+        """Nothing that can leak reads 0, nothing that may hold reads 100."""
+        chance = 100 * (self.row.leak_in_5_yr or 0.0)
+        if 0 < chance < 1:
+            return "<1"
+        return ">99" if 99 < chance < 100 else f"{chance:.0f}"
 
     @cached_property
     def shares(self) -> list[Share]:
@@ -227,11 +234,7 @@ class RiskPage:
 
     @property
     def is_worth_telling_delay(self) -> bool:
-        """Waiting costs an inert system nothing that could be shown, so nothing is said of it."""
-        weekly, depth = self.row.delay_points_per_week, self.row.delay_um_per_week
-        if weekly is None or depth is None:
-            return False
-        return abs(weekly) >= LEAST_WEEKLY_POINTS or depth >= LEAST_WEEKLY_UM
+        return self.row.is_worth_telling_delay
 
     @property
     def look_reason(self) -> str:
@@ -327,6 +330,10 @@ class RiskPage:
             )
             for run, point in self.detail.points
         ]
+
+    @property
+    def least_worth(self) -> float:
+        return LEAST_WORTH
 
     @property
     def has_structural(self) -> bool:

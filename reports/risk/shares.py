@@ -18,6 +18,13 @@ CHANNEL_WORDS = (
 OTHER_CAUSES = "other_causes"
 
 
+def channels_of(evidence: Mapping[str, Any]) -> list[tuple[str, float]]:
+    """Chance of a leak within five years by each way alone, of a stored assessment; none of models
+    that knew of one way only."""
+    by = evidence.get("leak_in_5_yr_by") or {}
+    return [(str(words), by[code]) for code, words in CHANNEL_WORDS if code in by]
+
+
 @dataclass(frozen=True)
 class Share:
     """Of a hundred systems like this one; `begin` is how many stand before it."""

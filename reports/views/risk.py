@@ -48,6 +48,12 @@ def risk_pdf(request, pk):
 
 
 @require_safe
+def risk_changed(request, pk):
+    """Why the score changed, as a part of a page that opened a row of the portfolio."""
+    return render(request, "reports/_changed_steps.html", {"page": _page(request, pk)})
+
+
+@require_safe
 def risk_case(request, pk):
     """What was assessed, in a file that `manage.py assess --case` judges again."""
     system = get_visible(SYSTEMS.all(), request.user, pk=pk)
