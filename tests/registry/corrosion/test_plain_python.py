@@ -38,6 +38,10 @@ EXAMPLES = {
         signs=("tubercles", "acid"),
         assumptions=Assumptions(dose_exponent=0.8),
     ),
+    "several leaks on a run that was read": wet(
+        spans=air_fills(6, 8, 13.9),
+        **{**EVIDENCE, "leaks": (Leak(10.5, run=0), Leak(12.0, run=0), Leak(13.0, run=0))},
+    ),
     "copper beside steel": wet(
         now_yr=9.0, runs=(run("1", "L", material="copper"), run("4")), leaks=(Leak(5.0, run=0),)
     ),
