@@ -10,7 +10,9 @@ from typing import Any
 from registry.assess.books import Book, Pipe, read_books
 from registry.assess.cases import case_of
 from registry.assess.clock import day_of, end_of
+from registry.assess.details import Detail
 from registry.assess.results import Assessed, assess_cases
+from registry.assess.said import said
 from registry.assess.written_case import WrittenCase
 from registry.atmosphere import LedgerItem
 from registry.kinds import KINDS
@@ -178,6 +180,19 @@ def scored(case: WrittenCase) -> dict[str, Any]:
         "leaks_known_from": values["evidence"]["leaks_known_from"],
         "contradicted": values["evidence"]["contradicted"],
         "runs": [_run_said(case, row) for row in values["runs"]],
+        **_of_runs(case, said(Detail(found.case)) if values["runs"] else {}),
+    }
+
+
+def _of_runs(case: WrittenCase, told: Mapping[str, Any]) -> dict[str, Any]:
+    """The same with runs as the file calls them."""
+
+    def named(row: Mapping[str, Any]) -> dict[str, Any]:
+        return {**row, "run": None if row["run"] is None else case.ids[row["run"]]}
+
+    return {
+        name: [named(row) for row in part] if isinstance(part, list) else named(part)
+        for name, part in told.items()
     }
 
 

@@ -21,14 +21,15 @@ from registry.assess import (
 )
 from registry.assess.books import Pipe
 from registry.assess.changes import bridge_from
-from registry.assess.clock import moment
 from registry.assess.details import Detail
+from registry.assess.where_to_measure import clock_text
 from registry.atmosphere import LedgerItem
 from registry.corrosion.bridge import Step
 from registry.corrosion.details import Band
 from registry.models import Assessment, Record, System
 from reports.risk.leak_watch import watch_words
 from reports.risk.pictures import MM_PER_M, Picture, belief_picture, fan_picture
+from reports.risk.points import PointRow
 from reports.risk.shares import (
     Bar,
     Share,
@@ -41,20 +42,6 @@ from reports.risk.shares import (
 YEAR = timedelta(days=365)
 MOST_DAYS = 60
 LEAST_UM, LEAST_POINTS = 0.05, 0.05
-LEAST_WORTH = 0.005
-
-CONTRADICTIONS = {
-    "thin": _(
-        "Thinner than the model expected, by less than one chance in a thousand: attack that needs "
-        "no oxygen, air that nobody wrote down, or a gauge that was wrong would explain it. Read "
-        "the spot again, scan around it and take a sample of the water."
-    ),
-    "thick": _(
-        "Thicker than the model expected, by less than one chance in a thousand: another pipe, a "
-        "rough surface or pipe that drains better than assumed would explain it. Dress the spot "
-        "and read it again."
-    ),
-}
 
 LOOK_WORDS = {
     "model": _("The model says so: half of the time in which one in ten would leak."),
@@ -75,32 +62,6 @@ class RunRow:
     leak_in_5_yr: float
     left_mm: float
     is_measured: bool
-
-
-@dataclass(frozen=True)
-class PointRow:
-    """One wall reading and the arithmetic of API 570: the larger of the long and the short-term
-    rate, remaining life from it to the wall that holds the pressure, and half of that.
-
-    structural_life_yr is to the thicker wall of a refinery table that an owner may choose.
-    """
-
-    label: str
-    at: datetime
-    read_um: float
-    left_um: float
-    long_um_yr: float
-    short_um_yr: float | None
-    governing_um_yr: float
-    needed_um: float
-    life_yr: float | None
-    half_life_yr: float | None
-    structural_life_yr: float | None
-    interval_yr: float
-    leak_in_5_yr: float
-    other_cause: float
-    contradicts: str
-    has_slowed: bool
 
 
 @dataclass(frozen=True)
@@ -309,31 +270,7 @@ class RiskPage:
 
     @cached_property
     def points(self) -> list[PointRow]:
-        return [
-            PointRow(
-                label=self.labels[run.pk],
-                at=moment(point.reading.at_yr),
-                read_um=1e6 * point.reading.remaining_m,
-                left_um=1e6 * point.left_m,
-                long_um_yr=1e6 * max(point.long_term, 0.0),
-                short_um_yr=None if point.short_term is None else 1e6 * point.short_term,
-                governing_um_yr=1e6 * point.governing,
-                needed_um=1e6 * point.needed_m,
-                life_yr=point.life_yr,
-                half_life_yr=point.half_life_yr,
-                structural_life_yr=point.structural_life_yr,
-                interval_yr=point.interval_yr,
-                leak_in_5_yr=point.leak_in_5_yr,
-                other_cause=point.other_cause,
-                contradicts=str(CONTRADICTIONS[point.contradicts]) if point.contradicts else "",
-                has_slowed=point.has_slowed,
-            )
-            for run, point in self.detail.points
-        ]
-
-    @property
-    def least_worth(self) -> float:
-        return LEAST_WORTH
+        return [PointRow.of(self.labels[run.pk], point) for run, point in self.detail.points]
 
     @property
     def has_structural(self) -> bool:
@@ -374,7 +311,7 @@ class RiskPage:
         return [
             {
                 "label": self.labels[run.pk],
-                "clock": _clock(point.clock) if point.clock else "",
+                "clock": clock_text(point.clock) if point.clock else "",
                 "text": point.text,
                 "worth": point.worth,
                 "changes": point.changes,
@@ -413,9 +350,3 @@ def run_labels(runs: Sequence[Pipe]) -> dict[int, str]:
 
 def _um(band: Band) -> tuple[float, float, float]:
     return (1e6 * band.low, 1e6 * band.middle, 1e6 * band.high)
-
-
-def _clock(hours: tuple[float, float]) -> str:
-    """To the quarter of an hour."""
-    quarters = [round(4 * hour) for hour in hours]
-    return " and ".join(f"{quarter // 4 or 12}:{quarter % 4 * 15:02d}" for quarter in quarters)

@@ -10,6 +10,7 @@ from zoneinfo import ZoneInfo
 from django.utils.translation import gettext
 
 from registry.assess import end_of
+from registry.assess.where_to_measure import LEAST_WORTH
 from registry.atmosphere import LedgerItem
 from registry.corrosion.assumptions import assumptions_table
 from registry.models import Record
@@ -36,8 +37,9 @@ from reports.printing import (
     printed_cautions,
     printed_strip,
 )
-from reports.risk.page import LEAST_WORTH, EventRow, PointRow, RiskPage, RunRow
+from reports.risk.page import EventRow, RiskPage, RunRow
 from reports.risk.pictures import Picture
+from reports.risk.points import PointRow
 
 SHOWN_CAUTIONS = ("draining", "local_codes")
 FOUND = 10

@@ -1,7 +1,8 @@
 """Assess systems and print what came out: a table for people or, with --json, data."""
 
 import json
-from datetime import date, datetime
+from dataclasses import asdict
+from datetime import date, datetime, timedelta
 from pathlib import Path
 from typing import Any
 
@@ -10,6 +11,9 @@ from django.utils import timezone
 
 from registry.assess import Assessed, assess_cases, books_of, case_of, day_of, end_of, read_books
 from registry.assess.case_files import case_file, scored
+from registry.assess.changes import bridge_from
+from registry.assess.details import Detail
+from registry.assess.said import said
 from registry.assess.written_case import judged, read_case
 from registry.models import System
 
@@ -49,7 +53,9 @@ class Command(BaseCommand):
         for books in books_of(systems, end_of(day)):
             found += assess_cases([case for book in books if (case := case_of(book))])
         if options["json"]:
-            self.stdout.write(json.dumps([document(one, day) for one in found], indent=2))
+            is_one = bool(options["system"])
+            told = [document(one, day) | (more_of(one) if is_one else {}) for one in found]
+            self.stdout.write(json.dumps(told, indent=2))
         else:
             self.stdout.write("\n".join(table(found, day, is_long=bool(options["system"]))))
 
@@ -120,6 +126,21 @@ def document(one: Assessed, day: date) -> dict[str, Any]:
     system = one.case.book.system
     head = {"system": system.tag, "site": system.site.name, "uuid": str(system.uuid)}
     return head | {"as_of": day.isoformat()} | one.values
+
+
+def more_of(one: Assessed) -> dict[str, Any]:
+    """What takes longer to work out: points, where to measure, and why the score changed since the
+    assessment before."""
+    if not one.values["runs"]:
+        return {}
+    rows = one.case.book.system.assessments.filter(score__isnull=False)
+    before = rows.filter(as_of__lt=day_of(one.case.book.known_at - timedelta(days=1)))
+    earlier = before.order_by("-as_of", "-pk").first()
+    steps = bridge_from(earlier, one.case) if earlier else ()
+    return said(Detail(one.case)) | {
+        "compared_with": earlier and {"as_of": str(earlier.as_of), "score": earlier.score},
+        "why_it_changed": [asdict(step) for step in steps],
+    }
 
 
 def table(found: list[Assessed], day: date, *, is_long: bool) -> list[str]:

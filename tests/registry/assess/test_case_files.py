@@ -86,6 +86,16 @@ def test_the_file_of_a_system_gives_the_numbers_of_its_page(request, name, now):
         assert said["run"] == str(row.run.uuid)
         assert said["wall_left_mm"] == pytest.approx(row.left_mm, abs=1e-6)
         assert said["source"] == ("measured" if row.is_measured else "computed")
+    assert [point["left_mm"] for point in found["measured_points"]] == pytest.approx(
+        [point.left_um / 1000 for point in page.points]
+    )
+    assert [point["life_yr"] for point in found["measured_points"]] == [
+        point.life_yr for point in page.points
+    ]
+    assert [place["worth_points"] for place in found["where_to_measure"]] == pytest.approx(
+        [place["worth"] for place in page.wall_points]
+    )
+    assert found["next_look"]["within_yr"] == pytest.approx(page.detail.next_look.years)
     assert {row["source"] for row in found["runs"]} <= {"measured", "computed"}
 
 
@@ -110,6 +120,17 @@ def test_the_button_and_the_command_write_the_same_file(client, wet, viewer, str
     assert json.loads(path.read_text()) == from_page.json()
     client.force_login(stranger)
     assert client.get(address).status_code == 404
+
+
+def test_the_data_of_one_system_tell_why_its_score_changed(wet, now, capsys):
+    assess_system(wet, now - timedelta(days=400))
+    assess_system(wet, now)
+    call_command("assess", system="NQ-9", json=True)
+    (told,) = json.loads(capsys.readouterr().out)
+    steps = sum(step["points"] for step in told["why_it_changed"])
+    assert steps == pytest.approx(told["score"] - told["compared_with"]["score"], abs=1e-2)
+    assert {"time", "events"} <= {step["code"] for step in told["why_it_changed"]}
+    assert len(told["measured_points"]) == 2 and told["where_to_measure"]
 
 
 def test_the_day_that_stands_with_the_system_says_since_when_leaks_are_known(wet, owner, now):
