@@ -146,6 +146,7 @@ class PortfolioTable(tables.Table):
             {
                 "channels": channels_of(record.evidence or {}),
                 "reasons": record.reasons,
+                "contradicted": (record.evidence or {}).get("contradicted", 0),
                 "system": record,
             },
         )

@@ -22,11 +22,12 @@ from registry.assess import (
 from registry.assess.books import Pipe
 from registry.assess.changes import bridge_from
 from registry.assess.details import Detail
-from registry.assess.where_to_measure import clock_text
+from registry.assess.where_to_measure import LEAST_WORTH, clock_text
 from registry.atmosphere import LedgerItem
 from registry.corrosion.bridge import Step
 from registry.corrosion.details import Band
 from registry.models import Assessment, Record, System
+from registry.templatetags.risk import chance, points
 from reports.risk.leak_watch import watch_words
 from reports.risk.pictures import MM_PER_M, Picture, belief_picture, fan_picture
 from reports.risk.points import PointRow
@@ -163,6 +164,28 @@ class RiskPage:
         return overrides_of(self.case.book)
 
     @property
+    def set_here(self) -> list[tuple[str, Any, str, str]]:
+        """Assumptions set for this system: name, value, unit and why."""
+        return [
+            (key.replace("_", " "), row.details["value"], row.details.get("unit", ""), row.note)
+            for key, row in self.overrides.items()
+        ]
+
+    @property
+    def other_causes_words(self) -> str:
+        (low, score_low), (high, score_high) = self.detail.by_active_share
+        return gettext(
+            "Of attack that needs no oxygen nobody has published how many systems have it. "
+            "Assumed: {share}. With {low} the score would be {score_low}, with {high} {score_high}."
+        ).format(
+            share=chance(float(self.case.input.assumptions.active_share)),
+            low=chance(low),
+            high=chance(high),
+            score_low=points(score_low),
+            score_high=points(score_high),
+        )
+
+    @property
     def has_leaked(self) -> bool:
         """After a leak on record what comes is the next one."""
         return bool(self.case.input.leaks)
@@ -271,6 +294,10 @@ class RiskPage:
     @cached_property
     def points(self) -> list[PointRow]:
         return [PointRow.of(self.labels[run.pk], point) for run, point in self.detail.points]
+
+    @property
+    def least_worth(self) -> float:
+        return LEAST_WORTH
 
     @property
     def has_structural(self) -> bool:

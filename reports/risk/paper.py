@@ -293,6 +293,7 @@ class RiskReport:
                 "Before {known:%-d %B %Y} the register knows nothing of this system's gas. "
                 "Assumed: filled {times} times a year, {oxygen:.0f} % oxygen."
             ).format(times=_number(float(given.unknown_fills_per_year)), **facts)
+        yield self.page.other_causes_words
         if case.input.is_open:
             yield gettext("Open nozzles: the pipe holds the air of the place, now and from now on.")
             return

@@ -409,6 +409,15 @@ def test_the_first_assessment_has_nothing_to_be_compared_with(client, watched, v
     assert "nothing to compare it with" in shown(client, viewer, address(watched))
 
 
+def test_the_page_says_what_rests_on_the_share_of_other_causes(client, watched, viewer, now):
+    page = RiskPage(watched, units="us", now=now)
+    (low, score_low), (high, score_high) = page.detail.by_active_share
+    assert low < 0.2 < high and score_low < page.row.score < score_high
+    html = shown(client, viewer, address(watched))
+    assert f"the score would be {points(score_low)}, with" in html
+    assert page.other_causes_words.replace("\xa0", " ") in html
+
+
 def test_a_reading_that_contradicts_the_model_is_named_with_what_to_do(
     client, watched, viewer, world, now
 ):
