@@ -278,7 +278,7 @@ def _pipe(place: int, run: Any, installed_at: datetime, system: Mapping[str, Any
     where = f"runs[{place}]"
     if not isinstance(run, Mapping):
         raise CaseError(f"{where}: needs nominal_size, schedule and length_m.")
-    given = RUN_DEFAULTS | dict(run)
+    given = {**RUN_DEFAULTS, **run}
     needed = {"nominal_size", "length_m"} | (set() if "wall_mm" in run else {"schedule"})
     if missing := needed - run.keys():
         raise CaseError(f"{where}: {_listed(missing)} missing.")

@@ -104,8 +104,8 @@ def thinning_failure(
 ) -> float:
     """Probability of failure by thinning after so many inspections, of rates 1, 2 and 4 times."""
     chance = [bayes(prior, likelihood, times, state) for state in range(3)]
-    fails = [float(normal_cdf(np.float64(-thinning_index(d, lost, load)))) for d in (1.0, 2.0, 4.0)]
-    return sum(p * f for p, f in zip(chance, fails, strict=True))
+    index = np.array([thinning_index(factor, lost, load) for factor in (1.0, 2.0, 4.0)])
+    return float(np.asarray(chance) @ normal_cdf(-index))
 
 
 def damage_factor(
