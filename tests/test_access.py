@@ -194,6 +194,8 @@ ADDRESSES = {
     "reports:audit-access": {"get": "manage", "post": "manage"},
     "reports:risk": {"get": "read"},
     "reports:risk-pdf": {"get": "read"},
+    "reports:risk-case": {"get": "read"},
+    "reports:risk-changed": {"get": "read"},
     "reports:matrix": {"get": "signed in"},
     "reports:assumptions": {"get": "signed in"},
     "registry:assumptions": {"get": "read", "post": "manage"},

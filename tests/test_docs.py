@@ -15,7 +15,7 @@ from tests.test_access import walk
 ROOT = Path(__file__).parents[1]
 GUIDE = (ROOT / "DEVELOPERS.md").read_text(encoding="utf-8")
 README = (ROOT / "README.md").read_text(encoding="utf-8")
-FILES = (".csv", ".pdf", ".ics", ".zip", ".xlsx")
+FILES = (".csv", ".pdf", ".ics", ".zip", ".xlsx", ".json")
 
 
 def test_the_kinds_in_the_guide_are_those_of_the_code():

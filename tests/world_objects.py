@@ -102,6 +102,8 @@ def make_objects(world) -> dict[str, dict[str, Any]]:
         "registry:assumptions": system,
         "reports:risk": system,
         "reports:risk-pdf": system,
+        "reports:risk-case": system,
+        "reports:risk-changed": system,
         "reports:ledger": system,
         "reports:ledger-csv": system,
         "reports:packages": {"pk": world.owner_organisation.pk},

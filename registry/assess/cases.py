@@ -2,6 +2,7 @@
 
 import hashlib
 from dataclasses import astuple, dataclass, fields
+from datetime import UTC, datetime, time
 from functools import cached_property, lru_cache
 from operator import attrgetter
 from typing import Any
@@ -24,7 +25,7 @@ from registry.corrosion.inputs import (
     WaterDose,
 )
 from registry.corrosion.water import saturated_oxygen
-from registry.kinds.facts import ASSUMPTION_CHANGED
+from registry.kinds.facts import ASSUMPTION_CHANGED, FACTS_AMENDED, SYSTEM_ENTERED
 from registry.models import Site
 from registry.quantities import PSI
 
@@ -166,16 +167,28 @@ def watched_from(book: Book) -> float:
 
 
 def _known_since(book: Book) -> float | None:
-    """Since when leaks are known by a record of the older sort, unless a newer one says it anew."""
+    """Since when leaks are known where somebody said so: the day that stands with the system, or
+    a record of the older sort, whichever was said last. None: nothing else than the day the book
+    began, or the assumption of a number of years before it."""
     last = _last_words(book)
-    row, newer = last.get(UNKNOWN_YEARS), last.get(KNOWN_YEARS)
-    if row is None or row.details.get("value") is None:
-        return None
-    if newer is not None and newer.sequence > row.sequence:
+    rows = [row for key in (KNOWN_YEARS, UNKNOWN_YEARS) if (row := last.get(key))]
+    latest = max(rows, key=_sequence, default=None)
+    is_set = latest is not None and latest.details.get("value") is not None
+    day = book.system.leaks_known_since
+    if latest is None or not is_set or (day and latest.sequence < _when_said(book)):
+        return None if day is None else years(datetime.combine(day, time.min, tzinfo=UTC))
+    if latest.details["key"] == KNOWN_YEARS:
         return None
     system = book.system
     put_in = installed_years(system.installed_on, system.installed_precision)
-    return put_in + float(row.details["value"])
+    return put_in + float(latest.details["value"])
+
+
+def _when_said(book: Book) -> int:
+    """Number of the record that entered or last changed since when leaks of a system are known."""
+    told = (row for row in book.records if row.kind in (SYSTEM_ENTERED.code, FACTS_AMENDED.code))
+    said = (row.sequence for row in told if row.details.get("leaks_known_since"))
+    return max(said, default=0)
 
 
 def overrides_of(book: Book) -> dict[str, LedgerItem]:

@@ -1,7 +1,7 @@
 """One assessed case looked at closely: run by run, event by event, and what evidence changed."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime
 from functools import cached_property
 
@@ -22,6 +22,9 @@ from registry.corrosion.where import WallPoint, wall_points
 
 AHEAD_YR = 20.0
 POINTS = 90
+DOUBT = 3.0
+"""Factor either way by which the share of systems with active other causes is not known."""
+MOST_ACTIVE = 0.95
 
 
 @dataclass(frozen=True, slots=True)
@@ -108,6 +111,20 @@ class Detail:
     @property
     def reinspect_at(self) -> datetime:
         return moment(self.input.now_yr + self.next_look.years)
+
+    @cached_property
+    def by_active_share(self) -> list[tuple[float, float]]:
+        """Shares of systems with active attack of other causes that could as well be assumed, and
+        the score with each: nobody has published a share with a method behind it."""
+        given = self.input.assumptions
+        held = float(np.asarray(given.active_share))
+        shares = [min(held * times, MOST_ACTIVE) for times in (1 / DOUBT, DOUBT)]
+        inputs = [
+            replace(self.input, assumptions=given.with_overrides({"active_share": share}))
+            for share in shares
+        ]
+        found = [float(assess_one(one).score[0]) for one in inputs]
+        return list(zip(shares, found, strict=True))
 
     @cached_property
     def belief(self) -> Belief:

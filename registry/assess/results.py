@@ -63,11 +63,17 @@ class _Columns:
         self.loss_um = (UM * base.run_loss_m).tolist()
         self.left_um = (UM * base.run_left_m).tolist()
         self.is_measured = base.run_is_measured.tolist()
-        self.channels = np.stack([base.by_oxygen, base.by_sites, base.by_spots], axis=1).tolist()
+        self.channels = _columns_of(base.by_oxygen, base.by_sites, base.by_spots)
         self.active = base.belief.active.tolist()
         self.thinner, self.thicker = base.belief.thinner.tolist(), base.belief.thicker.tolist()
         walls = base.belief.wall_system
         self.first_wall = np.searchsorted(walls, np.arange(base.size + 1)).tolist()
+
+
+def _columns_of(*columns: Any) -> list[list[float]]:
+    """Rows of several columns; nought has no sign."""
+    rows: list[list[float]] = (np.stack(columns, axis=1) + 0.0).tolist()
+    return rows
 
 
 def check_finite(name: str, values: Any) -> None:

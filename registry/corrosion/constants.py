@@ -102,9 +102,6 @@ MOLAR_MASS_ZINC: Final = _constant(
 DENSITY_STEEL: Final = _constant(
     "density_steel", 7870.0, "kg/m3", "ASTM G102 table of densities, iron", "from memory"
 )
-DENSITY_ZINC: Final = _constant(
-    "density_zinc", 7140.0, "kg/m3", "ASTM G102 table of densities, zinc", "from memory"
-)
 IRON_PER_SULPHATE: Final = _constant(
     "iron_per_sulphate",
     4.0 * 55.845 / 96.06,

@@ -58,12 +58,6 @@ def absolute_pressure(gauge: Real, atmosphere: Real = STANDARD_ATMOSPHERE) -> Re
     return plain(pressure)
 
 
-def gauge_pressure(pressure: Real, atmosphere: Real = STANDARD_ATMOSPHERE) -> Real:
-    """Gauge pressure of an absolute pressure at a site, Pa."""
-    require_not_negative(pressure=pressure)
-    return plain(np.asarray(pressure) - np.asarray(atmosphere))
-
-
 def n2_percent(oxygen: Real) -> Real:
     """Nitrogen as a field meter shows it, percent: 100 minus the oxygen (argon counted in)."""
     return plain(100.0 * (1.0 - np.asarray(oxygen)))
@@ -277,11 +271,6 @@ def generator_turnover(
     require_positive(volume=volume, pressure=pressure)
     held = standard_volume(volume, 0.0, pressure, temperature=temperature)
     return plain(np.asarray(flow) / held)
-
-
-def recovered_fraction(start: Real, feed: Real, turnover: Real, time: Real) -> Real:
-    """Oxygen mole fraction after a generator has swept the pipe for `time`; see swept_fraction."""
-    return drifted_fraction(start, feed, turnover, time)
 
 
 def recovery_time(start: Real, feed: Real, target: Real, turnover: Real) -> Real:

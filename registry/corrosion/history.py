@@ -12,7 +12,7 @@ import numpy as np
 
 from registry.corrosion.batch import Batch
 from registry.corrosion.exposure import Exposure, build_exposure, span_end
-from registry.corrosion.timeline import SHIFT, STRIDE, Index, Timeline, segment_bounds
+from registry.corrosion.timeline import Index, Timeline, segment_bounds, time_order
 from registry.corrosion.types import Array, Real
 
 INERT_OXYGEN: Final = 0.02
@@ -145,8 +145,7 @@ def _sorted(parts: list[Rows]) -> Rows:
     both = Rows(
         *(np.concatenate([getattr(part, item.name) for part in parts]) for item in fields(Rows))
     )
-    order = np.argsort(both.system * STRIDE + (both.start_yr + SHIFT), kind="stable")
-    return _kept(both, order)
+    return _kept(both, time_order(both.system, both.start_yr))
 
 
 def _per_run(rows: Rows, run_system: Index, systems: int) -> tuple[Timeline, Index]:

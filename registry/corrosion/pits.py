@@ -107,9 +107,3 @@ def _maxima(depths: Array) -> Array:
     require(x.size >= 3, "depths", float(x.size), "at least three readings")
     require(bool(np.ptp(x) > 0), "depths", x, "not all the same")
     return x
-
-
-def pitting_factor(deepest: Real, mean: Real) -> Real:
-    """Deepest over mean penetration, 1 for uniform loss. Source: ASTM G46."""
-    require_positive(mean=mean)
-    return plain(np.asarray(deepest) / np.asarray(mean))

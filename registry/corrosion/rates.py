@@ -6,7 +6,6 @@ import numpy as np
 
 from registry.corrosion.constants import (
     DENSITY_STEEL,
-    DENSITY_ZINC,
     FARADAY,
     MOLAR_MASS_IRON,
     MOLAR_MASS_OXYGEN,
@@ -115,12 +114,6 @@ def limiting_rate(
     return plain(flux * steel_depth_per_oxygen(product))
 
 
-def zinc_thickness(mass_per_area: Real) -> Real:
-    """Thickness of a zinc coating of `mass_per_area` [kg/m2], m."""
-    require_not_negative(mass_per_area=mass_per_area)
-    return plain(np.asarray(mass_per_area) / DENSITY_ZINC)
-
-
 def zinc_as_steel_depth(mass_per_area: Real, product: Product = "Fe3O4") -> Real:
     """Steel depth that the oxygen used up by a zinc coating would have cost, m.
 
@@ -130,14 +123,3 @@ def zinc_as_steel_depth(mass_per_area: Real, product: Product = "Fe3O4") -> Real
     require_not_negative(mass_per_area=mass_per_area)
     oxygen = np.asarray(mass_per_area) / zinc_per_oxygen()
     return plain(oxygen * steel_depth_per_oxygen(product))
-
-
-def zinc_then_steel(oxygen: Real, zinc: Real, product: Product = "Fe3O4") -> tuple[Real, Real]:
-    """Zinc left [kg/m2] and steel depth lost [m] after `oxygen` [kg/m2] reached a coated surface.
-
-    Notes: mass balance only. Zinc can also passivate or spall, which this ignores.
-    """
-    require_not_negative(oxygen=oxygen, zinc=zinc)
-    spent = np.minimum(np.asarray(oxygen) * zinc_per_oxygen(), zinc)
-    rest = np.maximum(np.asarray(oxygen) - np.asarray(zinc) / zinc_per_oxygen(), 0.0)
-    return plain(np.asarray(zinc) - spent), plain(rest * steel_depth_per_oxygen(product))

@@ -16,6 +16,22 @@ STRIDE: Final = 8192.0
 SHIFT: Final = 4096.0
 
 
+def _common_axis(owner: Index, time: Array) -> Array:
+    """Where rows stand on one axis of all systems: nearly, as the sums are rounded. Whoever uses it
+    looks at the times themselves where they may have fallen together."""
+    axis: Array = owner * STRIDE + (time + SHIFT)
+    return axis
+
+
+def time_order(owner: Index, start_yr: Array) -> Index:
+    """Order by system, then exactly by when rows begin; what begins at once stays as it was."""
+    order: Index = np.argsort(_common_axis(owner, start_yr), kind="stable")
+    mine, begun = owner[order], start_yr[order]
+    if ((mine[1:] == mine[:-1]) & (begun[1:] < begun[:-1])).any():
+        order = np.lexsort((start_yr, owner))
+    return order
+
+
 def segment_bounds(owner: Index, size: int) -> tuple[Index, Index]:
     """First row and number of rows of each of `size` systems in a sorted owner column."""
     edges = np.searchsorted(owner, np.arange(size + 1))
@@ -43,7 +59,7 @@ class Timeline:
         has = count > 0
         first_start[has] = start_yr[first[has]]
         last_start[has] = start_yr[last[has]]
-        keys = owner * STRIDE + (start_yr + SHIFT)
+        keys = _common_axis(owner, start_yr)
         return cls(owner, start_yr, first, count, first_start, last, last_start, keys)
 
     def locate(self, system: Index | slice, time: Array) -> tuple[Index, NDArray[np.bool_]]:
@@ -58,9 +74,16 @@ class Timeline:
         between = np.nonzero(inside & (time < self.last_start[system]))
         if between[0].size:
             which = np.broadcast_to(np.arange(self.first.size)[system], time.shape)[between]
-            wanted = which * STRIDE + (time[between] + SHIFT)
-            row[between] = np.searchsorted(self.keys, wanted, side="right") - 1
+            row[between] = self._search(which, time[between])
         return row, inside
+
+    def _search(self, system: Index, time: Array) -> Index:
+        """Rows that hold at times between the first and the last row of their systems."""
+        wanted = _common_axis(system, time)
+        row: Index = np.searchsorted(self.keys, wanted, side="right") - 1
+        while (late := self.start_yr[row] > time).any():
+            row = row - late
+        return row
 
     def lengths(self) -> Array:
         """Years each row holds; 0 for the last of a system, which is open."""

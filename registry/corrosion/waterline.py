@@ -48,12 +48,6 @@ def _solved(fill: Array) -> Array:
     return beta
 
 
-def wetted_arc(diameter: Real, water: Real) -> Real:
-    """Steel from the waterline to the bottom, m, when `water` is the share of the section."""
-    require_positive(diameter=diameter)
-    return plain(0.25 * np.asarray(segment_angle(water)) * np.asarray(diameter))
-
-
 def wedge_angle(water: Real) -> Real:
     """Angle of the water's wedge at the waterline, rad: between the surface and the steel."""
     return plain(0.5 * np.asarray(segment_angle(water)))

@@ -7,6 +7,7 @@ import numpy as np
 
 from registry.corrosion.constants import DENSITY_STEEL, IRON_PER_SULPHATE
 from registry.corrosion.mixture import Gammas, Leaky, log_sum
+from registry.corrosion.normal import normal_cdf
 from registry.corrosion.pits import Gumbel
 from registry.corrosion.thickness import b31g_pressure
 from registry.corrosion.voi import worth_of_information
@@ -84,6 +85,34 @@ def bayes(prior: Sequence[float], likelihood: Sequence[float], times: int, state
     """Posterior of one state after so many equal observations."""
     joint = np.asarray(prior) * np.asarray(likelihood) ** times
     return float(joint[state] / joint.sum())
+
+
+def thinning_index(factor: float, lost: float, load: float) -> float:
+    """Reliability index of thinning by API RP 581: how many deviations wall and strength are off.
+
+    Equation: (1 - D A - S)/sqrt(D^2 A^2 0.2^2 + (1 - D A)^2 0.2^2 + S^2 0.05^2).
+    Parameters: factor D on the rate; lost A, share of the wall lost at the expected rate; load S,
+    pressure over what the sound wall bears.
+    """
+    left = 1.0 - factor * lost
+    spread = math.sqrt((factor * lost * 0.2) ** 2 + (left * 0.2) ** 2 + (load * 0.05) ** 2)
+    return (left - load) / spread
+
+
+def thinning_failure(
+    prior: Sequence[float], likelihood: Sequence[float], times: int, lost: float, load: float
+) -> float:
+    """Probability of failure by thinning after so many inspections, of rates 1, 2 and 4 times."""
+    chance = [bayes(prior, likelihood, times, state) for state in range(3)]
+    index = np.array([thinning_index(factor, lost, load) for factor in (1.0, 2.0, 4.0)])
+    return float(np.asarray(chance) @ normal_cdf(-index))
+
+
+def damage_factor(
+    prior: Sequence[float], likelihood: Sequence[float], times: int, lost: float, load: float
+) -> float:
+    """The same over the failure frequency of API RP 581 that a factor of 1 stands for."""
+    return thinning_failure(prior, likelihood, times, lost, load) / 1.56e-4
 
 
 def worth(

@@ -1,6 +1,8 @@
+from datetime import date
 from typing import Any, cast
 
 from django import forms
+from django.utils import timezone
 from django.utils.translation import gettext
 
 from registry.fields import QuantityField
@@ -63,10 +65,21 @@ class SystemForm(forms.ModelForm):
             "tag", "building", "kind", "hazard", "design_pressure_gauge_pa",
             "rated_pressure_gauge_pa", "service_pressure_gauge_pa", "gas_supply",
             "supply_n2_percent", "generator_flow_m3_s", "consequence_class", "volume_override_m3",
-            "volume_override_note",
+            "volume_override_note", "leaks_known_since",
         ]  # fmt: skip
         labels = {"tag": _("Tag"), "consequence_class": _("Consequence of a failure, 1 to 5")}
         help_texts = {"tag": _("As on the drawing and at the riser; one of each tag at a site.")}
+
+    leaks_known_since = forms.DateField(
+        required=False,
+        widget=DayInput(),
+        label=_("Leaks known since"),
+        help_text=_(
+            "The day from which every leak would be on record here. Leave it empty where that is "
+            "the day the book began for this system: years before it then count neither for nor "
+            "against the pipe."
+        ),
+    )
 
     field_order = ["tag", "building", "kind", "hazard", "installed"]
 
@@ -100,6 +113,16 @@ class SystemForm(forms.ModelForm):
                 gettext("A measured volume is above zero; leave it empty if none.")
             )
         return volume
+
+    def clean_leaks_known_since(self) -> date | None:
+        day: date | None = self.cleaned_data["leaks_known_since"]
+        if day and day > timezone.localdate():
+            raise forms.ValidationError(
+                gettext("{day:%-d %B %Y} is still to come; write a day that has been.").format(
+                    day=day
+                )
+            )
+        return day
 
     def look_again(self, system: System) -> None:
         """The person is now shown what the book holds, so that the next saving may overwrite it."""

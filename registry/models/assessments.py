@@ -5,6 +5,15 @@ from registry.models.querysets import ThroughSystemQuerySet
 from registry.models.systems import System
 from registry.translation import _
 
+LEAST_WEEKLY_POINTS, LEAST_WEEKLY_UM = 0.005, 0.005
+
+
+def is_worth_telling(points_per_week: float | None, um_per_week: float | None) -> bool:
+    """Whether the cost of waiting is more than nothing as a page would print it."""
+    if points_per_week is None or um_per_week is None:
+        return False
+    return abs(points_per_week) >= LEAST_WEEKLY_POINTS or um_per_week >= LEAST_WEEKLY_UM
+
 
 class AssessmentQuerySet(ThroughSystemQuerySet):
     def latest(self):
@@ -85,3 +94,9 @@ class Assessment(models.Model):
 
     def __str__(self) -> str:
         return f"{self.system_id} {self.as_of}: {self.score} {self.band}"
+
+    @property
+    def is_worth_telling_delay(self) -> bool:
+        """Waiting costs an inert system nothing that could be shown, so nothing is said of it."""
+        points, depth = self.delay_points_per_week, self.delay_um_per_week
+        return is_worth_telling(points, depth)

@@ -20,7 +20,9 @@ from django.db.models import (
 from django.db.models.functions import Coalesce, Pi, Power
 from django.utils import timezone
 
+from registry.kinds import KINDS
 from registry.kinds.facts import WITHDRAWN
+from registry.kinds.meaning import PipeEvidence
 from registry.models.local_days import DayThere
 
 if TYPE_CHECKING:
@@ -174,6 +176,11 @@ class RecordQuerySet(ThroughSystemQuerySet):
     def current(self):
         """The ledger as it now stands: without what was corrected, and without withdrawals."""
         return self.filter(superseded_by__isnull=True).exclude(kind=WITHDRAWN.code)
+
+    def pinholes(self):
+        """Leaks of the wall itself: after one of them what comes is the next leak."""
+        leaks = [code for code, kind in KINDS.items() if kind.evidence is PipeEvidence.LEAK]
+        return self.current().filter(kind__in=leaks, details__form="pinhole")
 
     def as_of(self, when: datetime):
         """The ledger as the book knew it then: corrections made later are not yet there."""

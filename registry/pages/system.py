@@ -81,6 +81,11 @@ class SystemPage:
         )
 
     @property
+    def has_leaked(self) -> bool:
+        """After a pinhole leak on record what comes is the next one."""
+        return self.system.records.pinholes().exists()
+
+    @property
     def reasons(self) -> list[dict[str, Any]]:
         """The three that raise the score most."""
         found = self.assessment.reasons if self.assessment else []

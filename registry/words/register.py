@@ -23,6 +23,7 @@ ENDINGS = {
 LABELS = {
     "consequence_class": _("Consequence class"),
     "generator_flow_m3_s": _("Sweep of the generator"),
+    "leaks_known_since": _("Leaks known since"),
     "service_pressure_gauge_pa": _("Service pressure"),
     "supply_n2_percent": _("Nitrogen of the supply"),
     "volume_override_m3": _("Measured volume"),

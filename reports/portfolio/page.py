@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any, TypedDict
 from django.db.models import (
     Case,
     Count,
+    Exists,
     F,
     FilteredRelation,
     IntegerField,
@@ -67,6 +68,9 @@ if TYPE_CHECKING:
         life_high_yr: float | None
         delay_points: float | None
         delay_um: float | None
+        has_leaked: bool
+        reasons: list[dict[str, Any]] | None
+        evidence: dict[str, Any] | None
         marks: list[Record]
 
     Listed = WithAnnotations[System, Found]
@@ -110,6 +114,7 @@ def portfolio(user: User, now: datetime):
             last_event_at=Subquery(latest.values("occurred_at")[:1]),
             last_event_pk=Subquery(latest.values("pk")[:1]),
             protection_order=WORST_PROTECTION_FIRST,
+            has_leaked=Exists(Record.objects.pinholes().filter(system=OuterRef("pk"))),
             **_risk(now),
         )
         .prefetch_related("spans", Prefetch("records", on_strip, to_attr="marks"))
@@ -121,7 +126,16 @@ def _risk(now: datetime) -> dict[str, Any]:
     earlier = Assessment.objects.filter(
         system=OuterRef("pk"), as_of__lte=now.date() - YEAR, score__isnull=False
     ).order_by("-as_of", "-pk")
-    names = ("basis", "score", "band", "life_low_yr", "life_mid_yr", "life_high_yr")
+    names = (
+        "basis",
+        "score",
+        "band",
+        "life_low_yr",
+        "life_mid_yr",
+        "life_high_yr",
+        "reasons",
+        "evidence",
+    )
     return {
         "latest": FilteredRelation("assessments", condition=Q(assessments__is_latest=True)),
         **{name: F(f"latest__{name}") for name in names},

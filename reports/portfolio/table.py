@@ -4,6 +4,7 @@ from datetime import datetime, timedelta
 
 import django_tables2 as tables
 from django.db.models import F
+from django.template.loader import render_to_string
 from django.urls import reverse
 from django.utils.html import format_html
 from django.utils.safestring import SafeString
@@ -13,11 +14,13 @@ from django.utils.translation import gettext_lazy as _
 
 from registry.atmosphere_rows.spans import percent_text
 from registry.models import ProtectionSpan, System, User
+from registry.models.assessments import is_worth_telling
 from registry.templatetags.risk import depth_html, life, life_band, score_chip, signed
 from registry.templatetags.strip import state, strip
 from registry.templatetags.units import quantity_html
 from reports.portfolio.ordering import by_oxygen
 from reports.portfolio.page import Listed, PortfolioRow
+from reports.risk.shares import channels_of
 
 NUMBER = {"th": {"class": "number"}, "td": {"class": "number nowrap"}}
 NUMBER_AT_WIDE = {
@@ -147,23 +150,34 @@ class PortfolioTable(tables.Table):
         if record.basis is None:
             return format_html('<span class="empty">{}</span>', "not assessed")
         chip = score_chip(record.score, record.band)
+        if record.score is not None:
+            chip = format_html("{} {}", chip, self._why(record))
         trend = self._row(record).trend
         if trend is None:
             return chip
-        return format_html(
-            '{}<br><span class="quiet">{} since {}</span>',
-            chip,
-            signed(trend),
-            f"{record.scored_before:%b %Y}",
+        words = '{}<br><span class="quiet">{} since {}</span>'
+        return format_html(words, chip, signed(trend), f"{record.scored_before:%b %Y}")
+
+    def _why(self, record: Listed) -> str:
+        return render_to_string(
+            "reports/_portfolio_why.html",
+            {
+                "channels": channels_of(record.evidence or {}),
+                "reasons": record.reasons,
+                "contradicted": (record.evidence or {}).get("contradicted", 0),
+                "system": record,
+            },
         )
 
     def render_life(self, record: Listed) -> SafeString:
         if record.life_mid_yr is None:
             return format_html('<span class="empty">{}</span>', "not known")
+        next_leak = format_html('<br><span class="quiet">{}</span>', gettext("to the next leak"))
         return format_html(
-            '{}\u00a0<span class="unit">yr</span><br><span class="quiet">{}</span>',
+            '{}\u00a0<span class="unit">yr</span><br><span class="quiet">{}</span>{}',
             life(record.life_mid_yr),
             life_band(record),
+            next_leak if record.has_leaked else "",
         )
 
     def render_delay(self, record: Listed) -> SafeString:
@@ -171,6 +185,8 @@ class PortfolioTable(tables.Table):
             return format_html('<span class="empty">{}</span>', "open pipe")
         if record.delay_points is None or record.delay_um is None:
             return format_html('<span class="empty">{}</span>', "not known")
+        if not is_worth_telling(record.delay_points, record.delay_um):
+            return format_html('<span class="empty">{}</span>', gettext("nothing"))
         return format_html(
             '{}\u00a0<span class="unit">points</span><br><span class="quiet">{}</span>',
             signed(record.delay_points, 2),

@@ -82,9 +82,10 @@ def reading_rules() -> list[str]:
         ),
         gettext(
             "A leak counts when it is said to be a pinhole in pipe. That none is on record counts "
-            "as evidence too, from the day the book began (earlier by leaks_known_years) until "
-            "half of leak_dating_years before the assessment: as long ago as a leak found today "
-            "opened on average, since what opened later need not have been found."
+            "as evidence too, from the day the book began, or the day since which the owner knows "
+            "of leaks, until half of the time within which a leak is dated, before the "
+            "assessment: as long ago as a leak found today opened on average, since what opened "
+            "later need not have been found."
         ),
         gettext(
             "Under one belief about a system (reasons, costs of events and of delay, measures) "

@@ -26,8 +26,8 @@ def watch_words(case: Case) -> str:
         "that opened in them need not have been found."
     ).format(months=model_number(months))
     remedy = gettext(
-        "If leaks of earlier years would be known, set leaks_known_years for this system; if some "
-        "are known, enter them."
+        "If every leak since another day would be known, say so among the facts of the system; if "
+        "earlier ones are known, enter them."
     )
     return " ".join([counted, lately, remedy])
 

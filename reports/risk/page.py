@@ -20,37 +20,29 @@ from registry.assess import (
     read_books,
 )
 from registry.assess.books import Pipe
-from registry.assess.clock import moment
+from registry.assess.changes import bridge_from
 from registry.assess.details import Detail
+from registry.assess.where_to_measure import LEAST_WORTH, clock_text
 from registry.atmosphere import LedgerItem
-from registry.corrosion.bridge import Step, bridge
+from registry.corrosion.bridge import Step
 from registry.corrosion.details import Band
 from registry.models import Assessment, Record, System
+from registry.templatetags.risk import chance, points
 from reports.risk.leak_watch import watch_words
 from reports.risk.pictures import MM_PER_M, Picture, belief_picture, fan_picture
-
-YEAR = timedelta(days=365)
-LEAST_UM, LEAST_POINTS = 0.05, 0.05
-LEAST_WEEKLY_POINTS, LEAST_WEEKLY_UM = 0.005, 0.005
-
-CHANNEL_WORDS = (
-    ("oxygen", _("By oxygen alone, within five years")),
-    ("other_causes", _("By causes that nitrogen does not stop, within five years")),
-    ("known_spots", _("At the thin spots that were measured, within five years")),
+from reports.risk.points import PointRow
+from reports.risk.shares import (
+    Bar,
+    Share,
+    bridge_bars,
+    channels_of,
+    out_of_a_hundred,
+    reason_bars,
 )
 
-CONTRADICTIONS = {
-    "thin": _(
-        "Thinner than the model expected, by less than one chance in a thousand: attack that needs "
-        "no oxygen, air that nobody wrote down, or a gauge that was wrong would explain it. Read "
-        "the spot again, scan around it and take a sample of the water."
-    ),
-    "thick": _(
-        "Thicker than the model expected, by less than one chance in a thousand: another pipe, a "
-        "rough surface or pipe that drains better than assumed would explain it. Dress the spot "
-        "and read it again."
-    ),
-}
+YEAR = timedelta(days=365)
+MOST_DAYS = 60
+LEAST_UM, LEAST_POINTS = 0.05, 0.05
 
 LOOK_WORDS = {
     "model": _("The model says so: half of the time in which one in ten would leak."),
@@ -70,21 +62,7 @@ class RunRow:
     deepest_um: tuple[float, float, float]
     leak_in_5_yr: float
     left_mm: float
-
-
-@dataclass(frozen=True)
-class PointRow:
-    """One wall reading; life by the long-term rate to the wall that holds the pressure, as API 570
-    counts."""
-
-    label: str
-    at: datetime
-    left_um: float
-    long_um_yr: float
-    short_um_yr: float | None
-    life_yr: float | None
-    interval_yr: float
-    contradicts: str
+    is_measured: bool
 
 
 @dataclass(frozen=True)
@@ -104,8 +82,16 @@ class EventRow:
 class RiskPage:
     """Worked out for the day of the stored assessment, so that page and store agree."""
 
-    def __init__(self, system: System, *, units: str, now: datetime, run_pk: int | None = None):
-        self.system, self.units = system, units
+    def __init__(
+        self,
+        system: System,
+        *,
+        units: str,
+        now: datetime,
+        run_pk: int | None = None,
+        since: date | None = None,
+    ):
+        self.system, self.units, self.since = system, units, since
         self.stored = Assessment.objects.latest().filter(system=system).first()
         self.day: date = self.stored.as_of if self.stored else day_of(now)
         self.found: Case | None = case_of(read_books([system.pk], end_of(self.day))[0])
@@ -156,29 +142,83 @@ class RiskPage:
             return None
         return self.row.score - self.year_ago.score
 
+    @cached_property
+    def earlier(self) -> list[date]:
+        """Days of earlier assessments that gave a score, the latest first."""
+        rows = self.system.assessments.filter(as_of__lt=self.day, score__isnull=False)
+        return list(rows.order_by("-as_of").values_list("as_of", flat=True).distinct()[:MOST_DAYS])
+
+    @cached_property
+    def compared(self) -> Assessment | None:
+        """The assessment that the score is compared with: of the day asked for, of a year ago, or
+        the first there is."""
+        rows = self.system.assessments.filter(as_of__lt=self.day, score__isnull=False)
+        if self.since:
+            asked = rows.filter(as_of__lte=self.since).order_by("-as_of", "-pk").first()
+            if asked:
+                return asked
+        return self.year_ago or rows.order_by("as_of", "-pk").first()
+
     @property
     def overrides(self) -> dict[str, LedgerItem]:
         return overrides_of(self.case.book)
+
+    @property
+    def set_here(self) -> list[tuple[str, Any, str, str]]:
+        """Assumptions set for this system: name, value, unit and why."""
+        return [
+            (key.replace("_", " "), row.details["value"], row.details.get("unit", ""), row.note)
+            for key, row in self.overrides.items()
+        ]
+
+    @property
+    def other_causes_words(self) -> str:
+        (low, score_low), (high, score_high) = self.detail.by_active_share
+        return gettext(
+            "Of attack that needs no oxygen nobody has published how many systems have it. "
+            "Assumed: {share}. With {low} the score would be {score_low}, with {high} {score_high}."
+        ).format(
+            share=chance(float(self.case.input.assumptions.active_share)),
+            low=chance(low),
+            high=chance(high),
+            score_low=points(score_low),
+            score_high=points(score_high),
+        )
 
     @property
     def has_leaked(self) -> bool:
         """After a leak on record what comes is the next one."""
         return bool(self.case.input.leaks)
 
+    @property
+    def leak_in_5_yr_by(self) -> dict[str, float]:
+        """Chance of a leak within five years by each way alone; together less than their sum."""
+        found: dict[str, float] = self.assessed.values["evidence"]["leak_in_5_yr_by"]
+        return found
+
     @cached_property
     def channels(self) -> list[tuple[str, float]]:
-        """Chance of a leak within five years by each way alone; together they are less than their
-        sum."""
-        by = self.assessed.values["evidence"]["leak_in_5_yr_by"]
-        return [(str(words), by[code]) for code, words in CHANNEL_WORDS if code in by]
+        return channels_of(self.assessed.values["evidence"])
+
+    @property
+    def in_a_hundred(self) -> str:
+        """Nothing that can leak reads 0, nothing that may hold reads 100."""
+        chance = 100 * (self.row.leak_in_5_yr or 0.0)
+        if 0 < chance < 1:
+            return "<1"
+        return ">99" if 99 < chance < 100 else f"{chance:.0f}"
+
+    @cached_property
+    def shares(self) -> list[Share]:
+        return out_of_a_hundred(self.leak_in_5_yr_by, self.row.leak_in_5_yr or 0.0)
+
+    @property
+    def reason_bars(self) -> list[Bar]:
+        return reason_bars(self.drivers)
 
     @property
     def is_worth_telling_delay(self) -> bool:
-        """Waiting costs an inert system nothing that could be shown, so nothing is said of it."""
-        weekly, depth = self.row.delay_points_per_week, self.row.delay_um_per_week
-        if weekly is None or depth is None:
-            return False
-        return abs(weekly) >= LEAST_WEEKLY_POINTS or depth >= LEAST_WEEKLY_UM
+        return self.row.is_worth_telling_delay
 
     @property
     def look_reason(self) -> str:
@@ -199,6 +239,7 @@ class RiskPage:
                 deepest_um=_um(detail.deepest_m),
                 leak_in_5_yr=detail.leak_probability_5yr,
                 left_mm=detail.wall_left_m * MM_PER_M,
+                is_measured=detail.is_measured,
             )
             for run, detail in self.detail.runs
         ]
@@ -252,43 +293,55 @@ class RiskPage:
 
     @cached_property
     def points(self) -> list[PointRow]:
-        return [
-            PointRow(
-                label=self.labels[run.pk],
-                at=moment(point.reading.at_yr),
-                left_um=1e6 * point.left_m,
-                long_um_yr=1e6 * max(point.long_term, 0.0),
-                short_um_yr=None if point.short_term is None else 1e6 * point.short_term,
-                life_yr=point.life_yr,
-                interval_yr=point.interval_yr,
-                contradicts=str(CONTRADICTIONS[point.contradicts]) if point.contradicts else "",
-            )
-            for run, point in self.detail.points
-        ]
+        return [PointRow.of(self.labels[run.pk], point) for run, point in self.detail.points]
+
+    @property
+    def least_worth(self) -> float:
+        return LEAST_WORTH
+
+    @property
+    def has_structural(self) -> bool:
+        return any(point.structural_life_yr is not None for point in self.points)
+
+    @property
+    def least_structural_yr(self) -> float:
+        lives = (point.structural_life_yr for point in self.points)
+        return min(life for life in lives if life is not None)
+
+    @property
+    def has_slowed(self) -> bool:
+        return any(point.has_slowed for point in self.points)
+
+    @property
+    def contradictions(self) -> list[PointRow]:
+        return [point for point in self.points if point.contradicts]
 
     @cached_property
     def bridge(self) -> tuple[Step, ...]:
-        """Why the score changed in a year, both days by this version of the model."""
-        before = self._case_before
-        return bridge(before.input, self.case.input) if before else ()
+        """Why the score changed since `compared`; the steps lead from its score to this one."""
+        if self.compared is None or self.compared.score is None:
+            return ()
+        return bridge_from(self.compared, self.case)
+
+    @property
+    def bridge_bars(self) -> list[Bar]:
+        if self.compared is None or self.compared.score is None:
+            return []
+        return bridge_bars(self.bridge, self.compared.score)
 
     @property
     def bridge_total(self) -> float:
         return sum(step.points for step in self.bridge)
-
-    @cached_property
-    def _case_before(self) -> Case | None:
-        if self.year_ago is None:
-            return None
-        return case_of(read_books([self.system.pk], end_of(self.year_ago.as_of))[0])
 
     @property
     def wall_points(self) -> list[dict[str, Any]]:
         return [
             {
                 "label": self.labels[run.pk],
-                "clock": _clock(point.clock) if point.clock else "",
+                "clock": clock_text(point.clock) if point.clock else "",
                 "text": point.text,
+                "worth": point.worth,
+                "changes": point.changes,
             }
             for run, point in self.detail.wall_points
         ]
@@ -324,9 +377,3 @@ def run_labels(runs: Sequence[Pipe]) -> dict[int, str]:
 
 def _um(band: Band) -> tuple[float, float, float]:
     return (1e6 * band.low, 1e6 * band.middle, 1e6 * band.high)
-
-
-def _clock(hours: tuple[float, float]) -> str:
-    """To the quarter of an hour."""
-    quarters = [round(4 * hour) for hour in hours]
-    return " and ".join(f"{quarter // 4 or 12}:{quarter % 4 * 15:02d}" for quarter in quarters)

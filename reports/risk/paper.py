@@ -10,6 +10,7 @@ from zoneinfo import ZoneInfo
 from django.utils.translation import gettext
 
 from registry.assess import end_of
+from registry.assess.where_to_measure import LEAST_WORTH
 from registry.atmosphere import LedgerItem
 from registry.corrosion.assumptions import assumptions_table
 from registry.models import Record
@@ -38,6 +39,7 @@ from reports.printing import (
 )
 from reports.risk.page import EventRow, RiskPage, RunRow
 from reports.risk.pictures import Picture
+from reports.risk.points import PointRow
 
 SHOWN_CAUTIONS = ("draining", "local_codes")
 FOUND = 10
@@ -103,7 +105,11 @@ class RiskReport:
     def _findings(self) -> dict[str, Any]:
         page = self.page
         return {
-            "reasons": [self._reason(reason) for reason in page.drivers],
+            "reasons": [*map(self._reason, page.drivers), (gettext("Score"), points(self._score))],
+            "changed": list(self._changed()),
+            "points": [self._point(row) for row in page.points],
+            "points_apart": self._points_apart(),
+            "contradictions": [self._contradiction(row) for row in page.contradictions],
             **_picture("fan", self.fan),
             **_picture("belief", self.belief),
             "runs": [self._run(row) for row in page.runs],
@@ -116,7 +122,10 @@ class RiskReport:
             ],
             "reinspect": f"{page.detail.reinspect_at.astimezone(self.zone):%B %Y}",
             "look_reason": page.look_reason,
-            "wall_points": [(p["label"], p["clock"], p["text"]) for p in page.wall_points],
+            "wall_points": [
+                (p["label"], p["clock"], p["text"], _worth(p["worth"], p["changes"]))
+                for p in page.wall_points
+            ],
         }
 
     def _foundations(self) -> dict[str, Any]:
@@ -168,7 +177,7 @@ class RiskReport:
         yield gettext("within 5 years"), chance(found["leak_in_5_yr"])
         yield gettext("within 10 years"), chance(found["leak_in_10_yr"])
         for words, probability in self.page.channels:
-            yield words, chance(probability)
+            yield gettext("{words}, alone").format(words=words), chance(probability)
         yield gettext("Life left, median"), f"{life(found['life_mid_yr'])} years"
         yield gettext("8 in 10 between"), f"{life_band(row)} years"
         if self.page.is_worth_telling_delay:
@@ -191,16 +200,60 @@ class RiskReport:
     def _run(self, row: RunRow) -> Line:
         wall = format_quantity(row.run.wall_mm, "wall", self.page.units)
         if not row.in_model:
-            return row.label, wall, gettext("outside the model"), "", "", ""
+            return row.label, wall, gettext("outside the model"), "", "", "", ""
         low, middle, high = (depth_text(um, self.page.units) for um in row.loss_um)
         deepest = depth_text(row.deepest_um[1], self.page.units)
+        left = format_quantity(row.left_mm, "wall", self.page.units)
+        source = gettext("measured") if row.is_measured else gettext("computed")
         return (
             row.label,
             wall,
+            f"{left}, {source}",
             middle,
             gettext("{low} to {high}").format(low=low, high=high),
             deepest,
             chance(row.leak_in_5_yr),
+        )
+
+    def _changed(self) -> Iterator[Line]:
+        """From the earlier score to this one, both printed."""
+        compared = self.page.compared
+        if compared is None or compared.score is None or not self.page.bridge:
+            return
+        yield f"{compared.as_of:%-d %B %Y}", points(compared.score)
+        for step in self.page.bridge:
+            yield step.text, signed(step.points)
+        yield f"{self.page.day:%-d %B %Y}", points(self._score)
+
+    def _point(self, row: PointRow) -> Line:
+        units = self.page.units
+        short = row.short_um_yr
+        return (
+            f"{row.label}, {row.at.astimezone(self.zone):%-d %b %Y}",
+            depth_text(row.read_um, units),
+            depth_text(row.left_um, units),
+            depth_text(row.long_um_yr, units),
+            gettext("one survey") if short is None else depth_text(short, units),
+            depth_text(row.needed_um, units),
+            gettext("no loss measured") if row.life_yr is None else f"{life(row.life_yr)} yr",
+            f"{life(row.interval_yr)} yr",
+        )
+
+    def _points_apart(self) -> str:
+        if not self.page.has_structural:
+            return ""
+        return gettext(
+            "To the thicker minimum that a refinery table asks for stiffness it would be {years} "
+            "years at the worst point; that table condemns sound light-wall pipe, so it decides "
+            "nothing here."
+        ).format(years=life(self.page.least_structural_yr))
+
+    def _contradiction(self, row: PointRow) -> str:
+        return gettext("{label}, {day}, {read} read. {words}").format(
+            label=row.label,
+            day=f"{row.at.astimezone(self.zone):%-d %B %Y}",
+            read=depth_text(row.read_um, self.page.units),
+            words=row.contradicts,
         )
 
     def _event(self, row: EventRow) -> Line:
@@ -240,6 +293,7 @@ class RiskReport:
                 "Before {known:%-d %B %Y} the register knows nothing of this system's gas. "
                 "Assumed: filled {times} times a year, {oxygen:.0f} % oxygen."
             ).format(times=_number(float(given.unknown_fills_per_year)), **facts)
+        yield self.page.other_causes_words
         if case.input.is_open:
             yield gettext("Open nozzles: the pipe holds the air of the place, now and from now on.")
             return
@@ -295,6 +349,15 @@ def _picture(name: str, picture: Picture) -> dict[str, str | Sequence[Any]]:
         f"{name}_heads": picture.heads,
         f"{name}_rows": picture.rows,
     }
+
+
+def _worth(worth: float, changes: float) -> str:
+    if worth < LEAST_WORTH:
+        return gettext("Whatever a scan shows there, what is best to do would stay the same.")
+    return gettext(
+        "A scan is expected to be worth {worth} points, and has a chance of {changes} to change "
+        "what is best to do."
+    ).format(worth=model_number(worth), changes=chance(changes))
 
 
 def _gained(years: float | None) -> str:

@@ -1,10 +1,13 @@
-from django.http import HttpResponse
+from datetime import date
+
+from django.http import HttpResponse, JsonResponse
 from django.shortcuts import render
 from django.utils import timezone
 from django.utils.text import slugify
 from django.views.decorators.http import require_safe
 
 from registry.access import get_visible, key_in, may_manage
+from registry.assess.case_files import case_file_of
 from registry.models import System
 from reports.bundle import bundle_url
 from reports.portfolio import matrix as matrix_page
@@ -45,6 +48,23 @@ def risk_pdf(request, pk):
 
 
 @require_safe
+def risk_changed(request, pk):
+    """Why the score changed, as a part of a page that opened a row of the portfolio."""
+    return render(request, "reports/_changed_steps.html", {"page": _page(request, pk)})
+
+
+@require_safe
+def risk_case(request, pk):
+    """What was assessed, in a file that `manage.py assess --case` judges again."""
+    system = get_visible(SYSTEMS.all(), request.user, pk=pk)
+    written = case_file_of(system, timezone.now())
+    response = JsonResponse(written, json_dumps_params={"indent": 1})
+    name = f"case-{slugify(system.tag)}-{written['as_of'][:10]}.json"
+    response["Content-Disposition"] = f'attachment; filename="{name}"'
+    return response
+
+
+@require_safe
 def matrix(request):
     chosen = matrix_page.chosen_cell(request.GET)
     page = matrix_page.Matrix.of(request.user, chosen)
@@ -63,7 +83,15 @@ def _page(request, pk: int) -> RiskPage:
         units=request.user.display_units,
         now=timezone.now(),
         run_pk=key_in(request.GET.get("run")),
+        since=_day_in(request.GET.get("since")),
     )
+
+
+def _day_in(text: str | None) -> date | None:
+    try:
+        return date.fromisoformat(text) if text else None
+    except ValueError:
+        return None
 
 
 def _context(request, page: RiskPage) -> dict[str, object]:

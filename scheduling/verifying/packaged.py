@@ -1,7 +1,9 @@
 """Packages that somebody asked for on a page, made by a job."""
 
+import json
 from collections.abc import Callable, Iterator
 from datetime import UTC, datetime
+from functools import partial
 from itertools import islice
 from tempfile import TemporaryFile
 
@@ -9,6 +11,7 @@ from django.core.files import File
 from django.db.models import QuerySet
 from django.utils.translation import gettext as _
 
+from registry.assess.case_files import case_file_of
 from registry.models import Attachment, OwnerRecord, Record, RecordPackage
 from registry.models.packages import KEPT_FOR
 from registry.proof.cells import csv_lines
@@ -52,7 +55,8 @@ def _write(
 ) -> None:
     with TemporaryFile() as out:
         package.manifest_sha256 = write_package(
-            out, scope=scope, made_by=package.asked_by, now=now, more=everything_beside,
+            out, scope=scope, made_by=package.asked_by, now=now,
+            more=partial(everything_beside, now=now),
             on_row=lambda: on_piece(1),
         )  # fmt: skip
         package.bytes = out.tell()
@@ -97,10 +101,25 @@ def _names(rows: QuerySet[OwnerRecord]) -> Iterator[tuple[str, str, str, str]]:
         yield row.key, row.facts["name"], since, row.hash
 
 
-def everything_beside(source: Source) -> Iterator[Extra]:
+def case_files(source: Source, now: datetime) -> Iterator[Extra]:
+    """What each score rests on, where the whole ledgers were asked for: it tells of all of them."""
+    scope = source.scope
+    if scope.since or scope.until or scope.kinds:
+        return
+    for system in scope.of_systems().order_by("uuid").iterator(500):
+        written = json.dumps(case_file_of(system, now), indent=1).encode()
+        yield (
+            f"cases/{system.uuid}.json",
+            [written],
+            f"What the score of {system.tag} rests on, to be judged again.",
+        )
+
+
+def everything_beside(source: Source, now: datetime) -> Iterator[Extra]:
     yield from attachments(source)
     yield from directory(source)
     yield from of_the_schedule(source)
+    yield from case_files(source, now)
     for more in ALSO:
         yield from more(source)
 

@@ -3,6 +3,7 @@ from django.shortcuts import render
 from django.utils import timezone
 
 from registry.access import get_visible, may_manage, may_record
+from registry.assess.where_to_measure import place_worth_measuring
 from scheduling.follow_ups.trail import trail_of
 from scheduling.forms.orders import CommentForm
 from scheduling.forms.work import WorkFilter
@@ -43,6 +44,7 @@ def task(request, pk):
         "steps": steps_for(task) if _workable([task], request.user) else [],
         "trail": trail_of(task),
         "rule": rule_of(task.rule),
+        "place": place_worth_measuring(task.system, now) if task.is_open else None,
         "escalations": task.escalations.prefetch_related("people"),
         "comment": CommentForm(),
         "may_record": may_record(task.system, request.user),

@@ -25,19 +25,10 @@ from tests.benchmarks.tables import Table
 
 WORKERS = os.cpu_count() or 1
 PLAIN = 300
-BESIDE_THE_SHEET = 20_000
 
 
 def arrays(sizes: Sequence[int]) -> Table:
     return assess_batch.table(assess_batch.measure(sizes[0], WORKERS, min(PLAIN, sizes[0])))
-
-
-def sheet(sizes: Sequence[int]) -> Table:
-    from tests.benchmarks import spreadsheet  # what it lacks stops no other part
-
-    batch = assess_batch.portfolio(max(BESIDE_THE_SHEET, sizes[0]))
-    best = min(assess_batch.arrays_us(batch, WORKERS).values())
-    return spreadsheet.table(assess_batch.as_objects(batch, sizes[0]), best)
 
 
 def database(sizes: Sequence[int]) -> Table:
@@ -66,7 +57,6 @@ def proving(sizes: Sequence[int]) -> Table:
 
 PARTS: dict[str, tuple[Callable[[Sequence[int]], Table], tuple[int, ...]]] = {
     "arrays": (arrays, (100_000,)),
-    "spreadsheet": (sheet, (200,)),
     "database": (database, (1_000, 10_000, 100_000)),
     "sweep": (sweeping, (100_000,)),
     "feed": (calendar, (5_000,)),

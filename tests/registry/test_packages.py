@@ -9,10 +9,13 @@ import pytest
 from django.core.files.storage import default_storage
 from django.core.management import CommandError, call_command
 
+from registry.assess.case_files import scored
+from registry.assess.written_case import judged, read_case
 from registry.kinds import KINDS
 from registry.models import OwnerLog, Record
 from registry.proof import verify
 from registry.proof.notes import Verifier
+from registry.services.assessments import assess_system
 from registry.services.log import make_checkpoint, number_records
 from tests.factories import NOW, make_pipe_run, make_record, make_system
 from tests.kept import Kept
@@ -71,6 +74,23 @@ def test_the_whole_book_of_an_owner_holds_with_its_files(book, write, capsys):
     assert "22 records of 1 systems are as they were written" in said
     assert "2 attached files are those that the records name" in said
     assert "Of another owner" not in files_of(path.read_bytes())["records.jsonl"].decode()
+
+
+def test_anybody_can_judge_the_score_again_from_the_package(book, write, capsys):
+    row = assess_system(book.system, NOW)
+    path = write()
+    assert checked(path, capsys)[0] == 0
+    written = json.loads(files_of(path.read_bytes())[f"cases/{book.system.uuid}.json"])
+    found = judged(read_case(written, today=NOW.date()), more=scored)
+    assert found["score"] == pytest.approx(row.score, abs=1e-9)
+    assert found["reasons"] == row.reasons
+    assert found["protection"]["state"] == "in_service"
+    assert "Hand meter 3" not in json.dumps(written)
+
+
+def test_a_part_of_a_ledger_comes_without_what_tells_of_all_of_it(book, write):
+    path = write(kind=["inerting.read"])
+    assert not [name for name in files_of(path.read_bytes()) if name.startswith("cases/")]
 
 
 def test_the_table_says_who_what_and_when(book, write, world):

@@ -1,7 +1,8 @@
 """Assess systems and print what came out: a table for people or, with --json, data."""
 
 import json
-from datetime import date, datetime
+from dataclasses import asdict
+from datetime import date, datetime, timedelta
 from pathlib import Path
 from typing import Any
 
@@ -9,7 +10,11 @@ from django.core.management.base import BaseCommand, CommandError, CommandParser
 from django.utils import timezone
 from django.utils.translation import gettext
 
-from registry.assess import Assessed, assess_cases, books_of, case_of, day_of, end_of
+from registry.assess import Assessed, assess_cases, books_of, case_of, day_of, end_of, read_books
+from registry.assess.case_files import case_file, scored
+from registry.assess.changes import bridge_from
+from registry.assess.details import Detail
+from registry.assess.said import said
 from registry.assess.written_case import judged, read_case
 from registry.models import System
 
@@ -30,6 +35,11 @@ class Command(BaseCommand):
         parser.add_argument(
             "--case", metavar="FILE", help="a system and its ledger in a JSON file, in no database"
         )
+        parser.add_argument(
+            "--write-case",
+            metavar="FILE",
+            help="with --system: write that system as such a file instead of assessing it",
+        )
 
     def handle(self, *args: Any, **options: Any) -> None:
         if options["case"]:
@@ -37,18 +47,23 @@ class Command(BaseCommand):
             return
         systems = _systems(options["system"])
         day = _day(options["as_of"], timezone.now())
+        if options["write_case"]:
+            self._write_case(systems, day, options)
+            return
         found: list[Assessed] = []
         for books in books_of(systems, end_of(day)):
             found += assess_cases([case for book in books if (case := case_of(book))])
         if options["json"]:
-            self.stdout.write(json.dumps([document(one, day) for one in found], indent=2))
+            is_one = bool(options["system"])
+            told = [document(one, day) | (more_of(one) if is_one else {}) for one in found]
+            self.stdout.write(json.dumps(told, indent=2))
         else:
             self.stdout.write("\n".join(table(found, day, is_long=bool(options["system"]))))
 
     def _judge(self, path: str, *, is_data: bool) -> None:
         try:
             written = json.loads(Path(path).read_text(encoding="utf-8"))
-            found = judged(read_case(written, today=day_of(timezone.now())))
+            found = judged(read_case(written, today=day_of(timezone.now())), more=scored)
         except OSError as error:
             raise CommandError(
                 gettext("--case: {path} cannot be read: {strerror}.").format(
@@ -65,6 +80,31 @@ class Command(BaseCommand):
         for name in ("atmosphere", "protection"):
             one = found[name]
             self.stdout.write(f"{name}: {one['state']} since {one['since']}. {one['reason']}")
+        self.stdout.write("\n".join(_scored_lines(found)))
+
+    def _write_case(self, systems: Any, day: date, options: dict[str, Any]) -> None:
+        if not options["system"]:
+            raise CommandError("--write-case: say which system with --system TAG.")
+        if len(systems) > 1:
+            raise CommandError(f"--system: {len(systems)} systems have this tag; one is needed.")
+        written = case_file(read_books([systems[0].pk], end_of(day))[0])
+        path = Path(options["write_case"])
+        path.write_text(json.dumps(written, indent=1) + "\n", encoding="utf-8")
+        self.stdout.write(f"{systems[0]} as at the end of {day} is in {path}.")
+
+
+def _scored_lines(found: dict[str, Any]) -> list[str]:
+    if found["score"] is None:
+        return [f"score: none. {found.get('why_no_score', 'Outside the oxygen model.')}"]
+    return [
+        f"score: {found['score']:.1f}, {found['band']}; a leak within five years "
+        f"{100 * found['leak_in_5_yr']:.1f} %, by model {found['model_version']}",
+        *(f"  {reason['points']:+6.1f}  {reason['text']}" for reason in found["reasons"]),
+        *(
+            f"  run {run['run']}: {run['wall_left_mm']:.2f} mm left, {run['source']}"
+            for run in found["runs"]
+        ),
+    ]
 
 
 def _systems(tag: str | None):
@@ -97,6 +137,21 @@ def document(one: Assessed, day: date) -> dict[str, Any]:
     system = one.case.book.system
     head = {"system": system.tag, "site": system.site.name, "uuid": str(system.uuid)}
     return head | {"as_of": day.isoformat()} | one.values
+
+
+def more_of(one: Assessed) -> dict[str, Any]:
+    """What takes longer to work out: points, where to measure, and why the score changed since the
+    assessment before."""
+    if not one.values["runs"]:
+        return {}
+    rows = one.case.book.system.assessments.filter(score__isnull=False)
+    before = rows.filter(as_of__lt=day_of(one.case.book.known_at - timedelta(days=1)))
+    earlier = before.order_by("-as_of", "-pk").first()
+    steps = bridge_from(earlier, one.case) if earlier else ()
+    return said(Detail(one.case)) | {
+        "compared_with": earlier and {"as_of": str(earlier.as_of), "score": earlier.score},
+        "why_it_changed": [asdict(step) for step in steps],
+    }
 
 
 def table(found: list[Assessed], day: date, *, is_long: bool) -> list[str]:

@@ -2,6 +2,7 @@
 
 from argparse import ArgumentParser
 from datetime import UTC, date, datetime, time
+from functools import partial
 from pathlib import Path
 
 from django.core.management.base import BaseCommand, CommandError
@@ -47,10 +48,15 @@ class Command(BaseCommand):
                     owner=scope.owner
                 )
             )
+        now = timezone.now()
         try:
             with options["file"].open("xb") as out:
                 digest = write_package(
-                    out, scope=scope, made_by=by, now=timezone.now(), more=everything_beside
+                    out,
+                    scope=scope,
+                    made_by=by,
+                    now=now,
+                    more=partial(everything_beside, now=now),
                 )
         except FileExistsError as error:
             raise CommandError(

@@ -6,8 +6,9 @@ import pytest
 
 from registry.assess import case_at
 from registry.assess.clock import moment, years
+from registry.corrosion.assess import assess_one
 from registry.corrosion.constants import OXYGEN_IN_DRY_AIR
-from registry.services import add_fitting, withdraw
+from registry.services import add_fitting, record, withdraw
 from tests.factories import NOW, PSI, make_pipe_run, make_record, make_system
 from tests.world_objects import make_run
 
@@ -290,3 +291,52 @@ def test_the_later_of_two_words_on_known_leaks_counts(wet, world):
         details = {"key": key, "value": value, "unit": "yr"}
         make_record(wet, "register.assumption", ago(10), **details)
     assert case_at(wet, NOW).input.assumptions.leaks_known_years == 2.0
+
+
+def wall_read(system, world, days, wall_mm, supersedes=None):
+    return record(
+        system=system, kind="reading.wall", occurred_at=ago(days), recorded_by=world.owner, now=NOW,
+        supersedes=supersedes,
+        details={
+            "wall_mm": wall_mm, "run_role": "cross_main", "nominal_size": "4",
+            "position": "2 m from the riser, at 4 o'clock", "method": "suggested_position",
+        },
+    )  # fmt: skip
+
+
+def wall_left_mm(system):
+    case = case_at(system, NOW)
+    run = next(at for at, run in enumerate(case.book.runs) if run.nominal_size == "4")
+    return 1000 * float(assess_one(case.input).run_left_m[run])
+
+
+def test_a_thicker_reading_at_the_same_position_gives_no_wall_back(wet, world):
+    """Steel does not grow: the thinner one counts until somebody corrects it."""
+    thin = wall_read(wet, world, 40, 1.7)
+    wall_read(wet, world, 5, 2.4)
+    assert len(case_at(wet, NOW).input.walls) == 2
+    assert wall_left_mm(wet) <= 1.7
+    wall_read(wet, world, 40, 2.5, supersedes=thin)
+    walls = case_at(wet, NOW).input.walls
+    assert sorted(round(1000 * wall.remaining_m, 3) for wall in walls) == [2.4, 2.5]
+    assert 1.7 < wall_left_mm(wet) <= 2.4
+
+
+def test_a_thinner_reading_at_the_same_position_takes_the_place_of_the_earlier(wet, world):
+    wall_read(wet, world, 40, 2.4)
+    before = wall_left_mm(wet)
+    wall_read(wet, world, 5, 1.7)
+    assert wall_left_mm(wet) <= 1.7 < before
+
+
+def test_several_leaks_on_a_run_that_was_read_all_count(wet, world):
+    wall_read(wet, world, 40, 2.2)
+    chances = [float(assess_one(case_at(wet, NOW).input).leak_probability[0, 3])]
+    for days in (30, 20, 10):
+        details = {"through": "water", "air_entered": "no", "form": "pinhole"}
+        make_record(wet, "event.leak", ago(days), world.owner, run_role="cross_main", **details)
+        given = case_at(wet, NOW).input
+        assert {leak.run for leak in given.leaks} == {given.walls[0].run}
+        chances.append(float(assess_one(given).leak_probability[0, 3]))
+    assert len(given.leaks) == 3
+    assert chances == sorted(chances) and chances[-1] > 2 * chances[0]

@@ -159,7 +159,7 @@ def test_recovery_under_a_generator_takes_the_time_that_brings_the_target():
     turnover = gas.generator_turnover(5e-4, 2.0, 3.0 * 101325.0)
     seconds = gas.recovery_time(AIR, 0.005, 0.02, turnover)
     assert 3600 < seconds < 14 * 86400
-    assert gas.recovered_fraction(AIR, 0.005, turnover, seconds) == pytest.approx(0.02)
+    assert gas.drifted_fraction(AIR, 0.005, turnover, seconds) == pytest.approx(0.02)
     assert gas.recovery_time(0.01, 0.005, 0.02, 0.0) == 0.0
     assert gas.recovery_time(AIR, 0.03, 0.02, turnover) == math.inf
     assert gas.recovery_time(AIR, 0.005, 0.02, 0.0) == math.inf

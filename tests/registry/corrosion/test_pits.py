@@ -68,13 +68,8 @@ def test_area_minima_follow_from_few_bands():
         (lambda: pits.fit_by_likelihood([1.0, 1.0, 1.0]), "depths"),
         (lambda: pits.reduced_variate(1.0), "probability"),
         (lambda: pits.Gumbel(1, 1).at_return_period(1.0), "areas"),
-        (lambda: pits.pitting_factor(1.0, 0.0), "mean"),
     ],
 )
 def test_impossible_input_is_refused_by_name(call, name):
     with pytest.raises(ValueError, match=rf"{name} is [\s\S]*must be"):
         call()
-
-
-def test_pitting_factor_is_deepest_over_mean():
-    assert pits.pitting_factor(3.0, 1.5) == 2.0

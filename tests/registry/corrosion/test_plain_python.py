@@ -2,12 +2,12 @@
 
 import numpy as np
 import pytest
-from hypothesis import given, settings
+from hypothesis import example, given, settings
 
 from registry.corrosion.assess import assess_many, assess_one
 from registry.corrosion.assumptions import Assumptions
 from registry.corrosion.columns import batch_from
-from registry.corrosion.inputs import CouponReading, Leak, WallReading
+from registry.corrosion.inputs import CouponReading, GasSpan, Leak, WallReading
 from tests.benchmarks import plain_python
 from tests.registry.corrosion.builders import air_fills, dry, run, wet
 from tests.registry.corrosion.strategies import systems
@@ -38,10 +38,17 @@ EXAMPLES = {
         signs=("tubercles", "acid"),
         assumptions=Assumptions(dose_exponent=0.8),
     ),
+    "several leaks on a run that was read": wet(
+        spans=air_fills(6, 8, 13.9),
+        **{**EVIDENCE, "leaks": (Leak(10.5, run=0), Leak(12.0, run=0), Leak(13.0, run=0))},
+    ),
     "copper beside steel": wet(
         now_yr=9.0, runs=(run("1", "L", material="copper"), run("4")), leaks=(Leak(5.0, run=0),)
     ),
 }
+
+AT_ONCE = dry(runs=(run("1"),), spans=(GasSpan(3.4e-97, 0.0),))
+"""Gas that changes after now, by less than a sum of years keeps apart."""
 
 
 def assert_same(array, plain):
@@ -62,6 +69,7 @@ def test_arrays_give_what_plain_python_gives(name):
 
 @settings(max_examples=40, deadline=None)
 @given(systems)
+@example(AT_ONCE)
 def test_arrays_give_what_plain_python_gives_for_any_system(system):
     assert_same(assess_one(system, precision=np.float64), plain_python.assess(system))
 

@@ -8,6 +8,7 @@ import pytest
 from django.core.management import CommandError, call_command
 from django.utils import timezone
 
+from registry.management.commands import compare_models
 from registry.models import Assessment
 from registry.services.assessments import assess_system
 from tests.factories import make_pipe_run, make_record, make_system
@@ -87,4 +88,23 @@ def test_models_are_compared_system_by_system(system):
     report = run("compare_models")
     assert f"Model 0.9 -> {new.model_version}: 1 systems, 1 moved" in report
     assert f"({new.score / 2:+.1f})" in report
-    assert f"low -> {new.band}" in report
+    assert new.band == "leave" or f"low -> {new.band}" in report
+    assert f"by {new.model_version}" in report and "1.00" in report
+    assert f"{system.tag:12} place   1 ->   1" in report
+    largest = max(new.reasons, key=lambda one: abs(one["points"]))
+    assert f"{largest['points']:+.1f} {largest['text'].lower()}" in report
+
+
+def test_the_spread_of_scores_and_the_order_are_compared():
+    old = [Assessment(score=score, band="low") for score in (50.0, 20.0, 20.0, 1.0)]
+    new = [Assessment(score=score, band="act") for score in (10.0, 40.0, 30.0, 2.0)]
+    changes = [
+        compare_models.Change(f"T-{at}", *pair)
+        for at, pair in enumerate(zip(old, new, strict=True), 1)
+    ]
+    lines = compare_models.spread_lines(changes, "1.3", "2.0")
+    assert lines[1].split() == ["by", "1.3", "6.7", "20.0", "41.0", "1.0", "50.0", "2", "of", "4"]
+    assert lines[2].split()[-3:] == ["0", "of", "4"]
+    assert lines[3].endswith("0.32.")
+    first = compare_models.first_lines(changes, "1.3", "2.0")
+    assert first[1].startswith("T-2          place   2 ->   1    20.0 ->  40.0")

@@ -202,3 +202,17 @@ def test_a_fitting_cannot_go_before_it_came(client, system, owner):
     )
     assert "fitted on 1 January 2020" in response.context["form"].errors["removed_on"][0]
     assert not Fitting.objects.exists()
+
+
+def test_a_manager_says_since_when_leaks_are_known(client, site, owner):
+    client.force_login(owner)
+    address = reverse("registry:system-new", args=[site.pk])
+    tomorrow = (NOW + 9000 * DAY).date().isoformat()
+    refused = client.post(address, TYPED | {"leaks_known_since": tomorrow})
+    assert "is still to come" in refused.context["form"].errors["leaks_known_since"][0]
+    assert f'value="{tomorrow}"' in refused.content.decode()
+    client.post(address, TYPED | {"leaks_known_since": "2012-05-01"})
+    system = System.objects.get(tag="NQ-200")
+    assert system.leaks_known_since == date(2012, 5, 1)
+    page = client.get(system.get_absolute_url()).content.decode()
+    assert "Leaks known since" in page and "1 May 2012" in page

@@ -5,7 +5,10 @@ from django.urls import reverse
 from django.utils import timezone
 
 from registry.models import AtmosphereSpan, System
+from registry.services.assessments import assess_system
+from registry.templatetags.risk import signed
 from reports.portfolio.page import PortfolioRow, portfolio, site_rows, summary
+from reports.risk.page import RiskPage
 from tests.factories import (
     NOW,
     PSI,
@@ -15,6 +18,7 @@ from tests.factories import (
     make_site,
     make_system,
 )
+from tests.html import one_line
 from tests.queries import queries_of
 
 DAY = timedelta(days=1)
@@ -259,3 +263,48 @@ def test_a_system_whose_state_is_not_derived_yet_is_shown_all_the_same(client, s
     page = client.get(URL).content.decode()
     assert "not derived" in page
     assert "The atmosphere of 1 is not derived yet" in page
+
+
+def test_each_row_opens_what_its_score_is_made_of(client, world, owner):
+    now = timezone.now()
+    system = make_system(world.site, world.owner, now=now - timedelta(days=900))
+    make_pipe_run(system, world.owner, now=now - timedelta(days=900))
+    row = assess_system(system, now)
+    client.force_login(owner)
+    html = one_line(client.get(reverse("reports:portfolio")))
+    at = html.index('<details class="why">')
+    why = html[at : html.index("</details>", at)].replace("\xa0", " ")
+    for reason in row.reasons:
+        assert f"{signed(reason['points'])} {reason['text']}" in why
+    for words in ("by oxygen: rust from inside", "by causes that nitrogen does not stop"):
+        assert words in why
+    assert reverse("reports:risk-changed", args=[system.pk]) in why
+    assert f'href="{reverse("reports:risk", args=[system.pk])}#changed"' in why
+
+
+def test_why_it_changed_is_read_when_a_row_is_opened(client, world, owner):
+    now = timezone.now()
+    system = make_system(world.site, world.owner, now=now - timedelta(days=900))
+    make_pipe_run(system, world.owner, now=now - timedelta(days=900))
+    for days in (400, 0):
+        assess_system(system, now - timedelta(days=days))
+    client.force_login(owner)
+    html = one_line(client.get(reverse("reports:risk-changed", args=[system.pk])))
+    page = RiskPage(system, units="us", now=now)
+    assert f"{signed(page.bridge_total)} points since" in html
+    for step in page.bridge:
+        assert f"{signed(step.points)} {step.text}" in html
+
+
+def test_an_inert_system_costs_nothing_to_wait_for(client, world, owner):
+    now = timezone.now()
+    system = make_system(world.site, world.owner, now=now - timedelta(days=900))
+    make_pipe_run(system, world.owner, now=now - timedelta(days=900))
+    row = assess_system(system, now)
+    assert row.is_worth_telling_delay
+    client.force_login(owner)
+    assert "points</span>" in one_line(client.get(reverse("reports:portfolio")))
+    type(row).objects.filter(pk=row.pk).update(delay_points_per_week=0.0, delay_um_per_week=1e-4)
+    html = one_line(client.get(reverse("reports:portfolio")))
+    assert "points</span>" not in html and ">nothing</span>" in html
+    assert "Cost of waiting a week" not in one_line(client.get(system.get_absolute_url()))

@@ -88,7 +88,7 @@ def test_the_numbers_of_a_picture_stand_beside_it(client, watched, viewer, now):
     page = RiskPage(watched, units="us", now=now)
     for cell in page.fan.rows[-1]:
         assert f">{cell}</t" in html
-    assert html.count("<figure") == html.count("<figcaption") == 2
+    assert html.count("<figure") == html.count("<figcaption") == 3
 
 
 def test_the_fan_is_of_the_run_most_likely_to_leak_or_of_the_one_asked_for(
@@ -310,17 +310,159 @@ def test_no_score_prints_as_something_it_is_not(score, printed):
 
 
 def test_measured_points_stand_with_the_arithmetic_of_api_570(client, watched, viewer, now):
-    page = RiskPage(watched, units="us", now=now)
+    page = RiskPage(watched, units="si", now=now)
     html = shown(client, viewer, address(watched))
-    points = page.points
-    assert len(points) == html.count('class="measured-point"') > 0
-    for point in points:
-        assert point.long_um_yr >= 0 and point.left_um > 0
+    (point,) = page.points
+    assert html.count('class="measured-point"') == 1
+    years = point.left_um - point.needed_um
+    assert point.life_yr == pytest.approx(years / point.governing_um_yr, rel=1e-6)
+    assert point.half_life_yr == pytest.approx(point.life_yr / 2)
+    assert point.interval_yr == pytest.approx(min(point.half_life_yr, 5.0))
+    assert point.left_um <= point.read_um
+    for said in (life(point.life_yr), life(point.interval_yr)):
+        assert f'{said} <span class="unit">yr</span>' in html
+    assert "one survey" in html
+
+
+def test_each_run_says_what_is_left_and_where_that_is_from(client, watched, viewer, now):
+    rows = {row.run.nominal_size: row for row in RiskPage(watched, units="us", now=now).runs}
+    assert rows["4"].is_measured and rows["4"].left_mm <= 2.4
+    assert not rows["1-1/4"].is_measured
+    html = shown(client, viewer, address(watched))
+    for row in rows.values():
+        at = html.index(row.label, html.index('id="runs"'))
+        line = html[at : html.index("</tr>", at)]
+        assert ("measured" if row.is_measured else "computed") in line
+
+
+def test_a_hundred_systems_are_split_as_the_chances_say(client, watched, viewer, now):
+    page = RiskPage(watched, units="us", now=now)
+    shares = {share.code: share for share in page.shares}
+    leaking = sum(share.count for code, share in shares.items() if code != "hold")
+    assert leaking == round(100 * page.row.leak_in_5_yr)
+    assert leaking + shares["hold"].count == 100
+    by = page.leak_in_5_yr_by
+    assert shares["oxygen"].count >= shares["other_causes"].count or (
+        by["oxygen"] <= by["other_causes"]
+    )
+    html = shown(client, viewer, address(watched))
+    assert html.count('<rect class="one ') == 100
+    for code in ("oxygen", "other_causes"):
+        assert f"<strong>{shares[code].count}</strong> {shares[code].words}" in html
+
+
+def test_the_bars_of_the_reasons_lead_to_the_score(client, watched, viewer, now):
+    page = RiskPage(watched, units="us", now=now)
+    assert sum(bar.points for bar in page.reason_bars) == pytest.approx(page.row.score, abs=0.06)
+    assert [bar.text for bar in page.reason_bars] == [reason["text"] for reason in page.drivers]
+    ends = [float(bar.x) + float(bar.width) for bar in page.reason_bars]
+    assert max(ends) <= 100.5
+    html = shown(client, viewer, address(watched))
+    assert html.count('<svg class="bar"') == len(page.reason_bars) + len(page.bridge_bars)
+
+
+def assess_on(system, *days_ago, now):
+    for days in days_ago:
+        assess_system(system, now - timedelta(days=days))
 
 
 def test_the_page_says_why_the_score_changed_and_the_steps_add_up(client, watched, viewer, now):
+    assess_on(watched, 800, 400, 0, now=now)
     page = RiskPage(watched, units="us", now=now)
-    assert sum(step.points for step in page.bridge) == pytest.approx(page.bridge_total, abs=1e-3)
+    first, second = (
+        watched.assessments.get(as_of=(now - timedelta(days=days)).date()) for days in (800, 400)
+    )
+    assert page.compared == second
+    assert {step.code for step in page.bridge} >= {"time", "events", "evidence"}
+    assert page.bridge_total == pytest.approx(page.row.score - second.score, abs=1e-2)
+    assert abs(page.bridge_total) > 0.5
+    html = shown(client, viewer, address(watched))
+    assert f"{signed(page.bridge_total)} points since {second.as_of:%-d %B %Y}" in html
+    for step in page.bridge:
+        at = html.index(step.text, html.index('id="changed"'))
+        assert signed(step.points) in html[at : html.index("</tr>", at)]
+    asked = RiskPage(watched, units="us", now=now, since=first.as_of)
+    assert asked.compared == first
+    assert asked.bridge_total == pytest.approx(page.row.score - first.score, abs=1e-2)
+    html = shown(client, viewer, address(watched, since=first.as_of.isoformat()))
+    assert f"points since {first.as_of:%-d %B %Y}" in html
+    for odd in ("1999-13-40", "never", "1900-01-01"):
+        assert f"since {second.as_of:%-d %B %Y}" in shown(
+            client, viewer, address(watched, since=odd)
+        )
+
+
+def test_another_version_of_the_model_is_a_step_of_its_own(watched, now):
+    assess_on(watched, 400, 0, now=now)
+    old = RiskPage(watched, units="us", now=now).compared
+    watched.assessments.filter(pk=old.pk).update(model_version="1.3", score=old.score + 7.0)
+    page = RiskPage(watched, units="us", now=now)
+    step = page.bridge[0]
+    assert step.code == "model" and "1.3" in step.text
+    assert step.points == pytest.approx(-7.0, abs=1e-3)
+    assert page.bridge_total == pytest.approx(page.row.score - old.score - 7.0, abs=1e-2)
+
+
+def test_the_first_assessment_has_nothing_to_be_compared_with(client, watched, viewer, now):
+    watched.assessments.exclude(is_latest=True).delete()
+    assert RiskPage(watched, units="us", now=now).bridge == ()
+    assert "nothing to compare it with" in shown(client, viewer, address(watched))
+
+
+def test_the_page_says_what_rests_on_the_share_of_other_causes(client, watched, viewer, now):
+    page = RiskPage(watched, units="us", now=now)
+    (low, score_low), (high, score_high) = page.detail.by_active_share
+    assert low < 0.2 < high and score_low < page.row.score < score_high
+    html = shown(client, viewer, address(watched))
+    assert f"the score would be {points(score_low)}, with" in html
+    assert page.other_causes_words.replace("\xa0", " ") in html
+
+
+def test_a_reading_that_contradicts_the_model_is_named_with_what_to_do(
+    client, watched, viewer, world, now
+):
+    assert "contradicts the model" not in shown(client, viewer, address(watched))
+    make_record(
+        watched, "reading.wall", now - timedelta(days=2), world.owner, now=now, wall_mm=0.4,
+        run_role="branch_line", nominal_size="1-1/4", method="full_scan", error_mm=0.05,
+        dressed="yes",
+    )  # fmt: skip
+    page = RiskPage(watched, units="us", now=now)
+    (point,) = page.contradictions
+    html = shown(client, viewer, address(watched))
+    assert "1 wall reading contradicts the model" in html
+    assert point.contradicts in html and "scan around it" in point.contradicts
+
+
+def test_standing_pipe_has_no_clock_positions_and_lying_pipe_has(world, now):
+    system = make_system(world.site, world.owner, now=now - timedelta(days=900))
+    for role in ("riser", "cross_main"):
+        make_pipe_run(system, world.owner, now=now - timedelta(days=900), role=role)
+    said = {point["label"]: point for point in RiskPage(system, units="us", now=now).wall_points}
+    assert [bool(point["clock"]) for _, point in sorted(said.items())] == [True, False]
+
+
+def test_every_place_to_measure_says_what_a_scan_is_worth(client, watched, viewer, now):
+    html = shown(client, viewer, address(watched))
+    at = html.index('id="look"')
+    look = html[at : html.index("</section>", at)]
+    places = RiskPage(watched, units="us", now=now).wall_points
+    worth = [point["worth"] for point in places]
+    assert worth == sorted(worth, reverse=True)
+    telling = sum(value >= 0.005 for value in worth)
+    assert look.count("is expected to be worth") == telling
+    assert look.count("would stay the same") == len(places) - telling
+
+
+def test_after_a_leak_page_and_portfolio_speak_of_the_next(client, watched, viewer, world, now):
+    assert "Next leak" not in shown(client, viewer, address(watched))
+    leak = {"through": "water", "air_entered": "no", "form": "pinhole", "run_role": "branch_line"}
+    make_record(watched, "event.leak", now - timedelta(days=9), world.owner, now=now, **leak)
+    for url in (address(watched), watched.get_absolute_url()):
+        html = shown(client, viewer, url)
+        assert "Next leak within five years" in html and "First leak" not in html
+    html = shown(client, viewer, reverse("reports:portfolio"))
+    assert "to the next leak" in html and "first leak" not in html
 
 
 def test_likelihood_has_words_of_its_own_that_are_none_of_the_score():

@@ -13,7 +13,7 @@ from registry.corrosion.assumptions import MODEL_VERSION, assumptions_table
 from registry.models import Assessment
 from registry.services.assessments import assess_system
 from registry.services.assumptions import set_assumption
-from registry.templatetags.risk import chance, life, points
+from registry.templatetags.risk import chance, life, points, signed
 from reports import charts
 from reports.risk.page import RiskPage
 from reports.risk.paper import risk_report_of
@@ -145,6 +145,45 @@ def test_page_and_paper_say_from_when_no_leak_is_taken_for_granted(
     set_later = RiskPage(watched, units="us", now=now)
     assert "10 years before the book began" in set_later.leak_watch
     assert set_later.row.score < page.row.score
+
+
+def test_it_prints_what_led_to_the_score_and_every_measured_point(watched, now):
+    for days in (400, 0):
+        assess_system(watched, now - timedelta(days=days))
+    page, text = RiskPage(watched, units="us", now=now), text_of(report(watched, now).pdf())
+    assert page.bridge and "Why it changed" in text
+    for step in page.bridge:
+        assert f"{step.text} {signed(step.points)}" in text
+    for words, probability in page.channels:
+        assert f"{words}, alone {plain(chance(probability))}" in text
+    (point,) = page.points
+    assert f"{life(point.life_yr)} yr {life(point.interval_yr)} yr" in text
+    assert "By the arithmetic of API 570" in text
+    (read,) = (row for row in page.runs if row.is_measured)
+    assert "in, measured" in text and "in, computed" in text and read.left_mm <= 2.4
+    for place in page.wall_points:
+        assert place["text"] in text
+    assert ("is expected to be worth" in text) or ("would stay the same" in text)
+    assert plain(page.other_causes_words) in text
+
+
+def test_it_names_what_contradicts_the_model(watched, world, now):
+    assert "What contradicts the model" not in text_of(report(watched, now).pdf())
+    make_record(
+        watched, "reading.wall", now - timedelta(days=2), world.owner, now=now, wall_mm=0.4,
+        run_role="branch_line", nominal_size="1-1/4", method="full_scan", error_mm=0.05,
+        dressed="yes",
+    )  # fmt: skip
+    text = text_of(report(watched, now).pdf())
+    assert "What contradicts the model" in text and "scan around it" in text
+
+
+def test_after_a_leak_the_paper_speaks_of_the_next(watched, world, now):
+    assert "First leak within 1 year" in text_of(report(watched, now).pdf())
+    leak = {"through": "water", "air_entered": "no", "form": "pinhole", "run_role": "branch_line"}
+    make_record(watched, "event.leak", now - timedelta(days=9), world.owner, now=now, **leak)
+    text = text_of(report(watched, now).pdf())
+    assert "Next leak within 1 year" in text and "First leak" not in text
 
 
 def test_it_carries_the_head_of_the_ledger_and_cautions(watched, now):

@@ -1,13 +1,16 @@
 """The pages on which orders are accepted, booked, declined and handed over, one or several."""
 
-from datetime import timedelta
+from datetime import date, timedelta
 
 import pytest
 from django.urls import reverse
 from django.utils import timezone
 
+from registry.assess.where_to_measure import LEAST_WORTH, place_worth_measuring
+from registry.templatetags.risk import model_number
 from scheduling.models import Crew, Task
-from tests.factories import make_system, make_user
+from tests.factories import make_pipe_run, make_system, make_user
+from tests.html import one_line
 from tests.scheduling.orders_world import make_crew, make_order
 
 pytestmark = pytest.mark.django_db
@@ -183,3 +186,23 @@ def test_a_comment_lands_on_the_trail(client, order, technician):
     client.force_login(technician)
     client.post(reverse("scheduling:task-comment", args=[order.pk]), {"text": "Key at the gate"})
     assert "Key at the gate" in client.get(order.get_absolute_url()).content.decode()
+
+
+def test_an_order_says_where_a_wall_reading_tells_most(client, order, system, technician, now):
+    client.force_login(technician)
+    make_pipe_run(system, installed_on=date(1985, 1, 1), role="branch_line", nominal_size="1-1/4")
+    place = place_worth_measuring(system, now)
+    assert place is not None and place.point.worth >= LEAST_WORTH
+    html = one_line(client.get(order.get_absolute_url()))
+    at = html.index('id="measure"')
+    said = html[at : html.index("</section>", at)]
+    assert f"<strong>{place.run}</strong>, at {place.clock} o'clock" in said
+    assert f"worth {model_number(place.point.worth)} points" in said
+
+
+def test_an_order_of_a_system_without_pipe_names_no_place(client, system, technician, now):
+    bare = make_system(system.site)
+    order = make_order(bare, now=now)
+    client.force_login(technician)
+    assert place_worth_measuring(bare, now) is None
+    assert 'id="measure"' not in client.get(order.get_absolute_url()).content.decode()
