@@ -57,7 +57,7 @@ class OrganisationAdmin(NotedAdmin):
 
 @admin.register(models.AuditAccess)
 class AuditAccessAdmin(NotedAdmin):
-    list_display = ["owner", "auditor"]
+    list_display = ["owner", "auditor", "ends_on", "has_all_sites"]
 
 
 @admin.register(models.OwnerPolicy)

@@ -1,9 +1,13 @@
 import uuid
+from typing import TYPE_CHECKING
 
 from django.contrib.auth.models import AbstractBaseUser, BaseUserManager, PermissionsMixin
 from django.db import models
 
 from registry.translation import _
+
+if TYPE_CHECKING:
+    from registry.models.sites import AuditAccess
 
 
 class UserManager(BaseUserManager["User"]):
@@ -36,6 +40,8 @@ class User(AbstractBaseUser, PermissionsMixin):
     is_active = models.BooleanField(default=True)
     is_staff = models.BooleanField(default=False)
     date_joined = models.DateTimeField(auto_now_add=True)
+    audits_of_a_period: list["AuditAccess"] | None = None
+    """Read once in each request, where access to records is asked about."""
 
     objects = UserManager()
     USERNAME_FIELD = "email"

@@ -129,10 +129,10 @@ def audits_of_a_period(user: "User") -> list["AuditAccess"]:
 
     if not user.is_authenticated:
         return []
-    if not hasattr(user, "_audits_of_a_period"):
+    if user.audits_of_a_period is None:
         has_period = Q(happened_from__isnull=False) | Q(happened_before__isnull=False)
-        user._audits_of_a_period = list(AuditAccess.objects.of(user).filter(has_period).distinct())
-    return user._audits_of_a_period
+        user.audits_of_a_period = list(AuditAccess.objects.of(user).filter(has_period).distinct())
+    return user.audits_of_a_period
 
 
 def in_period(access: "AuditAccess") -> Q:

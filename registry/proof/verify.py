@@ -513,16 +513,16 @@ class Package:
             if self.keys[-1][1] and self.keys[-1][1].new != self.key:
                 raise Wrong("The keys in it do not lead to the one that signed it.")
         self.keys.append((self.key, None))
-        for old, step in self.keys:
-            if step and step.reason == "rotated":
+        for old, after in self.keys:
+            if after and after.reason == "rotated":
                 self.proved.append(
                     f"Key {old.fingerprint[:8]} handed the log to key "
-                    f"{step.new.fingerprint[:8]} on {step.when}, at {step.size} records; both "
+                    f"{after.new.fingerprint[:8]} on {after.when}, at {after.size} records; both "
                     "signed that."
                 )
-            elif step:
+            elif after:
                 self.open_questions.append(
-                    f"On {step.when} the book was restored from an older backup, at {step.size} "
+                    f"On {after.when} the book was restored from an older backup, at {after.size} "
                     "records of its log. What was recorded between that backup and the restore is "
                     "gone from it; a checkpoint of that time covers more than the book has."
                 )

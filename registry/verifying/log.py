@@ -24,7 +24,7 @@ def in_log(chunk: Sequence[Held]) -> Check:
     return partial(
         _check,
         dict(logged.values_list("system_id", "count")),
-        {leaf.record_id: leaf for leaf in leaves},
+        {leaf.record_id: leaf for leaf in leaves if leaf.record_id},
     )
 
 

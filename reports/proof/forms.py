@@ -54,7 +54,7 @@ class PackageForm(forms.Form):
     def __init__(self, *args, owner: Organisation, limits: Limits | None = None, **kwargs):
         super().__init__(*args, **kwargs)
         self.owner, self.limits = owner, limits
-        names = owner.sites.order_by("name").values_list("name", flat=True)
+        names = list(owner.sites.order_by("name").values_list("name", flat=True))
         if limits and limits.sites is not None:
             names = [name for name in names if name in limits.sites]
             self.fields["sites"].help_text = _("None chosen: all that you may read.")

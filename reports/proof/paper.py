@@ -8,7 +8,6 @@ from itertools import islice
 from django.db.models import QuerySet
 from django.utils.translation import gettext
 
-from registry.atmosphere import span_at
 from registry.models import OwnerRecord, System
 from registry.proof.notes import Verifier
 from registry.services.packages import Source
@@ -89,12 +88,12 @@ def _facts(source: Source) -> Iterator[Row]:
 
 def _system(system: System, source: Source) -> Row:
     last = system.records.filter(log_leaf__number__lt=source.size).order_by("-sequence").first()
-    span = span_at(list(system.spans.all()), source.now)
+    span = system.spans.filter(starts_at__lte=source.now).order_by("-starts_at").first()
     return (
         system.site.name,
         system.tag,
         str(system.get_kind_display()),
-        span.get_state_display() if span else gettext("not known"),
+        str(span.get_state_display()) if span else gettext("not known"),
         str(last.sequence) if last else "0",
         last.hash[:16] if last else "",
     )

@@ -30,10 +30,11 @@ class Decisions:
         """Why an occurrence is not asked for any more: the last decision before that it can rest
         on. What follows from one is written with it, or by a job soon after."""
         rows = self._of_owner(row.system.site.owner)
-        if not rows or row.settled_at < rows[0].recorded_at:
+        settled_at = row.settled_at
+        if not rows or settled_at is None or settled_at < rows[0].recorded_at:
             return Decision(gettext("Not on record: the owner's decisions were none then."))
         for decided in reversed(rows):
-            if decided.recorded_at <= row.settled_at and self._is_about(decided, row):
+            if decided.recorded_at <= settled_at and self._is_about(decided, row):
                 return Decision(_words(decided), decided)
         return Decision(
             gettext("No decision is on record: facts of the system or the library changed.")

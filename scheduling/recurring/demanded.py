@@ -103,7 +103,7 @@ def _outcome(
     if status is Occurrence.Status.DONE:
         return DONE, _timing(row), None
     if status is Occurrence.Status.SKIPPED:
-        return SKIPPED, _skipped(row), None
+        return SKIPPED, _skipped(row.record, row.system), None
     if status is Occurrence.Status.MISSED:
         return MISSED, gettext("No record tells of it, and the next one came first."), None
     if status is Occurrence.Status.WITHDRAWN:
@@ -119,21 +119,24 @@ def _timing(row: Occurrence) -> str:
     return gettext("Early.") if row.timing == Timing.EARLY else gettext("On time.")
 
 
-def _skipped(row: Occurrence) -> str:
+def _skipped(record: Record | None, system: System) -> str:
+    if record is None:
+        return gettext("No record tells of it, though the schedule says so.")
     return gettext("Skipped by {by} on {on}: {reason}").format(
-        by=row.record.recorded_by.name,
-        on=local_day(row.record.recorded_at, row.system.site.zone).isoformat(),
-        reason=row.record.details["reason"],
+        by=record.recorded_by.name,
+        on=local_day(record.recorded_at, system.site.zone).isoformat(),
+        reason=record.details["reason"],
     )
 
 
 def _withdrawn(row: Occurrence, decisions: Decisions) -> tuple[str, str, Decision | None]:
-    later = getattr(row.record, "superseded_by", None) if row.record else None
-    if later:
+    record = row.record
+    later = getattr(record, "superseded_by", None) if record else None
+    if record and later:
         words = gettext("Record {number} said so, and record {later} took it back: {note}")
         return (
             TAKEN_BACK,
-            words.format(number=row.record.sequence, later=later.sequence, note=later.note),
+            words.format(number=record.sequence, later=later.sequence, note=later.note),
             None,
         )
     decision = decisions.of(row)

@@ -29,8 +29,9 @@ def settled_of(chunk: Sequence[Held]) -> Check:
     wanted = Occurrence.objects.filter(system__in=[one.system.pk for one in chunk])
     for row in wanted.filter(status__in=(DONE, SKIPPED)).order_by("due_on", "pk"):
         rows[row.system_id].append(row)
-    fixed = RecurringItem.objects.filter(system__in=[one.system.pk for one in chunk])
-    fixed = set(fixed.filter(anchor=Anchor.CALENDAR.value).values_list("system_id", "key"))
+    items = RecurringItem.objects.filter(system__in=[one.system.pk for one in chunk])
+    of_days = items.filter(anchor=Anchor.CALENDAR.value)
+    fixed = set(of_days.values_list("system_id", "key"))
     return lambda one: _settled(rows[one.system.pk], fixed, one)
 
 
@@ -61,7 +62,7 @@ def _settled(there: Sequence[Occurrence], fixed: set[tuple[int, str]], one: Held
     current = {row.pk: row for row in one.current if row.kind in OF_WORK}
     told = set()
     for row in there:
-        record = current.get(row.record_id)
+        record = current.get(row.record_id or 0)
         told.add(row.record_id)
         if record is None or not _is_as_recorded(row, record):
             yield _(
