@@ -1,6 +1,7 @@
 """A book with an owner's ledger, packages of it, and what `verify.py` says of them."""
 
 from datetime import timedelta
+from functools import partial
 from io import BytesIO
 
 import pytest
@@ -33,7 +34,7 @@ def packed(world):
         out = BytesIO()
         write_package(
             out, scope=Scope(world.owner_organisation, **scope), made_by=world.auditor, now=now,
-            more=everything_beside,
+            more=partial(everything_beside, now=now),
         )  # fmt: skip
         return out.getvalue()
 
