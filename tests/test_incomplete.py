@@ -29,7 +29,7 @@ SAYS_SO = {
     "registry:run", "registry:assumptions", "scheduling:work",
     "scheduling:task", "scheduling:day", "scheduling:week", "scheduling:month", "scheduling:feed",
     "scheduling:schedule", "scheduling:impairments", "reports:portfolio", "reports:certificate",
-    "reports:risk", "reports:risk-pdf", "reports:matrix",
+    "reports:risk", "reports:risk-pdf", "reports:risk-case", "reports:matrix",
 }  # fmt: skip
 # Nothing there rests on how much pipe a system has: single records and their proofs, forms that
 # take down what somebody saw, settings of owners and people, and the import itself.
@@ -39,7 +39,7 @@ NEED_NOT = {
         "reports:audit", "reports:audit-csv", "reports:proof", "reports:checkpoint",
         "reports:package", "reports:packages", "reports:package-file",
         "reports:certificate-proof", "scheduling:inspection", "scheduling:attachment",
-        "scheduling:heads",
+        "scheduling:heads", "reports:demanded", "reports:shared", "reports:shared-file",
     },
     "forms for what was seen, done or is known": {
         "registry:record-choose", "registry:record-new", "registry:record-correct",
@@ -52,8 +52,9 @@ NEED_NOT = {
         "scheduling:inspection-withdraw", "scheduling:impairment-start",
         "scheduling:impairment-end", "scheduling:last-done", "scheduling:schedule-answers",
         "scheduling:sprinklers-new", "scheduling:sprinklers-edit", "scheduling:site-winter",
-        "scheduling:site-edition",
+        "scheduling:site-edition", "registry:run-gas", "registry:run-photo", "registry:run-sign",
     },
+    "a part of a page that says so": {"reports:risk-changed"},
     "the import, which names the rows themselves, and the register as it is": {
         "registry:import-new", "registry:import", "registry:import-bad-rows",
         "registry:rows-to-fix",
@@ -68,7 +69,8 @@ NEED_NOT = {
         "scheduling:messages", "scheduling:outbox", "scheduling:unsubscribe",
         "scheduling:webhooks", "scheduling:webhook", "scheduling:jobs", "scheduling:library",
         "scheduling:library-owner", "scheduling:library-new", "scheduling:library-row",
-        "reports:assumptions",
+        "reports:assumptions", "scheduling:rules-acceptance", "reports:auditors",
+        "reports:audit-access",
     },
 }  # fmt: skip
 

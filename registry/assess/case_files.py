@@ -54,6 +54,7 @@ def case_file(book: Book) -> dict[str, Any]:
         "runs": [_run(run) for run in book.runs],
         "records": [_record(row, book.runs) for row in book.records if row.kind in KINDS],
         "assumptions": {name: _plain(getattr(policy, name)) for name in LIMITS},
+        **({"incomplete": words} if (words := str(system.incomplete_words)) else {}),
     }
 
 

@@ -49,7 +49,7 @@ NUMBERS = {
     "dissolved_oxygen_mg_l": (0.0, 30.0),
 }
 """The least and the most that a number of the system may be."""
-PARTS = ("system", "as_of", "runs", "records", "assumptions")
+PARTS = ("system", "as_of", "runs", "records", "assumptions", "incomplete")
 
 
 class CaseError(ValueError):
@@ -58,7 +58,7 @@ class CaseError(ValueError):
 
 @dataclass(frozen=True)
 class WrittenCase:
-    """`ids`: what the file calls each of `pipes`."""
+    """`ids`: what the file calls each of `pipes`; `incomplete`: what the register lacked."""
 
     facts: SystemFacts
     items: tuple[LedgerItem, ...]
@@ -70,6 +70,7 @@ class WrittenCase:
     assumptions: Mapping[str, Any]
     defaults: Mapping[str, Any]
     leaks_known_since: date | None = None
+    incomplete: str = ""
 
 
 More = Callable[[WrittenCase], Mapping[str, Any]]
@@ -114,6 +115,7 @@ def read_case(written: Any, *, today: date) -> WrittenCase:
         },
         defaults=defaults,
         leaks_known_since=_known_since(system),
+        incomplete=str(written.get("incomplete") or ""),
     )
 
 
@@ -130,6 +132,7 @@ def _was_known(item: LedgerItem, as_of: datetime) -> bool:
 def judged(case: WrittenCase, more: More | None = None) -> dict[str, Any]:
     """Atmosphere and protection at the instant of the case, each with state, since and reason."""
     return {
+        **({"incomplete": case.incomplete} if case.incomplete else {}),
         "as_of": case.as_of.isoformat(),
         "atmosphere": _told(atmosphere.derive(case.facts, case.items, case.as_of)[-1]),
         "protection": _told(protection.derive(case.facts.installed_at, case.items)[-1]),
