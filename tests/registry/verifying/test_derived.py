@@ -302,8 +302,10 @@ def test_a_book_that_went_on_is_a_continuation_of_older_heads(book, world, heads
 def test_a_ledger_cut_at_its_end_with_its_head_moved_back_is_found_by_older_heads(book, heads):
     """No chain shows this; a list of heads that somebody kept does."""
     last = Record.objects.get(pk=book.done.pk)
-    of_the_schedule = book.system.occurrences.filter(record=last)  # else the schedule tells
-    of_the_schedule.update(record=None, status=Occurrence.Status.OPEN, settled_at=None)
+    done = book.system.occurrences.get(record=last)  # else the schedule tells
+    open_again = {"record": None, "status": Occurrence.Status.OPEN, "settled_at": None}
+    book.system.occurrences.open().filter(item=done.item).delete()
+    book.system.occurrences.filter(pk=done.pk).update(**open_again)
     last.attachments.all().delete()
     RuleRun.objects.filter(record=last).delete()
     with connection.cursor() as cursor:
