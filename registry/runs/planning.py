@@ -40,12 +40,17 @@ __all__ = [
 ]
 
 
-def opening_answers(system: System, *, oxygen: float | None) -> dict[str, Any]:
-    """What the plan form starts from: the register, the owner's policy and the state of the gas."""
+def opening_answers(
+    system: System, *, oxygen: float | None, volume_m3: float | None = None
+) -> dict[str, Any]:
+    """What the plan form starts from: the register, the owner's policy and the state of the gas.
+
+    `volume_m3`: where it was read for many systems at once.
+    """
     start = AIR_N2_PERCENT if oxygen is None else 100.0 * (1.0 - oxygen)
     feed = system.supply_n2_percent if system.gas_supply == "cylinders" else None
     return {
-        "volume_m3": system.volume().m3 or None,
+        "volume_m3": volume_m3 or system.volume().m3 or None,
         "fill_pressure_gauge_pa": PlanInputs.__dataclass_fields__["fill_pressure_gauge_pa"].default,
         "feed_n2_percent": feed or DEFAULT_FEED_N2_PERCENT,
         "start_n2_percent": round(start, 2),

@@ -57,7 +57,7 @@ class Board:
                         f"{names[order].id} and {names[rival].id} would both impair "
                         f"{names[order].building} on this day; one system a building and day."
                     )
-                    return Refusal(Rule.IMPAIRED, text, order)
+                    return Refusal(Rule.IMPAIRED, text, order, {"other": rival})
         return self._stock_refusal(shift, sequence)
 
     def _elsewhere(self, shift: Shift, order: int) -> bool:
@@ -80,7 +80,8 @@ class Board:
                 depot = self.problem.instance.depots[shift.depot].id
                 when = self.problem.instance.days[day].date
                 short = used + more - there[day]
-                return Refusal(Rule.STOCK, f"{depot} would be {short} cylinders short on {when}.")
+                text = f"{depot} would be {short} cylinders short on {when}."
+                return Refusal(Rule.STOCK, text, numbers={"short": short, "day": day})
         return None
 
     @property

@@ -50,6 +50,8 @@ class Building:
     x: int
     y: int
     windows: Mapping[int, tuple[Span, ...]]  # by weekday, in the order of time
+    approach: int = 0  # minutes more to and from every other place: where it lies is not known
+    site: str = ""  # buildings of one site, named alike, have no such minutes between them
 
 
 @dataclass(frozen=True, slots=True)

@@ -13,6 +13,7 @@ from importlib.util import find_spec
 from scheduling.crews.board import Board, Routes, check_routes, fixed_board
 from scheduling.crews.closing import close
 from scheduling.crews.columns import Column, Master, choose, columns_of, is_true
+from scheduling.crews.diving import dive
 from scheduling.crews.freeing import Plan as Draft
 from scheduling.crews.freeing import free_in_turn, promising
 from scheduling.crews.greedy import delay_order, due_order, fill
@@ -189,6 +190,8 @@ class _Run:
         if len(self.problem.shifts) <= self.limits.choose_whole_until:
             self._choose_whole()
         if self.bound is None or self.best.value < self.bound:
+            self._take(dive(self.problem, self.master, self.relaxation))
+            self._tell("choice")
             self._free()
         self._tell("choice")
         self._prove()

@@ -72,6 +72,17 @@ class Relaxation:
         while self._exact_rounds() and self._refine():
             pass
 
+    def quick_round(self, shifts: Sequence[Shift]) -> int:
+        """Columns for these days at the present prices, found quickly; how many were new."""
+        if self._is_spent():
+            return 0
+        _, prices, _ = self._solve()
+        most = len(self.problem.orders)
+        return sum(
+            self._keep(shift, self._ask(shift, prices, most=most), prices, prices)
+            for shift in shifts
+        )
+
     @property
     def is_small(self) -> bool:
         return len(self.problem.orders) <= REFINED_UNTIL

@@ -91,11 +91,19 @@ class BookForm(SeenForm):
         required=False,
         max_length=1000,
         widget=forms.Textarea(attrs={"rows": 2}),
-        help_text=_("Needed only when the work would be late."),
+        help_text=_("Needed when the work would be late, or the day breaks a rule."),
+    )
+    promised = forms.BooleanField(
+        label=_("The customer was promised this time; no plan may move it"), required=False
+    )
+    despite = forms.BooleanField(
+        label=_("Book it all the same"), required=False, widget=forms.HiddenInput
     )
 
     def __init__(self, *args, task: Task, initial=None, **kwargs):
         super().__init__(*args, task=task, initial=planned(task) | (initial or {}), **kwargs)
+        if self.data.get("despite"):
+            self.fields["despite"].widget = forms.CheckboxInput()
         offer(self, "crew", crews_for(task))
         self.fields["crew"].required = crews_for(task).exists()
         self.fields["day"].help_text = gettext(
@@ -108,6 +116,12 @@ class BookForm(SeenForm):
             if answers.get("day") and answers.get(name):
                 self._check_exists(answers["day"], name, answers[name])
         return answers
+
+    def add_error(self, field, error):
+        """What speaks against the day comes with the box to tick that overrides it."""
+        super().add_error(field, error)
+        if field == "despite":
+            self.fields["despite"].widget = forms.CheckboxInput()
 
     def _check_exists(self, day: date, name: str, at: time) -> None:
         if not exists_on_clock(day, at, self.task.zone):
@@ -206,6 +220,7 @@ def planned(task: Task) -> dict:
         "begins": starts.time() or DAY_BEGINS,
         "ends": ends.time(),
         "crew": task.crew_id,
+        "promised": task.is_promised,
     }
 
 

@@ -29,10 +29,16 @@ def task_step(request, pk, step):
         raise Http404(gettext("No such step."))
     task = _workable(request.user, pk)
     form = chosen.form(request.POST or None, task=task)
-    if form.is_valid() and attempt(
-        form, chosen.do, task=task, by=request.user, now=timezone.now(), **form.facts()
+    if form.is_valid() and (
+        done := attempt(
+            form, chosen.do, task=task, by=request.user, now=timezone.now(), **form.facts()
+        )
     ):
         messages.success(request, chosen.done)
+        for remark in done.remarks:
+            messages.warning(
+                request, gettext("By what is assumed so far: {remark}").format(remark=remark)
+            )
         return _back(request, task)
     back = request.POST.get("next") or request.GET.get("next", "")
     context = {"task": task, "step": chosen, "form": form, "back": back}

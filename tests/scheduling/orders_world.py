@@ -5,15 +5,16 @@ from typing import Any
 
 from scheduling import services
 from scheduling.models import Crew, Task
-from tests.factories import NOW
+from tests.factories import NOW, make_user
 from tests.scheduling.ledger import DAY, head_break
 
 HOUR = timedelta(hours=1)
 
 
-def make_crew(organisation, name="Van 1", *people) -> Crew:
-    crew = Crew.objects.create(organisation=organisation, name=name)
-    crew.people.set(people)
+def make_crew(organisation, name="Van 1", *people, **facts) -> Crew:
+    """With the people given, or with one of its own: a crew of nobody goes nowhere."""
+    crew = Crew.objects.create(organisation=organisation, name=name, **facts)
+    crew.people.set(people or [make_user(name=f"Mate of {name}")])
     return crew
 
 
