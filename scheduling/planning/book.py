@@ -26,6 +26,7 @@ from scheduling.crews import (
     walk,
 )
 from scheduling.crews import Depot as PlanDepot
+from scheduling.crews.instance import Span
 from scheduling.models import Crew as CrewRow
 from scheduling.models import Task, WorkState
 from scheduling.planning.facts import Facts
@@ -123,17 +124,21 @@ def read(
     told: Sequence[Task] = (),
     crews: Sequence[CrewRow] | None = None,
     asked: Task | None = None,
+    minutes: int | None = None,
+    sets_out: Mapping[int, int] | None = None,
 ) -> Week:
     """`fixed` stay as they are booked, `told` have a day that costs to change, `free` have none.
 
-    `asked` is one more with the time it would have, whether or not it can be kept.
+    `asked` is one more with the time it would have, whether or not it can be kept. `minutes`: what
+    each of the free takes; `sets_out`: by key of the crew, when it leaves on the first day, unless
+    it is booked for earlier.
     """
     if len(days) > MOST_DAYS:
         raise ValueError(f"days: {len(days)} given, {MOST_DAYS} at most")
     tasks = [*fixed, *told, *free, *([asked] if asked else [])]
     facts = Facts.of(organisation, tasks, crews)
     gas = gas_for(tasks, now, cylinder=facts.policy.cylinder)
-    build = _Build(organisation, tuple(days), zone, facts, gas)
+    build = _Build(organisation, tuple(days), zone, facts, gas, minutes, sets_out or {})
     kept, set_aside = build.that_can_stand(fixed)
     delays = _delays(tasks)
     orders = [build.order(task, delays, fixed=True) for task in kept]
@@ -165,16 +170,19 @@ class _Build:
         zone: ZoneInfo,
         facts: Facts,
         gas: Mapping[int, Gas],
+        minutes: int | None,
+        sets_out: Mapping[int, int],
     ) -> None:
         self.organisation, self.days, self.zone = organisation, days, zone
         self.facts, self.gas = facts, gas
+        self.minutes, self.sets_out = minutes, sets_out
 
     def order(
         self, task: Task, delays: Mapping[int, float], *, fixed: bool = False, told: bool = False
     ) -> Order:
         kind = self.facts.kind_of(task)
         has_time = fixed or told
-        minutes = _length(task) if has_time else self.facts.minutes_of(task)
+        minutes = _length(task) if has_time else self.minutes or self.facts.minutes_of(task)
         rate = delays.get(task.system_id)
         day = self._day(task) if has_time else None
         latest = (task.due_on - self.days[0]).days
@@ -254,7 +262,9 @@ class _Build:
                 for one in self.facts.depots
             ),
             buildings=tuple(self._building(one) for one in self.facts.places_of(orders)),
-            crews=tuple(self._crew(n, row, aside) for n, row in enumerate(self.facts.crews)),
+            crews=tuple(
+                self._crew(n, row, aside, orders) for n, row in enumerate(self.facts.crews)
+            ),
             orders=tuple(orders),
         )
 
@@ -277,7 +287,13 @@ class _Build:
         }
         return Building(place.id, place.x, place.y, windows, place.approach, place.site)
 
-    def _crew(self, number: int, row: CrewRow, aside: Mapping[tuple[int, int], str]) -> Crew:
+    def _crew(
+        self,
+        number: int,
+        row: CrewRow,
+        aside: Mapping[tuple[int, int], str],
+        orders: Sequence[Order],
+    ) -> Crew:
         policy, hours = self.facts.policy, self.facts.hours_of(row)
         away = {
             day
@@ -288,12 +304,32 @@ class _Build:
             id=crew_id(row),
             depot=self.facts.depot_id(row),
             skills=self.facts.skills(row),
-            hours={day: (spans[0][0], spans[-1][1]) for day, spans in hours.items()},
+            hours=self._with_start(
+                row, {day: (spans[0][0], spans[-1][1]) for day, spans in hours.items()}, orders
+            ),
             absent=frozenset(away),
             cylinders=self.facts.van_places(row) * PARTS,
             overtime_minutes=self.facts.overtime_of(row),
             overtime_cost=policy.overtime_cost,
         )
+
+    def _with_start(
+        self, row: CrewRow, hours: dict[int, Span], orders: Sequence[Order]
+    ) -> dict[int, Span]:
+        leaves, day = self.sets_out.get(row.pk), self.days[0].weekday()
+        if leaves is None or day not in hours:
+            return hours
+        booked = [
+            order.fixed.start
+            for order in orders
+            if order.fixed and (order.fixed.crew, order.fixed.day) == (crew_id(row), 0)
+        ]
+        if min(booked, default=leaves) < leaves:
+            return hours
+        begins, ends = hours[day]
+        later = max(begins, leaves)
+        rest = {other: span for other, span in hours.items() if other != day}
+        return rest | {day: (later, ends)} if later < ends else rest
 
 
 def _length(task: Task) -> int:

@@ -92,11 +92,11 @@ def work_several(request):
     if action.asks and not form.is_valid():
         context = {"tasks": tasks, "action": action, "form": form}
         return render(request, "scheduling/work_several.html", context)
-    done, refused = carry_out(action, tasks, form.answers(), by=request.user, now=now)
-    if done:
-        messages.success(request, f"{action.done}: {', '.join(done)}.")
-    for refusal in refused:
-        messages.warning(request, refusal)
+    outcome = carry_out(action, tasks, form.answers(), by=request.user, now=now)
+    if outcome.done:
+        messages.success(request, f"{action.done}: {', '.join(outcome.done)}.")
+    for sentence in (*outcome.refused, *outcome.said):
+        messages.warning(request, sentence)
     return redirect("scheduling:work")
 
 

@@ -7,7 +7,7 @@ from django.urls import reverse
 from django.utils import timezone
 
 from scheduling.models import Crew, Task
-from tests.factories import make_system, make_user
+from tests.factories import make_building, make_system, make_user
 from tests.scheduling.orders_world import make_crew, make_order
 
 pytestmark = pytest.mark.django_db
@@ -144,8 +144,9 @@ def test_several_are_accepted_at_once_and_what_cannot_be_is_named(client, world,
 
 
 def test_several_are_booked_one_after_another(client, world, order, now):
-    other = make_order(make_system(world.site, world.owner, tag="NQ-102"), now=now)
-    crew = make_crew(world.contractor)
+    shed = make_building(world.site)
+    other = make_order(make_system(world.site, world.owner, tag="NQ-102", building=shed), now=now)
+    crew = make_crew(world.contractor, hours="Mon-Sun 8-18")
     client.force_login(world.technician)
     data = {"task": [order.pk, other.pk], "action": "book"}
     assert "Hours for each" in client.post(SEVERAL, data).content.decode()
