@@ -29,7 +29,7 @@ from scheduling.crews import Depot as PlanDepot
 from scheduling.crews.instance import Span
 from scheduling.models import Crew as CrewRow
 from scheduling.models import Task, WorkState
-from scheduling.planning.facts import Facts
+from scheduling.planning.facts import Facts, hours_of
 from scheduling.planning.gas import PARTS, Gas, gas_for
 from scheduling.planning.hours import MIDNIGHT, minute_of
 
@@ -294,7 +294,7 @@ class _Build:
         aside: Mapping[tuple[int, int], str],
         orders: Sequence[Order],
     ) -> Crew:
-        policy, hours = self.facts.policy, self.facts.hours_of(row)
+        policy, hours = self.facts.policy, hours_of(row)
         away = {
             day
             for day, on in enumerate(self.days)

@@ -41,6 +41,10 @@ class PlacedDepot:
     deliveries: Mapping[date, int]
     row: Depot | None = None
 
+    @property
+    def full_cylinders(self) -> int | None:
+        return self.row.full_cylinders if self.row else None
+
 
 @dataclass(frozen=True)
 class PlacedSite:
@@ -117,22 +121,22 @@ class Facts:
             )
             for row in self.depot_rows
         ]
-        if not found or any(self._depot_of(crew) is None for crew in self.crews):
+        if not found or any(self.depot_of(crew) is None for crew in self.crews):
             found.append(PlacedDepot(NOWHERE, 0, 0, {}))
         return found
 
-    def _depot_of(self, crew: Crew) -> int | None:
+    def depot_of(self, crew: Crew) -> int | None:
         if crew.depot_id:
             return crew.depot_id
         return self.depot_rows[0].pk if len(self.depot_rows) == 1 else None
 
     def depot_id(self, crew: Crew) -> str:
-        found = self._depot_of(crew)
+        found = self.depot_of(crew)
         return NOWHERE if found is None else f"depot {found}"
 
     def are_ways_known(self, crew: Crew) -> bool:
         """Do the crew's depot and all sites in question have degrees?"""
-        key = self._depot_of(crew)
+        key = self.depot_of(crew)
         depot = next((row for row in self.depot_rows if row.pk == key), None)
         is_home_known = depot is not None and depot.latitude is not None
         return is_home_known and all(self.place(task).is_placed for task in self.tasks)
@@ -208,9 +212,6 @@ class Facts:
 
     # -- crews ------------------------------------------------------------------------------
 
-    def hours_of(self, crew: Crew) -> Mapping[int, tuple[Span, ...]]:
-        return parse_hours(crew.hours) if crew.hours else CREW_HOURS
-
     def is_away(self, crew: Crew, day: date) -> bool:
         return any(first <= day <= last for first, last in parse_days_away(crew.absences))
 
@@ -264,7 +265,7 @@ class Facts:
         came = sum(n for on, n in depot.deliveries.items() if counted < on < day)
         if counted >= day:
             return row.full_cylinders * PARTS
-        crews = [crew.pk for crew in self.crews if self._depot_of(crew) == row.pk]
+        crews = [crew.pk for crew in self.crews if self.depot_of(crew) == row.pk]
         drawn = Task.objects.agreed().filter(
             crew__in=crews,
             starts_at__gte=datetime.combine(counted, time(), tzinfo=zone).astimezone(UTC),
@@ -276,6 +277,10 @@ class Facts:
             cylinder=self.policy.cylinder,
         )
         return (row.full_cylinders + came) * PARTS - sum(gas.parts for gas in used.values())
+
+
+def hours_of(crew: Crew) -> Mapping[int, tuple[Span, ...]]:
+    return parse_hours(crew.hours) if crew.hours else CREW_HOURS
 
 
 def policy_of(organisation: Organisation) -> PlanningPolicy:

@@ -1,6 +1,6 @@
 from django.urls import path
 
-from scheduling.views import day, months, orders, rules
+from scheduling.views import day, months, orders, rules, weeks
 
 urlpatterns = [
     path("work/several/", orders.work_several, name="work-several"),
@@ -8,7 +8,12 @@ urlpatterns = [
     path("tasks/<int:pk>/comments/", orders.task_comment, name="task-comment"),
     path("tasks/<int:pk>/<slug:step>/", orders.task_step, name="task-step"),
     path("day/", day.day, name="day"),
-    path("week/", months.week, name="week"),
+    path("week/", weeks.week, name="week"),
+    path("week/plans/<int:pk>/accept/", weeks.week_accept, name="week-accept"),
+    path("week/plans/<int:pk>/drop/", weeks.week_drop, name="week-drop"),
+    path("week/plans/<int:pk>/let-in/<int:task_pk>/", weeks.week_swap, name="week-swap"),
+    path("week/of/<int:pk>/plan/", weeks.week_plan, name="week-plan"),
+    path("week/moves/<int:pk>/", weeks.week_move, name="week-move"),
     path("month/", months.month, name="month"),
     path("crews/", orders.crews, name="crews"),
     path("crews/new/<int:pk>/", orders.crew_new, name="crew-new"),
