@@ -13,6 +13,7 @@ from zoneinfo import ZoneInfo
 
 from registry.models import Assessment, Organisation
 from scheduling.crews import (
+    Board,
     Building,
     Crew,
     Day,
@@ -242,7 +243,25 @@ class _Build:
                 aside[crew, day] = refusal
             else:
                 kept += tasks
-        return kept, aside
+        together = self._that_stand_together(kept, aside)
+        return [task for task in kept if task in together], aside
+
+    def _that_stand_together(
+        self, tasks: Sequence[Task], aside: dict[tuple[int, int], str]
+    ) -> list[Task]:
+        """The same of what crews share: a building's one system a day, and cylinders."""
+        orders = [self.order(task, {}, fixed=True) for task in tasks]
+        problem = Problem(self.instance(orders, aside))
+        board, stands = Board(problem), []
+        for shift in problem.shifts:
+            if not shift.fixed:
+                continue
+            if refusal := board.shared_refusal(shift, shift.fixed):
+                aside[shift.crew, shift.day] = str(refusal.rule)
+            else:
+                board.put(shift, shift.fixed)
+                stands += [tasks[order] for order in shift.fixed]
+        return stands
 
     def instance(self, orders: Sequence[Order], aside: Mapping[tuple[int, int], str]) -> Instance:
         policy = self.facts.policy

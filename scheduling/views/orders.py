@@ -103,20 +103,20 @@ def work_several(request):
 def crews(request):
     """The crews of the person's own organisations."""
     ours = request.user.organisations.all()
-    managed = _managed_organisations(request.user)
+    managed = managed_organisations(request.user)
     context = {"crews": CREWS.filter(organisation__in=ours), "managed": managed}
     return render(request, "scheduling/crews.html", context)
 
 
 def crew_new(request, pk):
     organisation = get_object_or_404(request.user.organisations, pk=pk)
-    _require_manager(request.user, organisation)
+    require_manager(request.user, organisation)
     return _crew_form(request, Crew(organisation=organisation))
 
 
 def crew_edit(request, pk):
     crew = get_object_or_404(CREWS, pk=pk, organisation__in=request.user.organisations.all())
-    _require_manager(request.user, crew.organisation)
+    require_manager(request.user, crew.organisation)
     return _crew_form(request, crew)
 
 
@@ -139,14 +139,14 @@ def _workable(user, pk) -> Task:
     return task
 
 
-def _managed_organisations(user):
+def managed_organisations(user):
     return Organisation.objects.filter(
         memberships__user=user, memberships__role=Membership.Role.MANAGER
     ).exclude(kind=Organisation.Kind.AUDITOR)
 
 
-def _require_manager(user, organisation) -> None:
-    if not _managed_organisations(user).filter(pk=organisation.pk).exists():
+def require_manager(user, organisation) -> None:
+    if not managed_organisations(user).filter(pk=organisation.pk).exists():
         raise PermissionDenied(
             gettext("Only a manager of {organisation} may set up its crews.").format(
                 organisation=organisation

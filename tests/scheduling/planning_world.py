@@ -56,5 +56,3 @@ def order_at(world, tag, north_km=0.0, east_km=0.0, hours="", volume_m3=1.0, now
     place(site, world.owner, north_km, east_km, hours)
     system = make_system(site, world.owner, tag=tag, volume_override_m3=volume_m3)
     return make_order(system, now=now)
-
-

@@ -18,7 +18,8 @@ from scheduling.planning.hours import (
     "typed, read",
     [
         ("10:00 to 15:00", "Mon-Sun 10:00-15:00"),
-        ("Mon-Fri 8:00-12:00, 13-16:30; Sat 9-12", "Mon-Fri 08:00-12:00, 13:00-16:30; Sat 09:00-12:00"),
+        ("Mon-Fri 8:00-12:00, 13-16:30; Sat 9-12",
+         "Mon-Fri 08:00-12:00, 13:00-16:30; Sat 09:00-12:00"),
         ("Mon, Wed 8-12", "Mon 08:00-12:00; Wed 08:00-12:00"),
         ("Sat-Mon 9.30 until 17", "Mon 09:30-17:00; Sat-Sun 09:30-17:00"),
         ("Monday to Friday: 7-15\nSun closed", "Mon-Fri 07:00-15:00"),
