@@ -20,7 +20,7 @@ from scheduling.crews.problem import Problem, Shift
 ROUTES_A_SEARCH = 10
 QUICK_MENU = 40  # orders that the first quick searches look at
 BATCHES_FROM, BATCHES = 40, 4  # from so many crews' days on, a quick round looks at every fourth
-REFINED_UNTIL = 60  # orders: beyond, forgetting is not mended and the last trifle not waited for
+REFINED_UNTIL = 80  # orders: beyond, forgetting is not mended and the last trifle not waited for
 ENOUGH = 5e-4  # of the value: a bound that near to the linear choice is left alone
 
 

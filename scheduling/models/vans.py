@@ -128,6 +128,11 @@ class Place(models.Model):
     def __str__(self) -> str:
         return str(self.building or self.site)
 
+    @property
+    def geo_uri(self) -> str:
+        """RFC 5870: opens a map program where there is one."""
+        return f"geo:{self.latitude:.6f},{self.longitude:.6f}"
+
 
 class WeekPlan(models.Model):
     """The plan of an organisation's week: asked for by a row, filled by a job as it betters it.

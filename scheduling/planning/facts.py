@@ -289,6 +289,21 @@ def policy_of(organisation: Organisation) -> PlanningPolicy:
     return found or PlanningPolicy(organisation=organisation)
 
 
+def placed(systems: Iterable[System]) -> dict[int, Place]:
+    """By key of the system the row that says where it lies: of its building, or of its site."""
+    systems = list(systems)
+    rows = Place.objects.filter(
+        site__in={system.site_id for system in systems}, latitude__isnull=False
+    )
+    known = {(row.site_id, row.building_id): row for row in rows}
+    found = {
+        system.pk: known.get((system.site_id, system.building_id))
+        or known.get((system.site_id, None))
+        for system in systems
+    }
+    return {pk: row for pk, row in found.items() if row}
+
+
 def crews_of(organisation: Organisation) -> list[Crew]:
     """Those that go out and have people: a crew of nobody does nothing."""
     rows = organisation.crews.filter(is_active=True, people__isnull=False).distinct()

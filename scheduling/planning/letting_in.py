@@ -6,7 +6,17 @@ from typing import Any
 
 from django.utils.translation import gettext
 
-from scheduling.crews import Board, CrewPlan, LeftOut, Problem, Refusal, Why, loss, walk
+from scheduling.crews import (
+    Board,
+    CrewPlan,
+    LeftOut,
+    Problem,
+    Refusal,
+    Why,
+    fixed_board,
+    loss,
+    walk,
+)
 from scheduling.crews.board import insertions
 from scheduling.crews.document import routes_document
 from scheduling.crews.problem import Shift
@@ -33,11 +43,15 @@ def left_out_rows(week: Week, plan: CrewPlan) -> list[dict[str, Any]]:
 
 def _row(week: Week, board: Board, reason: LeftOut) -> dict[str, Any]:
     task = week.tasks[reason.order]
+    if reason.why is Why.CANNOT:
+        lets = _lets_at_all(week, reason.order)
+    else:
+        lets = _lets(week, board, reason.order)
     row: dict[str, Any] = {
         "order": order_id(task),
         "why": _why(week, reason),
         "crews": list(_crews(week, board, reason.order)),
-        "lets": [let.document for let in _lets(week, board, reason.order)],
+        "lets": [let.document for let in lets],
     }
     if reason.why is Why.DISPLACES:
         row["swap"] = {
@@ -100,8 +114,10 @@ def _nearest(board: Board, shift: Shift, order: int) -> tuple[int, Refusal | Non
 
 @dataclass(frozen=True)
 class Let:
+    """Something that would let an order in; `costs` is None where others would have to go too."""
+
     words: str
-    costs: int
+    costs: int | None
 
     @property
     def document(self) -> dict[str, Any]:
@@ -111,8 +127,15 @@ class Let:
 def _lets(week: Week, board: Board, order: int) -> list[Let]:
     """What would let it in without putting anything out, the cheapest first."""
     found = [*_by_overtime(week, board, order), *_by_asking(week, board, order)]
-    found.sort(key=lambda let: (let.costs, let.words))
+    found.sort(key=lambda let: (let.costs or 0, let.words))
     return [*found[: MOST_LETS - 1], _by_waiting(week, order)]
+
+
+def _lets_at_all(week: Week, order: int) -> list[Let]:
+    """What would let it in beside the fixed bookings alone: waiting changes nothing."""
+    board = fixed_board(week.problem)
+    found = [*_by_overtime(week, board, order), *_by_asking(week, board, order)]
+    return [replace(let, costs=None) for let in found[:MOST_LETS]]
 
 
 def _best_place(

@@ -16,6 +16,7 @@ from scheduling.planning.facts import crews_of, hours_of
 from scheduling.planning.gas import whole_cylinders
 from scheduling.planning.words import length_words, points_words
 
+LEAST_WORDS = 5  # steps that a line of words needs
 STEP = 5  # minutes that a block's height is rounded to
 MOST_STEPS = 192  # as many as the style sheet knows: sixteen hours
 SIMPLE_CREWS, SIMPLE_ORDERS = 1, 8
@@ -39,6 +40,11 @@ class Block:
         """Rounded at both ends, so that blocks one after another stay to scale."""
         ends = round((self.begins + self.minutes) / STEP)
         return min(MOST_STEPS, max(0, ends - round(self.begins / STEP)))
+
+    @property
+    def is_short(self) -> bool:
+        """Too low for words on the board."""
+        return self.size < LEAST_WORDS
 
     @property
     def length(self) -> str:
@@ -269,7 +275,9 @@ def _left_out(plan: WeekPlan | None, shown: Mapping[int, Task], now: datetime) -
     return rows
 
 
-def _price(costs: int) -> str:
+def _price(costs: int | None) -> str:
+    if costs is None:
+        return ""
     if not costs:
         return gettext("at no cost")
     return gettext("costs {points}").format(points=points_words(costs))
