@@ -29,7 +29,7 @@ from scheduling.crews import (
 from scheduling.crews import Depot as PlanDepot
 from scheduling.crews.instance import Span
 from scheduling.models import Crew as CrewRow
-from scheduling.models import Task, WorkState
+from scheduling.models import PlanningPolicy, Task, WorkState
 from scheduling.planning.facts import Facts, hours_of
 from scheduling.planning.gas import PARTS, Gas, gas_for
 from scheduling.planning.hours import MIDNIGHT, minute_of
@@ -38,6 +38,7 @@ MOST_DAYS = 7
 MOST_ORDERS = 300
 FAR = timedelta(hours=15)  # no zone is further from universal time
 PLENTY = 1_000_000  # tenths of a cylinder, where nobody counted
+NEVER_LATE = 3 * MIDNIGHT
 LEFT_OUT_AFTER = 7  # days after the last one
 
 
@@ -272,9 +273,7 @@ class _Build:
             ),
             left_out_offset=(self.days[-1] - self.days[0]).days + LEFT_OUT_AFTER,
             travel=Travel(policy.metres_per_minute, policy.detour_percent, policy.drive_cost),
-            pause=Pause(
-                policy.break_minutes, minute_of(policy.break_from), minute_of(policy.break_to)
-            ),
+            pause=_pause(policy),
             restock_minutes=policy.restock_minutes,
             depots=tuple(
                 PlanDepot(one.id, one.x, one.y, self._stock(one), self._deliveries(one))
@@ -349,6 +348,13 @@ class _Build:
         later = max(begins, leaves)
         rest = {other: span for other, span in hours.items() if other != day}
         return rest | {day: (later, ends)} if later < ends else rest
+
+
+def _pause(policy: PlanningPolicy) -> Pause:
+    """Without minutes there is no break, so nobody has to take it in time."""
+    if not policy.break_minutes:
+        return Pause(0, 0, NEVER_LATE)
+    return Pause(policy.break_minutes, minute_of(policy.break_from), minute_of(policy.break_to))
 
 
 def _length(task: Task) -> int:

@@ -32,10 +32,8 @@ def place(site, by, north_km=0.0, east_km=0.0, hours="", building=None) -> Place
 
 
 def make_depot(organisation, **facts) -> Depot:
-    return Depot.objects.create(
-        organisation=organisation, latitude=HOME[0], longitude=HOME[1],
-        **{"name": "Yard", **facts},
-    )  # fmt: skip
+    usual = {"name": "Yard", "latitude": HOME[0], "longitude": HOME[1]}
+    return Depot.objects.create(organisation=organisation, **usual | facts)
 
 
 def state_policy(organisation, **facts) -> PlanningPolicy:

@@ -302,7 +302,6 @@ def test_bookings_that_break_a_rule_together_are_left_alone_and_said(world, crew
     order_at(world, "K-3", north_km=5)
     plan = planned(world)
     assert plan.document["notes"] == [
-        "Van 1 on Mon 8 Jun: its bookings break a rule, so the day is "
-        "left as it is."
+        "Van 1 on Mon 8 Jun: its bookings break a rule, so the day is left as it is."
     ]
     assert [clock(one.starts_at)[:3] for one in proposals(plan)] == ["Tue"]
