@@ -43,6 +43,18 @@ def _of_sites(week: Week) -> list[str]:
                 places=_named(closed)
             )
         )
+    apart = [
+        task.system.site
+        for task in week.tasks
+        if task.system.building_id is None and facts.kind_of(task).impairs
+    ]
+    if apart:
+        said.append(
+            gettext(
+                "{sites}: no building named for some systems; they count as one building, of which "
+                "one system a day is taken out of service."
+            ).format(sites=_named(apart))
+        )
     return said
 
 

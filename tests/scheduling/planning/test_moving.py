@@ -54,7 +54,7 @@ def test_each_day_has_a_time_and_a_price_or_what_keeps_it_out(world, crew):
 
 def test_a_booking_that_stays_costs_nothing_and_a_longer_way_costs_its_minutes(world, crew):
     task = order_at(world, "A-1", north_km=10)
-    book(task, world.technician, at(MONDAY, 8, 10), hours=2, crew=crew)
+    task = book(task, world.technician, at(MONDAY, 8, 10), hours=2, crew=crew)
     other = make_crew(
         world.contractor, "Van 2", hours="Mon-Fri 8-17", cylinder_places=20,
         depot=make_depot(world.contractor, name="Far", latitude=52.0 - 0.0899322),
