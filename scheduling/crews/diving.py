@@ -86,7 +86,7 @@ class _Dive:
                 self.room[row] += used
 
     def _fits(self, column: Column) -> bool:
-        given = {}
+        given: Mapping[int, int] = {}
         if fixed := self.problem.shifts[column.shift].fixed:
             given = _bookings(self.master.limits, column.shift, fixed)
         uses = self.master.limits.uses(column)

@@ -119,8 +119,9 @@ def total(loads: Iterable[JobLoad]) -> VanLoad:
         things |= dict.fromkeys(load.things)
         unknown += bool(load.why)
         if load.cylinders:
-            is_known = load.nitrogen_m3 is not None and load.usable_m3
-            part = load.nitrogen_m3 / load.usable_m3 if is_known else load.cylinders
+            part = float(load.cylinders)
+            if load.nitrogen_m3 is not None and load.usable_m3:
+                part = load.nitrogen_m3 / load.usable_m3
             counted[load.cylinder] = counted.get(load.cylinder, 0.0) + part
     cylinders = [(label, whole(parts)) for label, parts in counted.items()]
     return VanLoad(cylinders, list(things), unknown)

@@ -33,6 +33,7 @@ from scheduling.models import PlanningPolicy, Task, WorkState
 from scheduling.planning.facts import Facts, hours_of
 from scheduling.planning.gas import PARTS, Gas, gas_for
 from scheduling.planning.hours import MIDNIGHT, minute_of
+from scheduling.rules.slots import DAY_BEGINS
 
 MOST_DAYS = 7
 MOST_ORDERS = 300
@@ -211,7 +212,7 @@ class _Build:
         if task.opens_at is None or task.is_booked:
             return 0
         opens = task.opens_at.astimezone(self.zone)
-        late = opens.time() > time(12)  # a window that opens in the afternoon counts from tomorrow
+        late = opens.time() > DAY_BEGINS  # what opens during the day counts from the next one
         return (opens.date() - self.days[0]).days + int(late)
 
     def _day(self, task: Task) -> int:

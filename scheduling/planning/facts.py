@@ -92,9 +92,10 @@ class Facts:
     @cached_property
     def _origin(self) -> tuple[float, float] | None:
         """The middle of all that is placed, from which metres are counted."""
+        rows: list[Depot | Place] = [*self.depot_rows, *self.rows.values()]
         known = [
             (row.latitude, row.longitude)
-            for row in (*self.depot_rows, *self.rows.values())
+            for row in rows
             if row.latitude is not None and row.longitude is not None
         ]
         if not known:

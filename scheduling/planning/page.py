@@ -198,6 +198,7 @@ def board_of(
     stays = [task for task in booked if task.pk not in proposed]
     lanes = {(row.pk, day): maker.lane(row, day) for row in crews for day in week_days}
     for task in stays:
+        assert task.crew_id is not None  # bookings() reads those with one
         maker.add(lanes[task.crew_id, maker.day(task.starts_at)], task)
     for one in found:
         if (one.crew.pk, maker.day(one.starts_at)) in lanes:
@@ -253,9 +254,11 @@ def _without_crew(organisation: Organisation, days: Sequence[date], zone) -> lis
 
 
 def _left_out(plan: WeekPlan | None, shown: Mapping[int, Task], now: datetime) -> list[LeftOutRow]:
+    if plan is None:
+        return []
     tasks = {order_id(task): task for task in shown.values()}
     rows = []
-    for row in (plan.document if plan else {}).get("left_out", []):
+    for row in plan.document.get("left_out", []):
         task = tasks.get(row["order"])
         if task is None or task.work_state == WorkState.STARTED:
             continue  # withdrawn, done or begun since
