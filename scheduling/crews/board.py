@@ -68,8 +68,9 @@ class Board:
         return self.problem.shifts[owner].day == shift.day
 
     def _stock_refusal(self, shift: Shift, sequence: Sequence[int]) -> Refusal | None:
-        more = sum(shift.stops[order].cylinders for order in sequence)
-        more -= sum(shift.stops[order].cylinders for order in self.routes.get(shift.number, ()))
+        orders, present = self.problem.orders, self.routes.get(shift.number, ())
+        more = sum(orders[order].cylinders for order in sequence)
+        more -= sum(orders[order].cylinders for order in present)
         if more <= 0:
             return None
         drawn, there = self._drawn[shift.depot], self.problem.stock[shift.depot]

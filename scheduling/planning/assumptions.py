@@ -1,5 +1,6 @@
 """What a plan assumed where nobody said otherwise, as sentences for its page."""
 
+from collections import Counter
 from collections.abc import Iterable
 
 from django.utils.translation import gettext
@@ -43,12 +44,12 @@ def _of_sites(week: Week) -> list[str]:
                 places=_named(closed)
             )
         )
-    apart = [
+    unnamed = Counter(
         task.system.site
         for task in week.tasks
         if task.system.building_id is None and facts.kind_of(task).impairs
-    ]
-    if apart:
+    )
+    if apart := [site for site, count in unnamed.items() if count > 1]:
         said.append(
             gettext(
                 "{sites}: no building named for some systems; they count as one building, of which "

@@ -255,7 +255,7 @@ def _check_day(
         raise WorkError({"despite": why})
     if not reason.strip():
         raise WorkError({"reason": gettext("Say why it is booked all the same.")})
-    return gettext("{reason} Booked all the same, although: {why}").format(
+    return gettext("{reason} (booked all the same, although: {why})").format(
         reason=reason.strip(), why=why
     )
 
