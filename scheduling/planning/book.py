@@ -39,6 +39,7 @@ MOST_DAYS = 7
 MOST_ORDERS = 300
 FAR = timedelta(hours=15)  # no zone is further from universal time
 PLENTY = 1_000_000  # tenths of a cylinder, where nobody counted
+DROPPED = 1_000_000  # what is booked moves at most; a plan does not take it off the book
 NEVER_LATE = 3 * MIDNIGHT
 LEFT_OUT_AFTER = 7  # days after the last one
 
@@ -57,6 +58,11 @@ class Week:
     gas: Mapping[int, Gas]  # by key of the task
     set_aside: Mapping[tuple[int, int], str] = field(default_factory=dict)
     """Crews' days left alone, by crew and day, with why."""
+
+    @property
+    def kept_worth(self) -> int:
+        """What every plan is worth for not dropping bookings; no part of what it saves."""
+        return sum(order.left_out_cost for order in self.problem.orders)
 
     def number(self, task: Task) -> int:
         return self.problem.order_number[order_id(task)]
@@ -205,6 +211,7 @@ class _Build:
             told=day,
             move_cost=self.facts.policy.move_cost if told else 0,
             fixed=self._fixed(task) if fixed else None,
+            left_out_cost=DROPPED if told else 0,
         )
 
     def _earliest(self, task: Task) -> int:

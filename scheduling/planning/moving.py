@@ -122,7 +122,9 @@ def _option(
     is_present = booked_on == on and task.crew_id == crew.pk
     shift = problem.shift_at.get((at, day))
     if shift is None:
-        text = gettext("{crew} does not go out on {day}, or the day breaks a rule already.")
+        text = gettext("{crew} does not go out on {day}.")
+        if (at, day) in week.set_aside:
+            text = gettext("The bookings of {crew} on {day} break a rule already.")
         return Option(
             crew, on, why=text.format(crew=crew, day=day_words(on)), is_present=is_present
         )

@@ -93,12 +93,17 @@ def make_plan(
     document = keeper.document(plan_document(made), is_final=True)
     document |= {"due": made.due, "delay": made.delay, "left_out": left_out_rows(week, made)}
     mine.update(
-        state=WeekPlan.State.DONE, document=document, value=made.value, bound=made.bound,
+        state=WeekPlan.State.DONE, document=document,
+        value=made.value - week.kept_worth, bound=_less(made.bound, week.kept_worth),
         said_at=clock(),
     )  # fmt: skip
     return gettext("{done} of {all} orders planned").format(
         done=sum(map(len, made.routes.values())), all=len(week.tasks)
     )
+
+
+def _less(bound: int | None, kept: int) -> int | None:
+    return None if bound is None else bound - kept
 
 
 def week_to_plan(organisation: Organisation, first_on: date, now: datetime) -> Week:
@@ -166,7 +171,10 @@ class _Keeper:
         mine = WeekPlan.objects.filter(pk=self.plan.pk, turn=self.plan.turn)
         document = self.document({"routes": routes}, is_final=False)
         if not mine.update(
-            document=document, value=progress.value, bound=progress.bound, said_at=self.clock()
+            document=document,
+            value=progress.value - self.week.kept_worth,
+            bound=_less(progress.bound, self.week.kept_worth),
+            said_at=self.clock(),
         ):
             self.is_overtaken = True
             raise StopPlanning

@@ -161,6 +161,19 @@ def test_a_promised_booking_stays_and_a_told_one_moves_only_when_it_pays(world, 
     assert board.to_tell == []
 
 
+def test_a_booking_is_moved_at_most_and_never_dropped_for_what_saves_more(world, crew):
+    """A dear order that fills the only day cannot push a booked one off the book."""
+    crew.hours = "Mon 8-12"
+    crew.save()
+    told = order_at(world, "L-1", north_km=5)
+    book(told, world.technician, at(MONDAY, 9), hours=2, crew=crew)
+    order_at(world, "L-2", north_km=1)
+    plan = planned(world)
+    assert [row["order"] for row in plan.document["left_out"]] != [f"order {told.pk}"]
+    assert accepted(world, plan).refused == [] and len(booked()) == 1
+    assert plan.value < 100_000 and plan.bound == plan.value
+
+
 def test_without_a_crew_a_plan_says_so(client, world):
     order_at(world, "E-1")
     plan = planned(world)
