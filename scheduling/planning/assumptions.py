@@ -22,7 +22,7 @@ def assumed_words(week: Week) -> list[str]:
 def _named(names: Iterable[object]) -> str:
     found = sorted({str(name) for name in names})
     more = len(found) - MOST_NAMED
-    listed = ", ".join(found[:MOST_NAMED])
+    listed = "; ".join(found[:MOST_NAMED])
     return (
         gettext("{listed} and {more} more").format(listed=listed, more=more) if more > 0 else listed
     )
