@@ -14,7 +14,7 @@ from registry.models import Organisation, User
 from scheduling.follow_ups.standpoint import parties_at
 from scheduling.forms.planning import check_days_away, check_hours
 from scheduling.models import Crew, EscalationLevel, Task
-from scheduling.planning.hours import parse_skills
+from scheduling.planning.said.hours import parse_skills
 from scheduling.rules.slots import DAY_BEGINS, DAY_ENDS
 
 DAY = forms.DateInput(attrs={"type": "date"}, format="%Y-%m-%d")
@@ -104,7 +104,7 @@ class BookForm(SeenForm):
 
     def __init__(self, *args, task: Task, initial=None, **kwargs):
         super().__init__(*args, task=task, initial=planned(task) | (initial or {}), **kwargs)
-        if self.data.get("despite"):
+        if self.data.get("despite") == "on":
             self.fields["despite"].widget = forms.CheckboxInput()
         offer(self, "crew", crews_for(task))
         self.fields["crew"].required = crews_for(task).exists()

@@ -11,8 +11,8 @@ from django.utils.translation import gettext_lazy as _
 from registry.corrosion.cylinders import cylinder_sizes
 from registry.models import Building, Organisation, Site, User
 from scheduling.models import Depot, Place, PlanningPolicy, WorkTime
-from scheduling.planning.degrees import PlaceError, parse_place, place_text
-from scheduling.planning.hours import (
+from scheduling.planning.said.degrees import PlaceError, parse_place, place_text
+from scheduling.planning.said.hours import (
     HoursError,
     hours_text,
     parse_days_away,

@@ -8,7 +8,7 @@ from django.utils.translation import gettext
 from django.utils.translation import gettext_lazy as _
 
 from scheduling.forms.orders import check_year
-from scheduling.planning.moving import Option, chosen
+from scheduling.planning.weeks.moving import Option, chosen
 
 
 class WeekForm(forms.Form):

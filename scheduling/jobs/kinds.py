@@ -13,7 +13,7 @@ from registry.services.assessments import assess_systems
 from scheduling.jobs import sweep as sweeping
 from scheduling.messages import digest, sending
 from scheduling.models import Message, PlanAsked, WeekPlan
-from scheduling.planning.proposing import CREW_PLAN, give_up_plan, make_plan
+from scheduling.planning.weeks.proposing import CREW_PLAN, give_up_plan, make_plan
 from scheduling.recurring.replanning import PLAN, ask_for_every_plan, plan_asked
 from scheduling.verifying import verify_all
 from scheduling.verifying.packaged import given_up, make_package

@@ -137,8 +137,8 @@ class Place(models.Model):
 class WeekPlan(models.Model):
     """The plan of an organisation's week: asked for by a row, filled by a job as it betters it.
 
-    `document` is the plan so far, in the form of `scheduling.planning.proposing`; `turn` is raised
-    whenever the plan is asked for, so that a job that was overtaken writes nothing any more.
+    `document` is the plan so far, as `scheduling.planning.weeks.proposing` makes it; `turn` is
+    raised whenever the plan is asked for, so that a job that was overtaken writes nothing any more.
     """
 
     class State(models.TextChoices):

@@ -14,7 +14,7 @@ from scheduling import services
 from scheduling.forms.orders import DAY, TIME, check_year, exists_on_clock, offer
 from scheduling.models import Crew, Task
 from scheduling.planning.filling import fill_days
-from scheduling.planning.hours import minute_of
+from scheduling.planning.said.hours import minute_of
 
 
 @dataclass(frozen=True)

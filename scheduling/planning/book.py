@@ -32,7 +32,7 @@ from scheduling.models import Crew as CrewRow
 from scheduling.models import PlanningPolicy, Task, WorkState
 from scheduling.planning.facts import Facts, hours_of
 from scheduling.planning.gas import PARTS, Gas, gas_for
-from scheduling.planning.hours import MIDNIGHT, minute_of
+from scheduling.planning.said.hours import MIDNIGHT, minute_of
 from scheduling.rules.slots import DAY_BEGINS
 
 MOST_DAYS = 7

@@ -11,7 +11,8 @@ from registry.models import Organisation, System
 from scheduling.crews import Order
 from scheduling.crews.instance import Span
 from scheduling.models import Crew, Depot, Place, PlanningPolicy, Task, WorkTime
-from scheduling.planning.assumed import (
+from scheduling.planning.gas import PARTS, gas_for
+from scheduling.planning.said.assumed import (
     ACCESS_HOURS,
     CREW_HOURS,
     KINDS,
@@ -20,8 +21,7 @@ from scheduling.planning.assumed import (
     VAN_PLACES,
     KindTime,
 )
-from scheduling.planning.gas import PARTS, gas_for
-from scheduling.planning.hours import (
+from scheduling.planning.said.hours import (
     MIDNIGHT,
     parse_days_away,
     parse_deliveries,

@@ -8,7 +8,7 @@ from scheduling.crews import Refusal, Rule
 from scheduling.models import Crew, Task
 from scheduling.planning.book import Week
 from scheduling.planning.gas import whole_cylinders
-from scheduling.planning.hours import at, hours_text
+from scheduling.planning.said.hours import at, hours_text
 
 
 def day_words(day: date) -> str:

@@ -12,10 +12,10 @@ from scheduling.forms.days import today_for
 from scheduling.forms.planning import DepotForm, PlaceForm, PolicyForm, WorkTimeForm
 from scheduling.forms.planning_file import PlanningFileForm
 from scheduling.models import Depot, Place, WorkTime
-from scheduling.planning.assumed import KINDS, USUAL
-from scheduling.planning.basis import basis_of
 from scheduling.planning.facts import policy_of
-from scheduling.planning.from_file import load
+from scheduling.planning.said.assumed import KINDS, USUAL
+from scheduling.planning.said.basis import basis_of
+from scheduling.planning.said.from_file import load
 from scheduling.rules import works
 from scheduling.rules.types import Work
 from scheduling.views.orders import managed_organisations, require_manager

@@ -20,12 +20,12 @@ from scheduling.forms.days import DayFilter
 from scheduling.forms.weeks import MoveForm, WeekForm
 from scheduling.models import Task, WeekPlan
 from scheduling.orders.month import week_of
-from scheduling.planning.accepting import accept_plan
-from scheduling.planning.letting_in import swapped
-from scheduling.planning.moving import chosen as chosen_option
-from scheduling.planning.moving import options
-from scheduling.planning.page import board_of
-from scheduling.planning.proposing import ask_plan
+from scheduling.planning.weeks.accepting import accept_plan
+from scheduling.planning.weeks.letting_in import swapped
+from scheduling.planning.weeks.moving import chosen as chosen_option
+from scheduling.planning.weeks.moving import options
+from scheduling.planning.weeks.page import board_of
+from scheduling.planning.weeks.proposing import ask_plan
 from scheduling.planning.words import order_words
 from scheduling.views import months
 

@@ -133,7 +133,7 @@ def plan() -> dict:
 
 def crew_plan(orders: int) -> dict:
     """A week of orders at sites of their own, asked to be planned."""
-    from scheduling.planning.proposing import ask_plan
+    from scheduling.planning.weeks.proposing import ask_plan
     from tests.conftest import make_world
     from tests.scheduling.orders_world import make_crew
     from tests.scheduling.planning_world import make_depot, order_at
@@ -156,7 +156,7 @@ def crew_plan(orders: int) -> dict:
 def accept_crew_plan() -> dict:
     """Book what the plan holds, twice over."""
     from scheduling.models import WeekPlan
-    from scheduling.planning.accepting import accept_plan
+    from scheduling.planning.weeks.accepting import accept_plan
 
     plan = WeekPlan.objects.select_related("organisation", "asked_by").get()
     done = [

@@ -5,7 +5,7 @@ from django.core.files.uploadedfile import SimpleUploadedFile
 from django.urls import reverse
 
 from scheduling.models import Crew, Depot, Place, PlanningPolicy, WorkTime
-from scheduling.planning.degrees import PlaceError, parse_place, place_text
+from scheduling.planning.said.degrees import PlaceError, parse_place, place_text
 from tests.factories import make_building, make_user
 from tests.scheduling.orders_world import make_crew, make_order
 

@@ -9,7 +9,7 @@ from registry.services.runs import log_step
 from scheduling.models import Task
 from scheduling.orders.day import rounds
 from scheduling.planning.gas import gas_for, used_factors, whole_cylinders
-from scheduling.planning.page import board_of
+from scheduling.planning.weeks.page import board_of
 from tests.factories import NOW, PSI
 from tests.scheduling.orders_world import book, make_crew, make_order
 from tests.scheduling.planning_world import MONDAY, at, make_depot, order_at, state_policy, takes

@@ -4,7 +4,7 @@ from datetime import date
 
 import pytest
 
-from scheduling.planning.hours import (
+from scheduling.planning.said.hours import (
     HoursError,
     hours_text,
     parse_days_away,

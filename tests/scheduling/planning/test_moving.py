@@ -7,7 +7,7 @@ from django.urls import reverse
 from django.utils import timezone
 
 from scheduling.models import Task
-from scheduling.planning.moving import options
+from scheduling.planning.weeks.moving import options
 from tests.factories import NOW
 from tests.scheduling.orders_world import book, make_crew
 from tests.scheduling.planning_world import (

@@ -8,9 +8,9 @@ from django.urls import reverse
 from registry.services.ledger import withdraw
 from scheduling import services
 from scheduling.models import Task, WeekPlan
-from scheduling.planning.accepting import accept_plan, proposals
-from scheduling.planning.page import board_of
-from scheduling.planning.proposing import ask_plan, give_up_plan, make_plan
+from scheduling.planning.weeks.accepting import accept_plan, proposals
+from scheduling.planning.weeks.page import board_of
+from scheduling.planning.weeks.proposing import ask_plan, give_up_plan, make_plan
 from tests.factories import NOW, make_building, make_system
 from tests.scheduling.orders_world import book, make_crew, make_order
 from tests.scheduling.planning_world import (
@@ -250,7 +250,7 @@ def test_a_run_that_was_lost_leaves_a_plan_that_can_be_used(world, crew, monkeyp
     plan = ask_plan(
         organisation=world.contractor, first_on=MONDAY, asked_by=world.technician, now=NOW
     )
-    from scheduling.planning import proposing
+    from scheduling.planning.weeks import proposing
 
     def die(*args, **facts):
         raise KeyboardInterrupt

@@ -5,8 +5,8 @@ from django.db import connection
 
 from scheduling import services
 from scheduling.models import Task, TaskEvent
-from scheduling.planning.accepting import accept_plan, proposals
-from scheduling.planning.proposing import ask_plan, make_plan
+from scheduling.planning.weeks.accepting import accept_plan, proposals
+from scheduling.planning.weeks.proposing import ask_plan, make_plan
 from scheduling.services import WorkError
 from tests.factories import NOW, make_system, make_user
 from tests.scheduling.ledger import DAY, fire

@@ -24,7 +24,6 @@ from scheduling.crews import (
     timed_steps,
 )
 from scheduling.models import Task, WeekPlan, WorkState
-from scheduling.planning.assumptions import assumed_words
 from scheduling.planning.book import (
     MOST_ORDERS,
     Week,
@@ -36,7 +35,8 @@ from scheduling.planning.book import (
     to_place,
 )
 from scheduling.planning.facts import change_on, crews_of, hours_of
-from scheduling.planning.letting_in import left_out_rows
+from scheduling.planning.weeks.assumptions import assumed_words
+from scheduling.planning.weeks.letting_in import left_out_rows
 from scheduling.planning.words import day_words, order_words
 
 CREW_PLAN = "scheduling.crew_plan"

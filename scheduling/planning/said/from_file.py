@@ -17,9 +17,9 @@ from django.utils.translation import gettext
 
 from registry.models import Organisation, Site, User
 from scheduling.models import Crew, Depot, Place, WorkTime
-from scheduling.planning.assumed import KINDS, USUAL
-from scheduling.planning.degrees import PlaceError, parse_place
-from scheduling.planning.hours import (
+from scheduling.planning.said.assumed import KINDS, USUAL
+from scheduling.planning.said.degrees import PlaceError, parse_place
+from scheduling.planning.said.hours import (
     HoursError,
     hours_text,
     parse_days_away,

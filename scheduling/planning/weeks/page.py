@@ -10,10 +10,10 @@ from django.utils.translation import gettext
 from registry.models import Organisation
 from scheduling.models import Crew, Task, WeekPlan, WorkState
 from scheduling.orders.due_words import DueWords, due_words
-from scheduling.planning.accepting import Proposal, proposals
 from scheduling.planning.book import Week, bookings, clock_of, minute_on, order_id, read, to_place
 from scheduling.planning.facts import crews_of, hours_of
 from scheduling.planning.gas import whole_cylinders
+from scheduling.planning.weeks.accepting import Proposal, proposals
 from scheduling.planning.words import length_words, points_words
 
 LEAST_WORDS = 5  # steps that a line of words needs

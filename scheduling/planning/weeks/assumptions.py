@@ -5,10 +5,10 @@ from collections.abc import Iterable
 
 from django.utils.translation import gettext
 
-from scheduling.planning.assumed import KINDS, OVERTIME_MINUTES, USUAL, VAN_PLACES
 from scheduling.planning.book import Week
 from scheduling.planning.gas import LEAST_FACTOR, MOST_FACTOR
-from scheduling.planning.hours import at
+from scheduling.planning.said.assumed import KINDS, OVERTIME_MINUTES, USUAL, VAN_PLACES
+from scheduling.planning.said.hours import at
 from scheduling.planning.words import length_words
 from scheduling.rules import work_of
 

@@ -6,9 +6,9 @@ from dataclasses import dataclass
 from registry.corrosion.cylinders import cylinder_sizes
 from registry.models import Organisation, Site, User
 from scheduling.models import Crew, Depot, Place, PlanningPolicy, WorkTime
-from scheduling.planning.assumed import CREW_HOURS, KINDS, OVERTIME_MINUTES, USUAL, VAN_PLACES
 from scheduling.planning.facts import policy_of
-from scheduling.planning.hours import hours_text
+from scheduling.planning.said.assumed import CREW_HOURS, KINDS, OVERTIME_MINUTES, USUAL, VAN_PLACES
+from scheduling.planning.said.hours import hours_text
 from scheduling.rules import works
 from scheduling.rules.types import Work
 

@@ -23,7 +23,7 @@ from scheduling.crews.problem import Shift
 from scheduling.crews.walk import best_cost
 from scheduling.models import Task
 from scheduling.planning.book import Week, order_id
-from scheduling.planning.hours import at
+from scheduling.planning.said.hours import at
 from scheduling.planning.words import (
     day_words,
     order_words,
