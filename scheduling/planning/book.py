@@ -58,6 +58,7 @@ class Week:
     gas: Mapping[int, Gas]  # by key of the task
     set_aside: Mapping[tuple[int, int], str] = field(default_factory=dict)
     """Crews' days left alone, by crew and day, with why."""
+    later: int = 0  # orders that wait and were not looked at
 
     @property
     def kept_worth(self) -> int:

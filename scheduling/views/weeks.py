@@ -86,6 +86,8 @@ def week_accept(request, pk):
         messages.success(request, text.format(count=len(done.booked)))
     for sentence in (*done.refused, *done.remarks):
         messages.warning(request, sentence)
+    if not done.booked and not done.refused:
+        messages.warning(request, gettext("Nothing was left to book: all of it is booked so."))
     return redirect(_address(plan.organisation, plan.first_on))
 
 

@@ -5,18 +5,19 @@ orders named “order 12” by their keys, and beside it what a page needs to kn
 """
 
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import date, datetime, timedelta
 from typing import Any
 
 from django.db import transaction
 from django.db.models import F
-from django.utils.translation import gettext
+from django.utils.translation import gettext, ngettext
 
 from registry.jobs import ask
 from registry.models import Organisation, User
 from scheduling.crews import (
     InstanceError,
+    Limits,
     Progress,
     StopPlanning,
     plan_crews,
@@ -41,6 +42,9 @@ from scheduling.planning.words import day_words, order_words
 
 CREW_PLAN = "scheduling.crew_plan"
 DAYS = 7
+MOST_PLANNED = 100  # orders that wait for a time; those due soonest, and the others are said
+LIMITS = Limits(labels=4_000_000, closing_labels=400_000)
+"""Less work than a file may ask for: somebody looks at the page. Beyond it nothing is proven."""
 
 
 class NothingToPlan(Exception):
@@ -80,7 +84,10 @@ def make_plan(
     keeper = _Keeper(plan, week, clock, on_piece)
     try:
         made = plan_crews(
-            week.problem.instance, on_progress=keeper.keep, start=_earlier(plan, week)
+            week.problem.instance,
+            limits=LIMITS,
+            on_progress=keeper.keep,
+            start=_earlier(plan, week),
         )
     except InstanceError as error:
         said = gettext("The bookings of this week cannot stand together: {why}").format(
@@ -121,10 +128,12 @@ def week_to_plan(organisation: Organisation, first_on: date, now: datetime) -> W
     booked = bookings(organisation, days[0], days[-1], zone)
     fixed = [task for task in booked if _is_fixed(task)]
     told = [task for task in booked if not _is_fixed(task)]
-    free = to_place(organisation, days[-1], zone)
+    waiting_orders = to_place(organisation, days[-1], zone)
+    free = waiting_orders[:MOST_PLANNED]
     if not booked and not free:
         raise NothingToPlan(gettext("No order waits for a time in this week."))
-    return read(organisation, days, zone=zone, now=now, fixed=fixed, told=told, free=free)
+    week = read(organisation, days, zone=zone, now=now, fixed=fixed, told=told, free=free)
+    return replace(week, later=len(waiting_orders) - len(free))
 
 
 def _is_fixed(task: Task) -> bool:
@@ -203,6 +212,13 @@ def _notes(week: Week) -> list[str]:
         )
         for crew, day in sorted(week.set_aside)
     ]
+    if week.later:
+        text = ngettext(
+            "{count} more order waits, due later than those that were planned.",
+            "{count} more orders wait, due later than those that were planned.",
+            week.later,
+        )
+        notes.append(text.format(count=week.later))
     for day in week.days:
         if change := change_on(day, week.zone):
             notes.append(
