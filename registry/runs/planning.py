@@ -40,12 +40,17 @@ __all__ = [
 ]
 
 
-def opening_answers(system: System, *, oxygen: float | None) -> dict[str, Any]:
-    """What the plan form starts from: the register, the owner's policy and the state of the gas."""
+def opening_answers(
+    system: System, *, oxygen: float | None, volume_m3: float | None = None
+) -> dict[str, Any]:
+    """What the plan form starts from: the register, the owner's policy and the state of the gas.
+
+    `volume_m3`: where it was read for many systems at once.
+    """
     start = AIR_N2_PERCENT if oxygen is None else 100.0 * (1.0 - oxygen)
     feed = system.supply_n2_percent if system.gas_supply == "cylinders" else None
     return {
-        "volume_m3": system.volume().m3 or None,
+        "volume_m3": volume_m3 or system.volume().m3 or None,
         "fill_pressure_gauge_pa": PlanInputs.__dataclass_fields__["fill_pressure_gauge_pa"].default,
         "feed_n2_percent": feed or DEFAULT_FEED_N2_PERCENT,
         "start_n2_percent": round(start, 2),
@@ -123,10 +128,16 @@ class Cover:
     nitrogen_m3: float
     is_limited: bool
     is_enough: bool
+    turned_down_gauge_pa: float
+    saved_m3: float  # at most, by turning the regulator down once water runs
 
 
 COVER_MARGIN_PA = 10 * PSI
 """Set-point above system pressure: about 10 psi, common practice, no source."""
+
+TURNED_DOWN_PA = 5 * PSI
+"""Once water runs out by itself, gas has only to keep air out: about 5 psi, common practice, no
+source."""
 
 LEAST_PUSH_PA = 1 * PSI
 """Below this the gas does not push water out against the error of two gauges. Assumed."""
@@ -138,17 +149,24 @@ def cover_for_drain_down(
     """Set-point above system pressure and never above the rated pressure of the weakest part."""
     wanted = system_gauge_pa + COVER_MARGIN_PA
     set_point = min(wanted, system.rated_pressure_gauge_pa)
+    turned_down = min(set_point, TURNED_DOWN_PA)
+
+    def nitrogen(gauge_pa: float) -> float:
+        return cover_nitrogen(
+            volume=volume_m3,
+            regulator_gauge=gauge_pa,
+            atmosphere=system.site.atmosphere_pa,
+            temperature=temperature_k,
+        )
+
     return Cover(
         set_point_gauge_pa=set_point,
         wanted_gauge_pa=wanted,
-        nitrogen_m3=cover_nitrogen(
-            volume=volume_m3,
-            regulator_gauge=set_point,
-            atmosphere=system.site.atmosphere_pa,
-            temperature=temperature_k,
-        ),
+        nitrogen_m3=nitrogen(set_point),
         is_limited=set_point < wanted,
         is_enough=set_point - system_gauge_pa >= LEAST_PUSH_PA,
+        turned_down_gauge_pa=turned_down,
+        saved_m3=nitrogen(set_point) - nitrogen(turned_down),
     )
 
 

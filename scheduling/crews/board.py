@@ -57,7 +57,7 @@ class Board:
                         f"{names[order].id} and {names[rival].id} would both impair "
                         f"{names[order].building} on this day; one system a building and day."
                     )
-                    return Refusal(Rule.IMPAIRED, text, order)
+                    return Refusal(Rule.IMPAIRED, text, order, {"other": rival})
         return self._stock_refusal(shift, sequence)
 
     def _elsewhere(self, shift: Shift, order: int) -> bool:
@@ -68,8 +68,9 @@ class Board:
         return self.problem.shifts[owner].day == shift.day
 
     def _stock_refusal(self, shift: Shift, sequence: Sequence[int]) -> Refusal | None:
-        more = sum(shift.stops[order].cylinders for order in sequence)
-        more -= sum(shift.stops[order].cylinders for order in self.routes.get(shift.number, ()))
+        orders, present = self.problem.orders, self.routes.get(shift.number, ())
+        more = sum(orders[order].cylinders for order in sequence)
+        more -= sum(orders[order].cylinders for order in present)
         if more <= 0:
             return None
         drawn, there = self._drawn[shift.depot], self.problem.stock[shift.depot]
@@ -80,7 +81,8 @@ class Board:
                 depot = self.problem.instance.depots[shift.depot].id
                 when = self.problem.instance.days[day].date
                 short = used + more - there[day]
-                return Refusal(Rule.STOCK, f"{depot} would be {short} cylinders short on {when}.")
+                text = f"{depot} would be {short} cylinders short on {when}."
+                return Refusal(Rule.STOCK, text, numbers={"short": short, "day": day})
         return None
 
     @property

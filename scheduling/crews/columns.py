@@ -142,6 +142,7 @@ class Master:
         self.problem, self.limits = problem, Limits(problem)
         self.columns: list[Column] = []
         self._known: set[tuple[int, tuple[int, ...]]] = set()
+        self._barred: set[int] = set()
         self._solver = _quiet_solver()
         must = {("shift", shift.number, 0) for shift in problem.shifts if shift.fixed}
         for row, number in self.limits.number.items():
@@ -162,8 +163,16 @@ class Master:
 
     def bar(self, numbers: Sequence[int]) -> None:
         """Let these columns be chosen no more."""
+        self._barred |= set(numbers)
         for number in numbers:
             self._solver.changeColBounds(number, 0, 0)
+
+    def fix(self, number: int, value: int | None) -> None:
+        """Let a column be taken or left out for certain; None: as the choice likes."""
+        lower, upper = (0, highspy.kHighsInf) if value is None else (value, value)
+        if number in self._barred:
+            upper = 0
+        self._solver.changeColBounds(number, lower, upper)
 
     def solve(self) -> tuple[float, Prices, np.ndarray]:
         """The value of the best linear choice, its prices, and how much of each column it takes."""

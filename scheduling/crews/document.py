@@ -28,7 +28,7 @@ def plan_document(plan: CrewPlan) -> dict[str, Any]:
             "nodes": plan.work.nodes,
             "freed": plan.work.freed,
         },
-        "routes": _routes(problem, plan.routes),
+        "routes": routes_document(problem, plan.routes),
         "left_out": [_reason(problem, reason) for reason in plan.left_out],
         "moved": [problem.orders[order].id for order in plan.moved],
     }
@@ -39,11 +39,11 @@ def _reason(problem: Problem, reason: LeftOut) -> dict[str, Any]:
     if reason.why is not Why.CANNOT:
         row["displaces"] = [problem.orders[order].id for order in reason.displaces]
         row["costs_more"] = reason.costs_more
-        row["routes"] = _routes(problem, reason.routes or {})
+        row["routes"] = routes_document(problem, reason.routes or {})
     return row
 
 
-def _routes(problem: Problem, routes: Mapping[int, Sequence[int]]) -> list[dict[str, Any]]:
+def routes_document(problem: Problem, routes: Mapping[int, Sequence[int]]) -> list[dict[str, Any]]:
     rows = []
     for number, sequence in sorted(routes.items()):
         shift = problem.shifts[number]

@@ -50,6 +50,8 @@ class Building:
     x: int
     y: int
     windows: Mapping[int, tuple[Span, ...]]  # by weekday, in the order of time
+    approach: int = 0  # minutes more to and from every other place: where it lies is not known
+    site: str = ""  # buildings of one site, named alike, have no such minutes between them
 
 
 @dataclass(frozen=True, slots=True)
@@ -90,6 +92,7 @@ class Order:
     told: int | None
     move_cost: int
     fixed: Fixed | None
+    left_out_cost: int = 0  # once, on top: what is promised must not be dropped for a gain
 
 
 @dataclass(frozen=True, slots=True)
@@ -110,13 +113,14 @@ def loss(order: Order, offset: int, day: int | None) -> int:
     """What the order costs when done `offset` days after the first; day None: left out.
 
     delay_rate t + delay_growth t^2 + late_cost max(0, t - latest) + move_cost [told another day]
+    + left_out_cost [left out]
     """
     total = order.delay_rate * offset + order.delay_growth * offset * offset
     if order.latest is not None:
         total += order.late_cost * max(0, offset - order.latest)
     if order.told is not None and order.told != day:
         total += order.move_cost
-    return total
+    return total if day is not None else total + order.left_out_cost
 
 
 def worth(instance: Instance, order: Order, day: int) -> int:

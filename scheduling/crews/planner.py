@@ -13,6 +13,7 @@ from importlib.util import find_spec
 from scheduling.crews.board import Board, Routes, check_routes, fixed_board
 from scheduling.crews.closing import close
 from scheduling.crews.columns import Column, Master, choose, columns_of, is_true
+from scheduling.crews.diving import dive
 from scheduling.crews.freeing import Plan as Draft
 from scheduling.crews.freeing import free_in_turn, promising
 from scheduling.crews.greedy import delay_order, due_order, fill
@@ -20,10 +21,10 @@ from scheduling.crews.instance import Instance
 from scheduling.crews.pricing import Memory
 from scheduling.crews.problem import Problem
 from scheduling.crews.reasons import BetterFound, LeftOut, why_left_out
-from scheduling.crews.relaxing import Relaxation, Search, Work
+from scheduling.crews.relaxing import REFINED_UNTIL, Relaxation, Search, Work
 
 PLAIN_UNTIL = 60  # orders that plain Python searches; beyond, the compiled search is loaded
-PROVABLE = 5e-4  # of the value: with more than 60 orders, a wider gap is too many routes to list
+PROVABLE = 5e-4  # of the value: with many orders, a wider gap is too many routes to list
 
 
 @dataclass(frozen=True)
@@ -157,12 +158,13 @@ class _Run:
             self.best.routes, self.best.value = dict(sorted(board.routes.items())), board.value
 
     def _is_small(self) -> bool:
-        return len(self.problem.orders) <= PLAIN_UNTIL
+        """Few enough orders to look for a proof whatever the gap."""
+        return len(self.problem.orders) <= REFINED_UNTIL
 
     def _search(self) -> Search:
         # The compiler weighs more than the rest of the program, so it is an extra; without it the
         # plain search finds the same routes in many times the time.
-        if self._is_small() or find_spec("numba") is None:
+        if len(self.problem.orders) <= PLAIN_UNTIL or find_spec("numba") is None:
             from scheduling.crews.labels import search
 
             return search
@@ -189,6 +191,8 @@ class _Run:
         if len(self.problem.shifts) <= self.limits.choose_whole_until:
             self._choose_whole()
         if self.bound is None or self.best.value < self.bound:
+            self._take(dive(self.problem, self.master, self.relaxation))
+            self._tell("choice")
             self._free()
         self._tell("choice")
         self._prove()

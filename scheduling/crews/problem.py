@@ -37,6 +37,14 @@ class Shift:
     fixed: tuple[int, ...]  # orders, by their starts
 
 
+def _approaches(one: Depot | Building, two: Depot | Building) -> int:
+    if isinstance(one, Building) and isinstance(two, Building):
+        if one.id == two.id or (one.site and one.site == two.site):
+            return 0
+        return one.approach + two.approach
+    return sum(each.approach for each in (one, two) if isinstance(each, Building))
+
+
 class Problem:
     """An instance with its orders, crews, depots and buildings as numbers in the file's order.
 
@@ -58,7 +66,10 @@ class Problem:
         self.shift_at = {(shift.crew, shift.day): shift for shift in self.shifts}
 
     def _driving(self) -> list[list[int]]:
-        """Whole minutes between places; rounded up twice, so that no detour is ever quicker."""
+        """Whole minutes between places; rounded up twice, so that no detour is ever quicker.
+
+        The minutes of an approach are paid at either end, so that holds with them as well.
+        """
         how = self.instance.travel
         rows = []
         for one in self.places:
@@ -66,7 +77,8 @@ class Problem:
             for two in self.places:
                 square = (one.x - two.x) ** 2 + (one.y - two.y) ** 2
                 metres = isqrt(square - 1) + 1 if square else 0
-                row.append(-(-metres * how.detour_percent // (100 * how.metres_per_minute)))
+                minutes = -(-metres * how.detour_percent // (100 * how.metres_per_minute))
+                row.append(minutes + _approaches(one, two))
             rows.append(row)
         return rows
 

@@ -20,7 +20,7 @@ from scheduling.crews.problem import Problem, Shift
 ROUTES_A_SEARCH = 10
 QUICK_MENU = 40  # orders that the first quick searches look at
 BATCHES_FROM, BATCHES = 40, 4  # from so many crews' days on, a quick round looks at every fourth
-REFINED_UNTIL = 60  # orders: beyond, forgetting is not mended and the last trifle not waited for
+REFINED_UNTIL = 80  # orders: beyond, forgetting is not mended and the last trifle not waited for
 ENOUGH = 5e-4  # of the value: a bound that near to the linear choice is left alone
 
 
@@ -71,6 +71,17 @@ class Relaxation:
         self._quick_rounds(len(self.problem.orders))
         while self._exact_rounds() and self._refine():
             pass
+
+    def quick_round(self, shifts: Sequence[Shift]) -> int:
+        """Columns for these days at the present prices, found quickly; how many were new."""
+        if self._is_spent():
+            return 0
+        _, prices, _ = self._solve()
+        most = len(self.problem.orders)
+        return sum(
+            self._keep(shift, self._ask(shift, prices, most=most), prices, prices)
+            for shift in shifts
+        )
 
     @property
     def is_small(self) -> bool:

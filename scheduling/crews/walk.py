@@ -5,8 +5,8 @@ found here, so that the day costs least. Every rule within one crew's day is ask
 a booking by hand, a filled day, a drag and the planner get the same answer.
 """
 
-from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, field
 from enum import StrEnum
 from typing import NamedTuple
 
@@ -33,11 +33,17 @@ class Rule(StrEnum):
 
 @dataclass(frozen=True, slots=True)
 class Refusal:
-    """Why a day or a plan will not do; `order` is the one it fails at, where there is one."""
+    """Why a day or a plan will not do; `order` is the one it fails at, where there is one.
+
+    `text` speaks of the ids of the instance; `numbers` are what it says, for other words: minutes
+    after midnight, cylinders, or the number of another order.
+    """
 
     rule: Rule
     text: str
     order: int | None = None
+    numbers: Mapping[str, int] = field(default_factory=dict)
+    skills: tuple[str, ...] = ()
 
 
 class Leg(StrEnum):
@@ -224,13 +230,15 @@ def _home(
     if best is not None:
         return best
     if soonest is None:
-        return Refusal(Rule.BREAK, f"no break fits that begins by {clock(problem.pause.closes)}.")
+        text = f"no break fits that begins by {clock(problem.pause.closes)}."
+        return Refusal(Rule.BREAK, text, numbers={"by": problem.pause.closes})
     return _too_late(shift, soonest)
 
 
-def _too_late(shift: Shift, home: int) -> Refusal:
+def _too_late(shift: Shift, home: int, order: int | None = None) -> Refusal:
     text = f"the crew would be back at {clock(home)}; it must be by {clock(shift.latest)}"
-    return Refusal(Rule.HOURS, f"{text}, overtime included.")
+    numbers = {"home": home, "by": shift.latest}
+    return Refusal(Rule.HOURS, f"{text}, overtime included.", order, numbers)
 
 
 def _why_never(problem: Problem, shift: Shift, number: int) -> Refusal:
@@ -243,10 +251,12 @@ def _why_never(problem: Problem, shift: Shift, number: int) -> Refusal:
         text = f"{name} is booked for {order.fixed.crew} on day {order.fixed.day} and must stay."
         return Refusal(Rule.FIXED, text, number)
     if lacking := sorted(order.skills - crew.skills):
-        return Refusal(Rule.SKILLS, f"{name} needs {', '.join(lacking)}; {crew.id} cannot.", number)
+        text = f"{name} needs {', '.join(lacking)}; {crew.id} cannot."
+        return Refusal(Rule.SKILLS, text, number, skills=tuple(lacking))
     if order.cylinders > crew.cylinders:
         text = f"{name} needs {order.cylinders} cylinders; the van of {crew.id} holds {shift.van}."
-        return Refusal(Rule.VAN, text, number)
+        numbers = {"needs": order.cylinders, "holds": shift.van}
+        return Refusal(Rule.VAN, text, number, numbers)
     if day.offset < order.earliest:
         return Refusal(Rule.EARLIEST, f"{name} does not count before day {order.earliest}.", number)
     text = f"the building is not open long enough for {name} on {day.date}."
@@ -267,16 +277,17 @@ def _why_not_reached(
             f"{name} could begin at {clock(arrives)}; it must by {clock(last)}, "
             "to be done while the building is open."
         )
-        return Refusal(Rule.WINDOW, text, stop.order)
+        numbers = {"arrives": arrives, "last": last}
+        return Refusal(Rule.WINDOW, text, stop.order, numbers)
     home = start + stop.minutes + problem.minutes[stop.place][shift.home]
     if home > shift.latest:
-        return _too_late(shift, home)
+        return _too_late(shift, home, stop.order)
     # The work itself would fit, so it is the way back for cylinders or the break that does not.
     if all(stop.cylinders > state.left for state in states):
         text = f"there is no time to go back for the cylinders of {name}."
         return Refusal(Rule.VAN, text, stop.order)
     text = f"no break fits that begins by {clock(problem.pause.closes)} with {name} in the day."
-    return Refusal(Rule.BREAK, text, stop.order)
+    return Refusal(Rule.BREAK, text, stop.order, {"by": problem.pause.closes})
 
 
 def _name(problem: Problem, order: int) -> str:

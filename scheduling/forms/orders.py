@@ -12,7 +12,9 @@ from django.utils.translation import gettext_lazy as _
 
 from registry.models import Organisation, User
 from scheduling.follow_ups.standpoint import parties_at
+from scheduling.forms.planning import check_days_away, check_hours
 from scheduling.models import Crew, EscalationLevel, Task
+from scheduling.planning.said.hours import parse_skills
 from scheduling.rules.slots import DAY_BEGINS, DAY_ENDS
 
 DAY = forms.DateInput(attrs={"type": "date"}, format="%Y-%m-%d")
@@ -91,11 +93,19 @@ class BookForm(SeenForm):
         required=False,
         max_length=1000,
         widget=forms.Textarea(attrs={"rows": 2}),
-        help_text=_("Needed only when the work would be late."),
+        help_text=_("Needed when the work would be late, or the day breaks a rule."),
+    )
+    promised = forms.BooleanField(
+        label=_("The customer was promised this time; no plan may move it"), required=False
+    )
+    despite = forms.BooleanField(
+        label=_("Book it all the same"), required=False, widget=forms.HiddenInput
     )
 
     def __init__(self, *args, task: Task, initial=None, **kwargs):
         super().__init__(*args, task=task, initial=planned(task) | (initial or {}), **kwargs)
+        if self.data.get("despite") == "on":
+            self.fields["despite"].widget = forms.CheckboxInput()
         offer(self, "crew", crews_for(task))
         self.fields["crew"].required = crews_for(task).exists()
         self.fields["day"].help_text = gettext(
@@ -108,6 +118,12 @@ class BookForm(SeenForm):
             if answers.get("day") and answers.get(name):
                 self._check_exists(answers["day"], name, answers[name])
         return answers
+
+    def add_error(self, field, error):
+        """What speaks against the day comes with the box to tick that overrides it."""
+        super().add_error(field, error)
+        if field == "despite":
+            self.fields["despite"].widget = forms.CheckboxInput()
 
     def _check_exists(self, day: date, name: str, at: time) -> None:
         if not exists_on_clock(day, at, self.task.zone):
@@ -151,15 +167,44 @@ class CrewForm(forms.ModelForm):
 
     class Meta:
         model = Crew
-        fields = ["name", "people", "is_active"]
-        widgets = {"people": forms.CheckboxSelectMultiple}
+        fields = [
+            "name", "people", "is_active", "depot", "hours", "overtime_minutes", "skills",
+            "cylinder_places", "absences",
+        ]  # fmt: skip
+        widgets = {
+            "people": forms.CheckboxSelectMultiple,
+            "absences": forms.Textarea(attrs={"rows": 3}),
+        }
+        labels = {
+            "hours": _("Hours"),
+            "overtime_minutes": _("Most overtime, minutes a day"),
+            "skills": _("What it can do"),
+            "cylinder_places": _("Places for cylinders on the van"),
+            "absences": _("Days away"),
+        }
+        help_texts = {
+            "hours": _("Leaves and is back at the depot: Mon-Fri 7:30-16:30. Empty: assumed."),
+            "skills": _("Words parted by commas, as the lengths of work name them."),
+            "cylinder_places": _("0 for a van that carries no gas. Empty: assumed."),
+            "absences": _("A line each: 2026-12-21 to 2026-12-31."),
+        }
 
     def __init__(self, *args, organisation: Organisation, **kwargs):
         super().__init__(*args, **kwargs)
         self.instance.organisation = organisation
         offer(self, "people", people_of(organisation))
+        offer(self, "depot", organisation.depots.all())
         self.fields["people"].help_text = gettext("One person alone may be a crew.")
         self.fields["is_active"].label = gettext("Goes out: may be given work")
+
+    def clean_hours(self) -> str:
+        return check_hours(self.cleaned_data["hours"])
+
+    def clean_absences(self) -> str:
+        return check_days_away(self.cleaned_data["absences"])
+
+    def clean_skills(self) -> str:
+        return ", ".join(sorted(parse_skills(self.cleaned_data["skills"])))
 
     def clean_name(self):
         name = self.cleaned_data["name"]
@@ -206,6 +251,7 @@ def planned(task: Task) -> dict:
         "begins": starts.time() or DAY_BEGINS,
         "ends": ends.time(),
         "crew": task.crew_id,
+        "promised": task.is_promised,
     }
 
 

@@ -4,6 +4,7 @@ import logging
 from datetime import timedelta
 
 from django.conf import settings
+from django.utils import timezone
 from django.utils.translation import gettext_lazy as _
 
 from registry.jobs import DAY, HOUR, MINUTE, Every, Run, ask, job
@@ -11,7 +12,8 @@ from registry.models import RecordPackage, System
 from registry.services.assessments import assess_systems
 from scheduling.jobs import sweep as sweeping
 from scheduling.messages import digest, sending
-from scheduling.models import Message, PlanAsked
+from scheduling.models import Message, PlanAsked, WeekPlan
+from scheduling.planning.weeks.proposing import CREW_PLAN, give_up_plan, make_plan
 from scheduling.recurring.replanning import PLAN, ask_for_every_plan, plan_asked
 from scheduling.verifying import verify_all
 from scheduling.verifying.packaged import given_up, make_package
@@ -115,3 +117,15 @@ def package_records(run: Run) -> None:
 def plan_what_was_asked(run: Run) -> None:
     """What is asked for meanwhile is taken up as well."""
     run.outcome = f"{plan_asked(run.clock, run.advance)} systems planned"
+
+
+@job(
+    CREW_PLAN,
+    _("Crew plan"),
+    time_limit=HOUR,
+    given_up=lambda row, words: give_up_plan(row.arguments["plan"], words, timezone.now()),
+)
+def plan_crews_of_week(run: Run) -> None:
+    """The plan so far is kept as it gets better, so that a run that was lost goes on from there."""
+    plan = WeekPlan.objects.select_related("organisation").get(pk=run.arguments["plan"])
+    run.outcome = make_plan(plan, run.clock, run.advance)[:300]

@@ -8,11 +8,13 @@ from scheduling.models.recurring import Occurrence, RecurringItem, SprinklerArea
 from scheduling.models.revisions import Revision
 from scheduling.models.rule_runs import RuleFailure, RuleRun, SystemWatch
 from scheduling.models.tasks import Task
+from scheduling.models.vans import Depot, Place, PlanningPolicy, WeekPlan, WorkTime
 from scheduling.models.webhooks import Delivery, WebhookEndpoint
 
 __all__ = [
     "AdoptedEdition",
     "Crew",
+    "Depot",
     "Escalation",
     "EscalationLevel",
     "Delivery",
@@ -22,7 +24,9 @@ __all__ = [
     "Notice",
     "Occurrence",
     "OwnItem",
+    "Place",
     "PlanAsked",
+    "PlanningPolicy",
     "RecurringItem",
     "Revision",
     "RuleFailure",
@@ -36,4 +40,6 @@ __all__ = [
     "TaskEvent",
     "WorkState",
     "WebhookEndpoint",
+    "WeekPlan",
+    "WorkTime",
 ]

@@ -1,3 +1,4 @@
+from django.core.validators import MaxValueValidator
 from django.db import models
 from django.db.models import Q
 
@@ -23,6 +24,18 @@ class Crew(models.Model):
     name = models.CharField(max_length=60)
     people = models.ManyToManyField(User, blank=True, related_name="crews")
     is_active = models.BooleanField(_("goes out"), default=True)
+    depot = models.ForeignKey(
+        "scheduling.Depot", on_delete=models.SET_NULL, null=True, blank=True, related_name="crews"
+    )
+    hours = models.CharField(max_length=200, blank=True)
+    skills = models.CharField(max_length=200, blank=True)
+    cylinder_places = models.PositiveIntegerField(
+        null=True, blank=True, validators=[MaxValueValidator(200)]
+    )
+    overtime_minutes = models.PositiveIntegerField(
+        null=True, blank=True, validators=[MaxValueValidator(480)]
+    )
+    absences = models.TextField(blank=True, help_text=_("A line each: first and last day away."))
 
     class Meta:
         ordering = ["name"]

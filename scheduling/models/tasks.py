@@ -50,6 +50,9 @@ class Task(models.Model):
     crew = models.ForeignKey(
         Crew, on_delete=models.PROTECT, null=True, blank=True, related_name="tasks"
     )
+    is_promised = models.BooleanField(
+        default=False, help_text=_("The customer was promised the very time; no plan moves it.")
+    )
     turn = models.PositiveIntegerField(
         default=0, editable=False, help_text=_("Counts changes of work, so that of two one wins.")
     )
@@ -80,6 +83,8 @@ class Task(models.Model):
     modified_at = models.DateTimeField()
 
     objects = TaskQuerySet.as_manager()
+    remarks: list[str] = []
+    """What a booking just made goes against by assumed hours and ways; not kept."""
 
     class Meta:
         ordering = ["due_at", "pk"]

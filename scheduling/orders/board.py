@@ -27,9 +27,10 @@ from registry.quantities import PSI
 from registry.words.details import one_line
 from scheduling.follow_ups.impairments import out_of_service
 from scheduling.follow_ups.standpoint import present_stretch
-from scheduling.models import Task
+from scheduling.models import Place, Task, WorkState
 from scheduling.models.querysets import TaskQuerySet, codes_of_runs, protection_first
 from scheduling.orders.due_words import SOON, DueWords, due_words, group_of
+from scheduling.planning.facts import placed
 from scheduling.rules.types import LogOffer
 
 GROUPS = {
@@ -90,6 +91,12 @@ def works_for_contractor(user: User) -> bool:
     ).exists()
 
 
+def under_way(user: User) -> list[Task]:
+    """What the person's own organisations have begun and not ended, the longest first."""
+    begun = Task.objects.open().filter(work_state=WorkState.STARTED).visible_to(user)
+    return list(begun.for_organisations_of(user).with_place().order_by("starts_at", "pk"))
+
+
 def groups_of(tasks: Iterable[Task], now: datetime) -> list[TaskGroup]:
     rows: dict[str, list[TaskRow]] = {code: [] for code in GROUPS}
     for task in tasks:
@@ -121,6 +128,7 @@ class Job:
     run: InertingRun | None
     out_since: datetime | None
     log_links: list["LogLink"]
+    place: Place | None
 
     @classmethod
     def of(cls, task: Task, *, units: str, now: datetime) -> "Job":
@@ -142,6 +150,7 @@ class Job:
             run=run,
             out_since=out_of_service([system.pk]).get(system.pk),
             log_links=[_log_link(offer, system, run) for offer in task.work.log],
+            place=placed([system]).get(system.pk),
         )
 
 

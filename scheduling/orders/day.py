@@ -1,15 +1,17 @@
 """A contractor's day: who goes where in which order, with what; read once for the page."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import UTC, date, datetime, time, timedelta
 
 from registry.models import Fitting, Organisation, User
 from scheduling.follow_ups.impairments import out_of_service
-from scheduling.models import Crew, Task
+from scheduling.models import Crew, Place, Task, WorkState
 from scheduling.models.querysets import TaskQuerySet
 from scheduling.orders.board import WORKING_FITTINGS, works_for_contractor
 from scheduling.orders.loading import JobLoad, VanLoad, load_for, total
+from scheduling.planning.facts import placed, policy_of
+from scheduling.planning.gas import used_factors
 
 A_ZONE = timedelta(hours=15)  # no zone is further from universal time
 
@@ -49,6 +51,11 @@ class Stop:
     load: JobLoad
     fittings: Sequence[Fitting]
     out_since: datetime | None  # its system's protection, as long as it is out of service
+    place: Place | None = None  # with degrees
+
+    @property
+    def is_under_way(self) -> bool:
+        return self.task.is_open and self.task.work_state == WorkState.STARTED
 
     @property
     def starts(self) -> datetime:
@@ -88,20 +95,32 @@ def rounds(user: User, on: date, crew: Crew | None, now: datetime) -> list[Round
     by_crew: dict[tuple[int, int], list[Stop]] = {}
     of_the_day = between_days(chosen, on, on)
     out = out_of_service(task.system_id for task in of_the_day)
+    factors = used_factors({task.system_id for task in of_the_day if task.work.is_inerting_run})
+    sizes = {task.assigned_to_id: "" for task in of_the_day}
     for task in of_the_day:
-        by_crew.setdefault((task.assigned_to_id, task.crew_id or 0), []).append(
-            _stop(task, now, user.display_units, out.get(task.system_id))
-        )
+        party = task.assigned_to_id
+        sizes[party] = sizes[party] or policy_of(task.assigned_to).cylinder
+        stop = _stop(
+            task, now, user.display_units, out.get(task.system_id), sizes[party],
+            factors.get(task.system_id, 1.0),
+        )  # fmt: skip
+        by_crew.setdefault((party, task.crew_id or 0), []).append(stop)
+    places = placed({stop.task.system for stops in by_crew.values() for stop in stops})
+    for stops in by_crew.values():
+        stops[:] = [replace(stop, place=places.get(stop.task.system_id)) for stop in stops]
     found = [
         Round(stops[0].task.crew, stops[0].task.assigned_to, stops) for stops in by_crew.values()
     ]
     return sorted(found, key=lambda one: (one.crew is None, one.name))
 
 
-def _stop(task: Task, now: datetime, units: str, out_since: datetime | None) -> Stop:
+def _stop(
+    task: Task, now: datetime, units: str, out_since: datetime | None, cylinder: str, factor: float
+) -> Stop:
     fittings = [
         fitting
         for fitting in task.system.fittings.all()
         if fitting.kind in WORKING_FITTINGS and fitting.removed_on is None
     ]
-    return Stop(task, load_for(task, fittings, now, units=units), fittings, out_since)
+    load = load_for(task, fittings, now, units=units, cylinder=cylinder, factor=factor)
+    return Stop(task, load, fittings, out_since)

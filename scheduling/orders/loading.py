@@ -7,6 +7,7 @@ the gas as the ledger last estimates it. It is a guess until the volume and the 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import datetime
+from math import ceil
 
 from django.utils.translation import gettext
 
@@ -29,21 +30,46 @@ class JobLoad:
     cylinder: str = ""
     nitrogen_m3: float | None = None
     why: str = ""
+    usable_m3: float | None = None  # what one cylinder gives
+    factor: float = 1.0  # by which the gas that the last run used corrects the plan
 
 
-def load_for(task: Task, fittings: Sequence[Fitting], now: datetime, *, units: str) -> JobLoad:
-    """`units`: those of whoever reads why there is no plan."""
+def load_for(
+    task: Task,
+    fittings: Sequence[Fitting],
+    now: datetime,
+    *,
+    units: str,
+    cylinder: str = CYLINDER,
+    factor: float = 1.0,
+) -> JobLoad:
+    """`units`: those of whoever reads why there is no plan; `cylinder`: the size the company has;
+    `factor`: gas used against gas planned, of the last run at the system."""
     things = tuple(map(gettext, task.work.to_load)) + tuple(_adapters(task, fittings))
     if not task.work.is_inerting_run:
         return JobLoad(things)
-    plan = _plan(task.system, now, units)
+    plan = _plan(task.system, now, units, cylinder)
     if isinstance(plan, str):
         return JobLoad(things, why=plan)
     size = cylinder_sizes()[plan["inputs"]["cylinder"]]
-    return JobLoad(things, plan["cylinders_to_load"], size.label, plan["nitrogen_to_load_m3"])
+    usable = plan["usable_per_cylinder_m3"]
+    nitrogen = plan["nitrogen_to_load_m3"] * factor
+    return JobLoad(
+        things,
+        plan["cylinders_to_load"] if factor == 1.0 else whole(nitrogen / usable),
+        size.label,
+        nitrogen,
+        usable_m3=usable,
+        factor=factor,
+    )
 
 
-def _plan(system: System, now: datetime, units: str) -> dict | str:
+def whole(cylinders: float) -> int:
+    """Rounded up, but not for the last bit of a float."""
+    return ceil(cylinders - 1e-9)
+
+
+def _plan(system: System, now: datetime, units: str, cylinder: str) -> dict | str:
     """The plan as plain data, or why there is none."""
     run = system.inerting_runs.filter(status="open").first()
     if run:
@@ -54,7 +80,7 @@ def _plan(system: System, now: datetime, units: str) -> dict | str:
         return gettext(
             "The register holds no pipe, so nobody can say how much nitrogen; measure first."
         )
-    answers |= {"cylinder": CYLINDER, "reserve_pressure_gauge_pa": RESERVE_GAUGE_PA}
+    answers |= {"cylinder": cylinder, "reserve_pressure_gauge_pa": RESERVE_GAUGE_PA}
     plan = plan_for_system(system, answers)
     if plan.refusal:
         return notice_text(plan.refusal, plan.inputs, units)
@@ -84,13 +110,18 @@ class VanLoad:
 
 
 def total(loads: Iterable[JobLoad]) -> VanLoad:
-    """Cylinders add up; of tools one set serves every job of the day."""
-    counted: dict[str, int] = {}
+    """Gas adds up and whole cylinders are counted of the sum: what one job leaves in a cylinder,
+    the next one uses. Of tools one set serves every job of the day."""
+    counted: dict[str, float] = {}
     things: dict[str, None] = {}
     unknown = 0
     for load in loads:
         things |= dict.fromkeys(load.things)
         unknown += bool(load.why)
         if load.cylinders:
-            counted[load.cylinder] = counted.get(load.cylinder, 0) + load.cylinders
-    return VanLoad(list(counted.items()), list(things), unknown)
+            part = float(load.cylinders)
+            if load.nitrogen_m3 is not None and load.usable_m3:
+                part = load.nitrogen_m3 / load.usable_m3
+            counted[load.cylinder] = counted.get(load.cylinder, 0.0) + part
+    cylinders = [(label, whole(parts)) for label, parts in counted.items()]
+    return VanLoad(cylinders, list(things), unknown)

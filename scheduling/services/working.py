@@ -4,10 +4,12 @@ Each change is claimed by one conditional UPDATE on the follow-up's `turn`, so t
 who act on the same page one wins and the other is told who was first.
 """
 
+from collections.abc import Collection
 from datetime import datetime
 
 from django.db import transaction
 from django.db.models import Q
+from django.utils.translation import gettext
 
 from registry.kinds import DetailsError
 from registry.models import Organisation, Record, User
@@ -17,6 +19,7 @@ from scheduling.follow_ups.standpoint import parties_at
 from scheduling.follow_ups.trail import facts_of, note
 from scheduling.messages.causes import note_task
 from scheduling.models import Crew, Task, TaskEvent, WorkState
+from scheduling.planning.check import objections
 from scheduling.rules.booking import Window, Wish, problems
 from scheduling.services.following import reconcile
 
@@ -101,6 +104,10 @@ def give_to_crew(
     _check_crew(held, crew)
     if held.is_booked:
         _check_free(held, crew, held.starts_at, held.ends_at)
+        said = objections(held, crew, held.starts_at, held.ends_at, now=now)
+        if found := [one.text for one in said if not one.is_assumed]:
+            why = " ".join(found)
+            raise WorkError({"crew": gettext("{why} Move the booking instead.").format(why=why)})
     state = State.ACCEPTED if held.work_state == State.OFFERED else held.work_state
     return _claim(held, What.CREWED, by, now, seen, crew=crew, work_state=state)
 
@@ -116,21 +123,31 @@ def book(
     crew: Crew | None = None,
     reason: str = "",
     seen: int | None = None,
+    promised: bool = False,
+    despite: bool = False,
+    beside: Collection[int] = (),
 ) -> Task:
-    """Set the time aside, or move what was booked; booking accepts."""
+    """Set the time aside, or move what was booked; booking accepts.
+
+    The crew must be able to keep the day beside what it is booked for, by the rules of
+    `scheduling.planning.check`; `despite` books all the same, for a reason that is kept with what
+    speaks against it. `beside`: keys of bookings that leave in the same transaction.
+    """
     held = _hold(task)
     window = Window(held.opens_at, held.due_at, held.zone)
     if found := problems(Wish(starts_at, ends_at, reason), window, now):
         raise WorkError(found)
     if crew:
         _check_crew(held, crew)
-        _check_free(held, crew, starts_at, ends_at)
+        _check_free(held, crew, starts_at, ends_at, beside)
+        reason = _check_day(held, crew, starts_at, ends_at, now, beside, despite, reason)
     elif held.assigned_to.crews.filter(is_active=True).exists():
         raise WorkError({"crew": f"Say which crew of {held.assigned_to} goes."})
     what = What.MOVED if held.work_state == State.BOOKED else What.BOOKED
     return _claim(
         held, what, by, now, seen, reason.strip(),
         work_state=State.BOOKED, starts_at=starts_at, ends_at=ends_at, crew=crew,
+        is_promised=promised,
     )  # fmt: skip
 
 
@@ -161,7 +178,7 @@ def _release(
     *, keeps_reason: bool = True, **values,
 ) -> Task:  # fmt: skip
     """A change after which nobody has agreed to come: the time goes back to what the rules say."""
-    values |= {"work_reason": reason if keeps_reason else "", "crew": None}
+    values |= {"work_reason": reason if keeps_reason else "", "crew": None, "is_promised": False}
     changed = _change(task, what, by, now, seen, reason, **values)
     reconcile(system=changed.system, now=now)
     changed.refresh_from_db()
@@ -217,15 +234,41 @@ def _overtaken(held: Task) -> str:
 def _check_crew(held: Task, crew: Crew) -> None:
     if crew.organisation_id != held.assigned_to_id or not crew.is_active:
         raise WorkError({"crew": f"{crew} is not a crew of {held.assigned_to} that goes out."})
+    if not crew.people.exists():
+        raise WorkError(
+            {"crew": gettext("Nobody is in {crew} yet; add its people first.").format(crew=crew)}
+        )
 
 
-def _check_free(held: Task, crew: Crew, starts_at: datetime, ends_at: datetime) -> None:
+def _check_day(
+    held: Task, crew: Crew, starts_at: datetime, ends_at: datetime, now: datetime,
+    beside: Collection[int], despite: bool, reason: str,
+) -> str:  # fmt: skip
+    """The reason to keep, with what the booking goes against; WorkError where it may not."""
+    said = objections(held, crew, starts_at, ends_at, now=now, without=beside)
+    held.remarks = [one.text for one in said if one.is_assumed]
+    found = [one for one in said if not one.is_assumed]
+    if not found:
+        return reason
+    why = " ".join(one.text for one in found)
+    if not despite:
+        raise WorkError({"despite": why})
+    if not reason.strip():
+        raise WorkError({"reason": gettext("Say why it is booked all the same.")})
+    return gettext("{reason} (booked all the same, although: {why})").format(
+        reason=reason.strip(), why=why
+    )
+
+
+def _check_free(
+    held: Task, crew: Crew, starts_at: datetime, ends_at: datetime, beside: Collection[int] = ()
+) -> None:
     """Held by the crew's row, so that two bookings at once see each other."""
     Crew.objects.select_for_update().get(pk=crew.pk)
     other = (
         Task.objects.booked()
         .filter(crew=crew, starts_at__lt=ends_at, ends_at__gt=starts_at)
-        .exclude(pk=held.pk)
+        .exclude(pk__in={held.pk, *beside})
         .with_place()
         .first()
     )

@@ -6,6 +6,7 @@ from django.shortcuts import render
 from django.utils import timezone
 
 from scheduling.forms.days import DayFilter
+from scheduling.orders.board import under_way
 from scheduling.orders.day import next_booked_day, rounds
 
 
@@ -20,6 +21,7 @@ def day(request):
         "before": on - timedelta(days=1),
         "after": on + timedelta(days=1),
         "rounds": found,
+        "under_way": under_way(request.user),
         "next_booked": None if found else next_booked_day(request.user, on, crew),
     }
     return render(request, "scheduling/day.html", context)

@@ -29,10 +29,16 @@ def task_step(request, pk, step):
         raise Http404(gettext("No such step."))
     task = _workable(request.user, pk)
     form = chosen.form(request.POST or None, task=task)
-    if form.is_valid() and attempt(
-        form, chosen.do, task=task, by=request.user, now=timezone.now(), **form.facts()
+    if form.is_valid() and (
+        done := attempt(
+            form, chosen.do, task=task, by=request.user, now=timezone.now(), **form.facts()
+        )
     ):
         messages.success(request, chosen.done)
+        for remark in done.remarks:
+            messages.warning(
+                request, gettext("By what is assumed so far: {remark}").format(remark=remark)
+            )
         return _back(request, task)
     back = request.POST.get("next") or request.GET.get("next", "")
     context = {"task": task, "step": chosen, "form": form, "back": back}
@@ -86,31 +92,31 @@ def work_several(request):
     if action.asks and not form.is_valid():
         context = {"tasks": tasks, "action": action, "form": form}
         return render(request, "scheduling/work_several.html", context)
-    done, refused = carry_out(action, tasks, form.answers(), by=request.user, now=now)
-    if done:
-        messages.success(request, f"{action.done}: {', '.join(done)}.")
-    for refusal in refused:
-        messages.warning(request, refusal)
+    outcome = carry_out(action, tasks, form.answers(), by=request.user, now=now)
+    if outcome.done:
+        messages.success(request, f"{action.done}: {', '.join(outcome.done)}.")
+    for sentence in (*outcome.refused, *outcome.said):
+        messages.warning(request, sentence)
     return redirect("scheduling:work")
 
 
 def crews(request):
     """The crews of the person's own organisations."""
     ours = request.user.organisations.all()
-    managed = _managed_organisations(request.user)
+    managed = managed_organisations(request.user)
     context = {"crews": CREWS.filter(organisation__in=ours), "managed": managed}
     return render(request, "scheduling/crews.html", context)
 
 
 def crew_new(request, pk):
     organisation = get_object_or_404(request.user.organisations, pk=pk)
-    _require_manager(request.user, organisation)
+    require_manager(request.user, organisation)
     return _crew_form(request, Crew(organisation=organisation))
 
 
 def crew_edit(request, pk):
     crew = get_object_or_404(CREWS, pk=pk, organisation__in=request.user.organisations.all())
-    _require_manager(request.user, crew.organisation)
+    require_manager(request.user, crew.organisation)
     return _crew_form(request, crew)
 
 
@@ -133,14 +139,14 @@ def _workable(user, pk) -> Task:
     return task
 
 
-def _managed_organisations(user):
+def managed_organisations(user):
     return Organisation.objects.filter(
         memberships__user=user, memberships__role=Membership.Role.MANAGER
     ).exclude(kind=Organisation.Kind.AUDITOR)
 
 
-def _require_manager(user, organisation) -> None:
-    if not _managed_organisations(user).filter(pk=organisation.pk).exists():
+def require_manager(user, organisation) -> None:
+    if not managed_organisations(user).filter(pk=organisation.pk).exists():
         raise PermissionDenied(
             gettext("Only a manager of {organisation} may set up its crews.").format(
                 organisation=organisation

@@ -8,7 +8,7 @@ from scheduling.follow_ups.trail import trail_of
 from scheduling.forms.orders import CommentForm
 from scheduling.forms.work import WorkFilter
 from scheduling.models import Task, WorkState
-from scheduling.orders.board import Job, groups_of, work_order
+from scheduling.orders.board import Job, groups_of, under_way, work_order
 from scheduling.orders.bulk import ACTIONS
 from scheduling.orders.steps import steps_for
 from scheduling.rules import rule_of
@@ -27,6 +27,8 @@ def work(request):
         "filter": chosen,
         "page": page,
         "groups": groups_of(page.object_list, now),
+        "under_way": under_way(request.user),
+        "is_all": request.GET.get("select") == "all",
         "workable": _workable(page.object_list, request.user),
         "actions": ACTIONS.values(),
     }

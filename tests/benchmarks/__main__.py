@@ -60,7 +60,7 @@ PARTS: dict[str, tuple[Callable[[Sequence[int]], Table], tuple[int, ...]]] = {
     "database": (database, (1_000, 10_000, 100_000)),
     "sweep": (sweeping, (100_000,)),
     "feed": (calendar, (5_000,)),
-    "crews": (plans, (12, 40, 60, 120)),
+    "crews": (plans, (12, 40, 60, 120, 300)),
     "import": (importing, (10_000, 100_000)),
     "proof": (proving, (10_000, 100_000, 1_000_000)),
 }

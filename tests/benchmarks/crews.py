@@ -7,7 +7,13 @@ from scheduling.crews import CrewPlan, plan_crews, read_instance
 from tests.benchmarks.tables import Table
 from tests.scheduling.crews.made_instances import made_instance
 
-CREWS = {12: (2, 1), 40: (3, 5), 60: (4, 5), 120: (6, 5)}  # crews and days for so many orders
+CREWS = {
+    12: (2, 1),
+    40: (3, 5),
+    60: (4, 5),
+    120: (6, 5),
+    300: (10, 10),
+}  # crews and days for so many orders
 SEED = 1
 
 

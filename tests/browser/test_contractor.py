@@ -13,7 +13,7 @@ from scheduling.models import Task
 from tests.browser.axe import violations
 from tests.browser.conftest import DESK, PHONE
 from tests.browser.test_main_job import run_to_the_end
-from tests.factories import make_system
+from tests.factories import make_building, make_system
 from tests.scheduling.orders_world import book, make_crew, make_order
 
 pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
@@ -149,27 +149,30 @@ def test_an_order_is_booked_moved_declined_offered_again_and_carried_out(
     assert entry(van, address).summary.value == "Done: Re-inerting order, NQ-101"
 
 
-def test_a_drop_on_a_crew_that_is_out_is_refused_and_names_the_other_booking(
+def test_a_drop_on_another_crew_says_when_it_fits_there_and_moves_it(
     world, open_page, order, crew, day, now
 ):
-    second = make_crew(world.contractor, "Van 2")
-    other = make_order(make_system(world.site, world.owner, tag="NQ-102"), now=now)
+    crew.hours = "Mon-Sun 7-19"
+    crew.save()
+    second = make_crew(world.contractor, "Van 2", hours="Mon-Sun 7-19")
+    shed = make_building(world.site)
+    system = make_system(world.site, world.owner, tag="NQ-102", building=shed)
+    other = make_order(system, now=now)
     book(order, world.technician, starts_at(order, day, 8), now=now, crew=crew)
     book(other, world.technician, starts_at(order, day, 9), now=now, crew=second)
     page = open_page(world.technician)
     page.goto(f"/week/?on={day.isoformat()}")
     of_van_1 = page.locator(f"td[data-crew='{crew.pk}'][data-day='{day.isoformat()}']")
     of_van_2 = page.locator(f"td[data-crew='{second.pk}'][data-day='{day.isoformat()}']")
-    of_van_2.locator("li").drag_to(of_van_1)
-    page.get_by_text("Van 1 is out already: Re-inerting order, NQ-101").first.wait_for()
-    assert page.get_by_label("Begins").input_value() == "09:00"
+    of_van_2.locator("li.job").drag_to(of_van_1)
+    page.get_by_text("Van 1 could begin on").wait_for()
     other.refresh_from_db()
     assert other.crew == second
-    page.get_by_label("Begins").fill("11:00")
-    page.get_by_label("Ends").fill("12:00")
-    page.get_by_role("button", name="Move it").click()
-    page.get_by_text("Moved.").wait_for()
-    assert of_van_1.locator("li").count() == 2
+    assert not violations(page)
+    page.get_by_role("button", name="Move it").press("Enter")
+    page.get_by_text("Re-inerting order: Van 1").wait_for()
+    assert of_van_1.locator("li.job").count() == 2 and of_van_2.locator("li.job").count() == 0
+    assert not violations(page)
 
 
 def test_two_people_on_the_same_page_do_not_both_win(world, open_page, order):

@@ -131,6 +131,44 @@ def plan() -> dict:
     return {"planned": plan_asked(timezone.now)}
 
 
+def crew_plan(orders: int) -> dict:
+    """A week of orders at sites of their own, asked to be planned."""
+    from scheduling.planning.weeks.proposing import ask_plan
+    from tests.conftest import make_world
+    from tests.scheduling.orders_world import make_crew
+    from tests.scheduling.planning_world import make_depot, order_at
+
+    world, now = make_world(), timezone.now()
+    depot = make_depot(world.contractor)
+    for name in ("Van 1", "Van 2", "Van 3", "Van 4"):
+        make_crew(
+            world.contractor, name, world.technician, hours="Mon-Fri 8-17", cylinder_places=8,
+            depot=depot,
+        )  # fmt: skip
+    for number in range(orders):
+        north, east = number * 37 % 50 - 25, number * 53 % 50 - 25
+        order_at(world, f"SK-{number}", north, east, volume_m3=0.2 + number % 5, now=now)
+    monday = now.date() + timedelta(days=7 - now.weekday())
+    ask_plan(organisation=world.contractor, first_on=monday, asked_by=world.technician, now=now)
+    return {"orders": orders}
+
+
+def accept_crew_plan() -> dict:
+    """Book what the plan holds, twice over."""
+    from scheduling.models import WeekPlan
+    from scheduling.planning.weeks.accepting import accept_plan
+
+    plan = WeekPlan.objects.select_related("organisation", "asked_by").get()
+    done = [
+        accept_plan(plan=plan, chosen=None, by=plan.asked_by, now=timezone.now()) for _ in range(2)
+    ]
+    return {
+        "booked": [len(one.booked) for one in done],
+        "refused": [len(one.refused) for one in done],
+        "tasks": Task.objects.booked().count(),
+    }
+
+
 def counts() -> dict:
     """What a reader of the book would count; everything that a fault must leave as it is."""
     from django.db.models import Count
@@ -223,6 +261,8 @@ DEEDS = {
         ended,
         set_aside,
         plan,
+        crew_plan,
+        accept_crew_plan,
         counts,
         fingerprint,
         attach,

@@ -63,6 +63,26 @@ def test_a_worker_killed_in_the_middle_of_planning_again(book):
     assert book.one("SELECT count(*) FROM scheduling_planasked") == 0
 
 
+def test_a_worker_killed_in_the_middle_of_a_crew_plan(book):
+    """What it found is there to be used, the next worker ends the plan, nothing is booked twice."""
+    book.deed("crew_plan 60")
+    state = "SELECT count(*) FROM scheduling_weekplan WHERE state = '{}'"
+    found = "SELECT coalesce(max(value), 0) FROM scheduling_weekplan"
+    first = book.worker()
+    wait_for("a plan so far", lambda: book.one(found), first)
+    kill(first)
+    kept = book.one(found)
+    assert kept > 0 and book.one(state.format("running")) == 1
+    assert running(book, "scheduling.crew_plan") == 1
+    second = book.worker()
+    wait_for("the plan", lambda: book.one(state.format("done")), second)
+    kill(second)
+    assert book.one(found) >= kept
+    booked = book.deed("accept_crew_plan")
+    assert booked["booked"] == [booked["tasks"], 0] and booked["tasks"] > 0
+    assert booked["refused"] == [0, 0]
+
+
 KILLS = 10
 
 

@@ -174,3 +174,18 @@ def test_a_stranger_finds_nothing(client, stranger, wet):
     client.force_login(stranger)
     assert client.get(url(wet)).status_code == 404
     assert tell(client, wet, **ALL_DONE).status_code == 404
+
+
+@pytest.mark.django_db
+def test_turning_the_regulator_down_saves_the_gas_between_the_two_pressures(wet):
+    """By hand: 90 psi and 5 psi over the air differ by 85/14.696 = 5.78 volumes of the pipe."""
+    found = cover(wet, 80)
+    assert found.turned_down_gauge_pa == pytest.approx(5 * PSI)
+    assert found.saved_m3 == pytest.approx(85 / 14.696, rel=0.02)
+    assert found.saved_m3 < found.nitrogen_m3
+
+
+@pytest.mark.django_db
+def test_the_plan_says_when_to_turn_it_down_and_what_that_saves(technicians, wet):
+    html = one_line(technicians.get(url(wet)))
+    assert "Turn it down" in html and "Once water runs steadily from the main drain" in html

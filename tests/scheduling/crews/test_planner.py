@@ -5,16 +5,24 @@ import json
 import pytest
 
 from scheduling.crews import (
+    Board,
     InstanceError,
     Limits,
     Problem,
     StopPlanning,
+    check_routes,
     delay_order,
     due_order,
+    fixed_board,
     plan_crews,
     plan_document,
     read_instance,
 )
+from scheduling.crews.columns import Master, columns_of
+from scheduling.crews.diving import dive
+from scheduling.crews.labels import search
+from scheduling.crews.pricing import Memory
+from scheduling.crews.relaxing import Relaxation, Work
 from tests.scheduling.crews.made_instances import made_instance, order_of, tiny_instance
 from tests.scheduling.crews.oracle import Oracle
 from tests.scheduling.crews.replay import Spoilt, replay
@@ -211,3 +219,52 @@ def test_the_replay_refuses_a_spoilt_plan(spoil):
 def test_equal_crews_share_the_work_the_same_way_each_time():
     problem = Problem(read_instance(made_instance(12, 2, 2, 4)))
     assert due_order(problem).routes == due_order(problem).routes
+
+
+def again(data, first, move_cost):
+    """The week planned once more with a crew away for a day; moves, and its worth without them."""
+    told = {
+        first.problem.orders[order].id: first.problem.shifts[number].day
+        for number, route in first.routes.items()
+        for order in route
+    }
+    crew = data["crews"][1]
+    fixed = [order["fixed"] for order in data["orders"] if order["fixed"]]
+    booked = {each["day"] for each in fixed if each["crew"] == crew["id"]}
+    crew["absent"] = [min({1, 2, 3} - booked)]
+    for order in data["orders"]:
+        if order["fixed"] is None:
+            order.update(told=told.get(order["id"]), move_cost=move_cost)
+    plan = planned(data)
+    for order in data["orders"]:
+        order["move_cost"] = 0
+    return len(plan.moved), Board(Problem(read_instance(data)), plan.routes).value
+
+
+def test_the_price_of_a_move_halves_the_moves_for_half_a_percent():
+    """Over two made weeks with a crew away; on a week of 60 orders docs/crews.md has figures."""
+    moves, worth = [0, 0], [0, 0]
+    for seed in range(2):
+        first = planned(made_instance(26, 3, 4, seed, fixed=2))
+        for number, cost in enumerate((0, 100)):
+            moved, value = again(made_instance(26, 3, 4, seed, fixed=2), first, cost)
+            moves[number] += moved
+            worth[number] += value
+    assert moves[0] > 0 and moves[1] <= moves[0] / 2
+    assert worth[1] >= 0.995 * worth[0]
+
+
+def test_the_dive_leaves_the_linear_choice_as_it_was_and_keeps_every_booking():
+    data = made_instance(24, 3, 3, 7, fixed=3)
+    problem = Problem(read_instance(data))
+    master = Master(problem)
+    master.add(columns_of(fixed_board(problem)))
+    master.add(columns_of(delay_order(problem)))
+    relaxation = Relaxation(problem, master, search, Memory(10), Work(), 1_000_000)
+    relaxation.run()
+    before = master.solve()[0]
+    board = dive(problem, master, relaxation)
+    assert check_routes(problem, board.routes) == []
+    assert relaxation.bound is not None and board.value <= relaxation.bound.value
+    assert board.value >= 0.97 * before
+    assert master.solve()[0] >= before - 1e-6  # columns were added, none was lost

@@ -89,10 +89,13 @@ def test_a_crew_that_no_longer_goes_out_keeps_its_row_while_it_is_booked(booked)
 @pytest.mark.parametrize("name", ["month", "week"])
 def test_pages_offer_the_move_to_those_who_have_the_work_alone(client, world, booked, name):
     address = reverse(f"scheduling:{name}")
-    move = reverse("scheduling:task-step", args=[booked.pk, "move"])
+    moves = {
+        "month": f'data-step="{reverse("scheduling:task-step", args=[booked.pk, "move"])}"',
+        "week": f'data-move="{reverse("scheduling:week-move", args=[booked.pk])}"',
+    }
     client.force_login(world.technician)
     html = client.get(address, {"on": "2026-06-03"}).content.decode()
-    assert f'data-step="{move}"' in html and 'draggable="true"' in html
+    assert moves[name] in html and 'draggable="true"' in html
     assert "09:00" in html  # summer time at the site
     client.force_login(world.owner)
     html = client.get(address, {"on": "2026-06-03"}).content.decode()

@@ -9,7 +9,7 @@ from django.utils import timezone
 from registry.assess.where_to_measure import LEAST_WORTH, place_worth_measuring
 from registry.templatetags.risk import model_number
 from scheduling.models import Crew, Task
-from tests.factories import make_pipe_run, make_system, make_user
+from tests.factories import make_building, make_pipe_run, make_system, make_user
 from tests.html import one_line
 from tests.scheduling.orders_world import make_crew, make_order
 
@@ -147,8 +147,9 @@ def test_several_are_accepted_at_once_and_what_cannot_be_is_named(client, world,
 
 
 def test_several_are_booked_one_after_another(client, world, order, now):
-    other = make_order(make_system(world.site, world.owner, tag="NQ-102"), now=now)
-    crew = make_crew(world.contractor)
+    shed = make_building(world.site)
+    other = make_order(make_system(world.site, world.owner, tag="NQ-102", building=shed), now=now)
+    crew = make_crew(world.contractor, hours="Mon-Sun 8-18")
     client.force_login(world.technician)
     data = {"task": [order.pk, other.pk], "action": "book"}
     assert "Hours for each" in client.post(SEVERAL, data).content.decode()

@@ -116,7 +116,7 @@ def test_my_work_asks_the_same_number_of_questions_however_long_it_is(
         one = make_system(world.site, world.owner, tag=f"NQ-{number}")
         head_break(one, now - DAY, now=now)
     client.force_login(world.technician)
-    with django_assert_num_queries(8):
+    with django_assert_num_queries(9):
         client.get(WORK)
 
 

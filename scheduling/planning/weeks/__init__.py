@@ -1,0 +1,1 @@
+"""A week of crews: proposed, shown, moved by hand, accepted."""
