@@ -11,7 +11,7 @@ from django.db import migrations, models
 class Migration(migrations.Migration):
     dependencies = [
         ("registry", "0009_readings"),
-        ("scheduling", "0011_attachments_to_registry"),
+        ("scheduling", "0012_tell_of_rules_that_failed"),
         migrations.swappable_dependency(settings.AUTH_USER_MODEL),
     ]
 
