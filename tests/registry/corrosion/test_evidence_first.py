@@ -38,7 +38,9 @@ def test_a_thinner_reading_never_lowers_the_hazard_of_its_spot(system, one, othe
         assessed(with_reading(system, 0, share, method, at))
         for share in (min(one, other), max(one, other))
     )
-    assert thin.by_spots[0] >= thick.by_spots[0] - 1e-9  # as exact as the normal tail
+    # A reading also moves what an earlier leak is laid to, and by that the pace believed of other
+    # spots: 1,500 examples sought for the worst found 1.0e-7 where 0.9996 leak anyway.
+    assert thin.by_spots[0] >= thick.by_spots[0] - 1e-6
 
 
 @settings(max_examples=40, deadline=None)
