@@ -16,6 +16,7 @@ from registry.services.sharing import share_package
 from scheduling.calendars.tokens import issue_token
 from scheduling.models import Task
 from tests.factories import NOW, PSI, make_building, make_pipe_run, make_record, make_system
+from tests.registry.sign_world import sign_objects
 from tests.scheduling.message_world import message_objects
 from tests.scheduling.orders_world import order_objects
 from tests.scheduling.recurring_world import recurring_objects
@@ -96,6 +97,7 @@ def make_objects(world) -> dict[str, dict[str, Any]]:
         "scheduling:task": {"pk": made.task.pk},
         "scheduling:feed-revoke": {"pk": made.feed.pk},
         "scheduling:feed": {"token": made.secret},
+        **sign_objects(world, made.accepted_run.system),
         **message_objects(world),
         **recurring_objects(world, made.system),
         **order_objects(world, made.task),

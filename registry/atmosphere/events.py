@@ -288,3 +288,8 @@ def valve_leaks_through(item: LedgerItem, facts: SystemFacts) -> Breach:
     """The column squeezes the gas and brings its own dissolved oxygen; no air comes with it."""
     kept = "Water leaked past the valve: it squeezes the gas, and no air came in."
     return Breach("kept", "valve_leaks_through", kept)
+
+
+def told(item: LedgerItem, facts: SystemFacts) -> Breach:
+    """Nobody has confirmed it, so it may have let air in, whatever was told."""
+    return Breach("perhaps", "told", "Told at the sign and not confirmed: air may have come in.")

@@ -20,6 +20,7 @@ from registry.models.pipes import PipeRun
 from registry.models.policy import OwnerPolicy
 from registry.models.protection import ProtectionSpan
 from registry.models.records import Record
+from registry.models.riser_signs import RiserSign, SignSettings, SignUse, Telling
 from registry.models.runs import InertingRun
 from registry.models.sites import AuditAccess, Building, ServiceContract, Site
 from registry.models.systems import Fitting, System
@@ -55,10 +56,14 @@ __all__ = [
     "Record",
     "PackageLink",
     "RecordPackage",
+    "RiserSign",
     "RowToFix",
     "ServiceContract",
+    "SignSettings",
+    "SignUse",
     "Site",
     "System",
+    "Telling",
     "User",
     "Verdict",
     "WorkerSign",

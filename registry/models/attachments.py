@@ -26,6 +26,7 @@ class Attachment(models.Model):
     stored_as = models.CharField(max_length=120, unique=True, editable=False)
     uploaded_by = models.ForeignKey(User, on_delete=models.PROTECT, related_name="attachments")
     uploaded_at = models.DateTimeField()
+    erased_at = models.DateTimeField(null=True, blank=True, editable=False)
 
     objects = ThroughSystemQuerySet.as_manager()
 

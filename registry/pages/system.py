@@ -11,6 +11,7 @@ from registry.atmosphere import Oxygen, oxygen_at
 from registry.atmosphere.types import AIR
 from registry.atmosphere_rows.spans import percent_text, span_at
 from registry.kinds import Kind
+from registry.kinds.events import TOLD
 from registry.kinds.requests import INERTING_WANTED
 from registry.models import (
     Assessment,
@@ -24,6 +25,7 @@ from registry.models import (
 )
 from registry.models.systems import Volume
 from registry.pages.ledger_lines import LedgerLine, lines_of, protected_by, system_effects
+from registry.pages.riser_sign import SignStanding
 from registry.services.derive import derive_spans, system_facts
 
 LATEST = 20
@@ -44,6 +46,7 @@ class SystemPage:
     runs: Sequence[InertingRun]
     follow_ups: Sequence
     assessment: Assessment | None
+    sign: SignStanding
     now: datetime
     order_of_first_inerting: ClassVar[Kind] = INERTING_WANTED
 
@@ -77,6 +80,7 @@ class SystemPage:
             runs=list(system.inerting_runs.select_related("opened_by")),
             follow_ups=list(system.tasks.open().select_related("assigned_to")),
             assessment=system.assessments.latest().first(),
+            sign=SignStanding.of(system, now),
             now=now,
         )
 
@@ -102,6 +106,11 @@ class SystemPage:
         return gettext("The latest {LATEST} of {record_count} records").format(
             LATEST=LATEST, record_count=self.record_count
         )
+
+    @property
+    def told_count(self) -> int:
+        """Records told at the sign that nobody has answered."""
+        return sum(record.kind == TOLD.code for record in self.marks)
 
     @property
     def protection(self) -> ProtectionSpan | None:

@@ -168,3 +168,8 @@ def inspection(item: LedgerItem) -> Verdict:
     if found in ("none", "noncritical") and has_drain_test:
         return Verdict("shows", "drain_test", "A drain test at this riser found the supply open.")
     return NOTHING
+
+
+def told(item: LedgerItem) -> Verdict:
+    reason = "Told at the sign and not confirmed: whether the sprinklers would work is not known."
+    return Verdict("doubts", "told", reason)

@@ -8,6 +8,8 @@ from registry.access import get_visible
 from registry.models import Attachment, Record
 from registry.models.querysets import audits_of_a_period
 
+GONE = 410
+
 
 @require_safe
 def attachment(request, uuid):
@@ -17,6 +19,8 @@ def attachment(request, uuid):
     )
     if audits_of_a_period(request.user):
         get_visible(Record, request.user, pk=attached.record_id)
+    if attached.erased_at:
+        return render(request, "registry/attachment_erased.html", {"file": attached}, status=GONE)
     if not attached.is_intact():
         return render(request, "registry/attachment_altered.html", {"file": attached}, status=409)
     response = FileResponse(

@@ -9,6 +9,7 @@ from registry.access import get_manageable, get_recordable, get_visible, may_man
 from registry.forms.records import RecordForm, WithdrawForm
 from registry.forms.units_and_errors import attempt
 from registry.kinds import entered_by_hand
+from registry.kinds.events import TOLD
 from registry.models import Record, System
 from registry.pages.attachments import files_of
 from registry.pages.cautions import CAUTIONS
@@ -90,7 +91,13 @@ def record_page(request, pk):
     return render(
         request,
         "registry/record.html",
-        {"line": line, "record": record, "files": files_of(record), **rights},
+        {
+            "line": line,
+            "record": record,
+            "files": files_of(record),
+            "is_told": record.kind == TOLD.code,
+            **rights,
+        },
     )
 
 

@@ -2,7 +2,8 @@ from reports.urls.certificate import urlpatterns as certificate
 from reports.urls.pages import urlpatterns as pages
 from reports.urls.proof import urlpatterns as proof
 from reports.urls.register import urlpatterns as register
+from reports.urls.riser_sign import urlpatterns as riser_sign
 from reports.urls.risk import urlpatterns as risk
 
 app_name = "reports"
-urlpatterns = [*pages, *certificate, *proof, *register, *risk]
+urlpatterns = [*pages, *certificate, *proof, *register, *risk, *riser_sign]

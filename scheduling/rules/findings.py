@@ -12,9 +12,11 @@ from registry.kinds.events import (
     GENERATOR_WORK,
     HYDROSTATIC_TEST,
     LEAK,
+    OBSERVATION,
     PNEUMATIC_TEST,
     PUMP_STARTS,
     REPAIR,
+    TOLD,
     TRIP,
     VALVE_LEAKS_THROUGH,
 )
@@ -140,6 +142,11 @@ def _tells_of_the_bore(finding: Finding) -> str:
             f"{finding.first_delivery_s:.0f} s"
         )
     return finding.cause.label
+
+
+def _tells_what_was_told(finding: Finding) -> str:
+    said = dict(TOLD.fields[0].choices).get(finding.details.get("what", ""), "")
+    return f"told at the sign and not confirmed, “{said}”"
 
 
 def _tells_of_the_wall(finding: Finding) -> str:
@@ -304,4 +311,30 @@ LEAK_REPAIR = FindingRule(
     priority=2,
     days=7,
 )
-RULES = (OBSTRUCTION, THIN_WALL, LOW_POINTS, GAS_SUPPLY, LEAK_SEARCH, LEAK_REPAIR)
+TOLD_AT_THE_SIGN = FindingRule(
+    code="told",
+    title=_("Answer what was told at the sign"),
+    says=_(
+        "What somebody without an account tells by the code of the sign asks to be confirmed, "
+        "corrected or dismissed. However many tell, one follow-up of the system stands open."
+    ),
+    waits_for=_("the record to be confirmed, corrected or dismissed, or a later observation"),
+    work=Work(
+        code="told",
+        label=_("Answer what was told at the sign"),
+        answer_kinds=(OBSERVATION,),
+        is_answer=by_kind(OBSERVATION),
+        caution=cautions.OUT_OF_SERVICE,
+        cautions=("draining", "nitrogen", "local_codes"),
+        to_load=(_("Gauge for the drain test"), _("Gas analyser"), _("Oxygen monitor")),
+        log=(LogOffer(_("Log what was found"), OBSERVATION),),
+        is_about_protection=True,
+    ),
+    reads=(TOLD,),
+    tells=_tells_what_was_told,
+    priority=1,
+    days=1,
+)
+RULES = (
+    OBSTRUCTION, THIN_WALL, LOW_POINTS, GAS_SUPPLY, LEAK_SEARCH, LEAK_REPAIR, TOLD_AT_THE_SIGN,
+)  # fmt: skip

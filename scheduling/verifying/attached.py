@@ -6,6 +6,7 @@ from functools import partial
 
 from django.utils.translation import gettext as _
 
+from registry.kinds.events import TOLD
 from registry.models import Attachment
 from registry.verifying import Check, Held
 
@@ -22,7 +23,8 @@ def attachments_of(chunk: Sequence[Held]) -> Check:
 
 
 def _check(rows: Files, one: Held) -> Iterator[str]:
-    """Each record has the files it names, and each file is the one that was kept."""
+    """Each record has the files it names, and each file is the one that was kept; a photo told at
+    a sign may have been erased on request, which its row says."""
     for record in one.records:
         own = rows.pop((one.system.pk, record.pk), [])
         said = "; ".join(f"{row.name} {row.sha256}" for row in own)
@@ -31,7 +33,8 @@ def _check(rows: Files, one: Held) -> Iterator[str]:
                 "number": record.sequence
             }
         for row in own:
-            if not row.is_intact():
+            is_erased = row.erased_at and record.kind == TOLD.code
+            if not is_erased and not row.is_intact():
                 yield _(
                     "“%(file)s” of record %(number)s is gone, or is not the file that was kept."
                 ) % {"file": row.name, "number": record.sequence}

@@ -17,9 +17,12 @@ from tests.event_table.impairments import IMPAIRMENTS
 from tests.event_table.incidents import INCIDENTS
 from tests.event_table.pressure_tests import PRESSURE_TESTS
 from tests.event_table.rows import PIPES, Row, partial_trip
+from tests.event_table.told import TOLD_AT_THE_SIGN
 from tests.event_table.water import WATER
 from tests.event_table.works import WORKS
 
 __all__ = ["PIPES", "TABLE", "Row", "partial_trip"]
 
-TABLE = [*INCIDENTS, *WATER, *WORKS, *PRESSURE_TESTS, *GAS_SUPPLY, *IMPAIRMENTS]
+TABLE = [
+    *INCIDENTS, *WATER, *WORKS, *PRESSURE_TESTS, *GAS_SUPPLY, *IMPAIRMENTS, *TOLD_AT_THE_SIGN,
+]  # fmt: skip

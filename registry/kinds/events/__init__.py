@@ -22,6 +22,7 @@ from registry.kinds.events.pressure_tests import (
     PRESSURE_TESTS,
     SUPPLY_TEST,
 )
+from registry.kinds.events.told import TOLD, TOLD_AT_THE_SIGN
 from registry.kinds.events.water import (
     ANTIFREEZE_EXCHANGE,
     DRAIN_DOWN,
@@ -62,6 +63,7 @@ __all__ = [
     "REPAIR",
     "SUPPLY_TEST",
     "TEST_FLOW",
+    "TOLD",
     "TRIP",
     "VALVE_CLOSED",
     "VALVE_LEAKS_THROUGH",
@@ -78,4 +80,5 @@ BY_SUBJECT = {
     "events/gas_supply": GAS_SUPPLY,
     "events/impairments": IMPAIRMENTS,
     "events/observations": OBSERVATIONS,
+    "events/told": TOLD_AT_THE_SIGN,
 }

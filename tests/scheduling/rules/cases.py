@@ -55,6 +55,9 @@ CASES: dict[str, Case] = {
         _record("event.leak", 1, form="pinhole"),
         _record("reading.obstruction", 0.5, finding="clear"),
     ),
+    "told": Case(
+        _record("event.told", 1, what="leak"), _record("event.observation", 0.5, text="Dry.")
+    ),
     "leak_repair": Case(_record("event.leak", 1, form="joint"), _repair),
     "protection": Case(
         _record("event.valve_closed", 1, valve="CV-1", planned="emergency"),

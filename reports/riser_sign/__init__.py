@@ -1,0 +1,1 @@
+"""The sign at the riser on paper."""
