@@ -30,7 +30,9 @@ HIGHEST = {"psi": 400, "bar": 27.5, "kPa": 2750}
 class SignForm(forms.Form):
     """A new sign: the code of the old one goes on until the new one is up, unless it is ended."""
 
-    paper = forms.ChoiceField(label=_("Paper"), choices=PAPERS, initial="a5", widget=forms.RadioSelect)
+    paper = forms.ChoiceField(
+        label=_("Paper"), choices=PAPERS, initial="a5", widget=forms.RadioSelect
+    )
     ends_others = forms.BooleanField(
         label=_("End every earlier code of this system now"),
         required=False,
@@ -145,7 +147,9 @@ class TellForm(forms.Form):
 class GaugeForm(forms.Form):
     """The pressure that somebody reads, with a comma or a point."""
 
-    gauge = forms.CharField(max_length=12, required=False, widget=forms.TextInput(attrs={"inputmode": "decimal"}))
+    gauge = forms.CharField(
+        max_length=12, required=False, widget=forms.TextInput(attrs={"inputmode": "decimal"})
+    )
     unit = forms.ChoiceField(choices=UNITS, required=False)
 
     def __init__(self, data=None, *, texts: Texts):
@@ -162,6 +166,8 @@ class GaugeForm(forms.Form):
         except ValueError:
             value = -1.0
         if not 0 <= value <= HIGHEST[unit]:
-            self.add_error("gauge", str(self.texts.gauge_wrong).format(most=f"{HIGHEST[unit]:g} {unit}"))
+            self.add_error(
+                "gauge", str(self.texts.gauge_wrong).format(most=f"{HIGHEST[unit]:g} {unit}")
+            )
             return answers
         return answers | {"gauge_pa": value * IN_PA[unit]}

@@ -129,5 +129,11 @@ class Telling(models.Model):
         return self.record.client_key == self.client_key
 
     @property
+    def can_be_erased(self) -> bool:
+        """Something was typed, or sent with it, and is still there."""
+        photos = self.record.attachments.filter(erased_at__isnull=True)
+        return self.has_words or (self.has_own_record and photos.exists())
+
+    @property
     def what_words(self) -> str:
         return dict(TOLD.fields[0].choices).get(self.what, self.what)

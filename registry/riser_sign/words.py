@@ -76,9 +76,7 @@ def set_point_for(facts: SignFacts, gauge_pa: float, language: str) -> str:
     set_point = min(gauge_pa + COVER_MARGIN_PA, facts.rated_gauge_pa)
     if set_point - gauge_pa < LEAST_PUSH_PA:
         return _filled(texts, texts.above_rated, facts)
-    return _filled(
-        texts, texts.gauge_set_point, facts, set_point=both_units(set_point, language)
-    )
+    return _filled(texts, texts.gauge_set_point, facts, set_point=both_units(set_point, language))
 
 
 def _filled(texts: Texts, text: str, facts: SignFacts, **more: str) -> str:
@@ -105,7 +103,9 @@ def _steps(facts: SignFacts, texts: Texts):
     drain = _named(facts.main_drains, texts.main_drain_name, texts)
     yield _filled(texts, texts.connect, facts, port=_named(facts.ports, texts.port_name, texts))
     yield _set_point(facts, texts)
-    yield _filled(texts, texts.valve, facts, valve=_named(facts.control_valves, texts.valve_name, texts))
+    yield _filled(
+        texts, texts.valve, facts, valve=_named(facts.control_valves, texts.valve_name, texts)
+    )
     yield str(texts.start)
     yield _filled(texts, texts.main_drain, facts, drain=drain)
     closed = _filled(texts, texts.close_main, facts, drain=str(texts.main_drain_name))
@@ -127,13 +127,20 @@ def _set_point(facts: SignFacts, texts: Texts) -> str:
         return _filled(texts, texts.no_room, facts)
     if facts.set_point_gauge_pa is None:
         return _filled(texts, texts.set_point_unknown, facts)
-    return _filled(texts, texts.set_point, facts, set_point=both_units(facts.set_point_gauge_pa, texts.language))
+    return _filled(
+        texts,
+        texts.set_point,
+        facts,
+        set_point=both_units(facts.set_point_gauge_pa, texts.language),
+    )
 
 
 def _happened(facts: SignFacts, texts: Texts):
     valve = _named(facts.control_valves, texts.valve_name, texts)
     yield str(texts.fire)
-    yield _filled(texts, texts.water_gas if facts.is_gas_filled else texts.water_wet, facts, valve=valve)
+    yield _filled(
+        texts, texts.water_gas if facts.is_gas_filled else texts.water_wet, facts, valve=valve
+    )
     yield str(texts.no_air)
     yield str(texts.tell)
 

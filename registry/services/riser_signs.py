@@ -27,7 +27,9 @@ class MadeSign:
 
 
 @transaction.atomic
-def make_sign(*, system: System, made_by: User, now: datetime, ends_others: bool = False) -> MadeSign:
+def make_sign(
+    *, system: System, made_by: User, now: datetime, ends_others: bool = False
+) -> MadeSign:
     """The code on the wall goes on until the new one is said to be up, or at once where asked."""
     book = lock(system)
     if why := refusal(book, now):

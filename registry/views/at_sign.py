@@ -56,6 +56,7 @@ class AtSign:
         self.language = wanted if wanted in self.facts.languages else self.facts.languages[0]
         self.texts = TEXTS[self.language]
         self.words = sign_words(self.facts, self.language)
+        self.path, self.asked = request.path, request.GET
 
     def address(self, name, **more):
         asked = {"lang": self.language, **more}
@@ -63,12 +64,20 @@ class AtSign:
         return f"{reverse(f'registry:{name}', args=[self.secret])}?{query}"
 
     def context(self, **more):
-        others = [TEXTS[one] for one in self.facts.languages if one != self.language]
         return {
-            "at": self, "words": self.words, "texts": self.texts, "others": others,
+            "at": self, "words": self.words, "texts": self.texts, "others": self.others,
             "home": self.address("at-sign"), "tell": self.address("at-sign-tell"),
             "drain": self.address("at-sign-drain"), **more,
         }  # fmt: skip
+
+    @property
+    def others(self):
+        """The same page in each other language of the site."""
+        for language in self.facts.languages:
+            if language != self.language:
+                query = self.asked.copy()
+                query["lang"] = language
+                yield TEXTS[language], f"{self.path}?{query.urlencode()}"
 
     @property
     def choices(self):

@@ -72,7 +72,8 @@ def riser_sign_end(request, pk):
     system = get_recordable(SYSTEMS, request.user, pk=pk)
     end_signs(system=system, now=timezone.now())
     messages.success(
-        request, gettext("No code of this system opens anything now. Print a new sign for the wall.")
+        request,
+        gettext("No code of this system opens anything now. Print a new sign for the wall."),
     )
     return redirect("reports:riser-sign", system.pk)
 

@@ -37,7 +37,12 @@ def made(request, world):
     kinds = ("injection_port", "control_valve", "main_drain", "auxiliary_drain", "low_point_drain")
     for kind, label in zip(kinds, ("IP-1", "CV-1", "MD-1", "AD-1", "LP-1"), strict=True):
         add_fitting(
-            system=system, recorded_by=world.owner, now=NOW, kind=kind, label=label, location="Bay 4"
+            system=system,
+            recorded_by=world.owner,
+            now=NOW,
+            kind=kind,
+            label=label,
+            location="Bay 4",
         )
     save_settings(
         site=world.site, languages="en es", contractor_telephone="+1 555 0123",
