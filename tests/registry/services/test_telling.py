@@ -12,6 +12,7 @@ from registry.models import Telling
 from registry.services.ledger import links, record
 from registry.services.telling import MOST_OPEN, digest_of, dismiss, erase, open_tellings
 from scheduling.models import Message, Task
+from scheduling.verifying import verify_system
 from tests.factories import NOW, make_system
 from tests.registry.sign_world import hang_sign, told
 from tests.scheduling.ledger import DAY, accept, read
@@ -122,3 +123,11 @@ def test_erased_words_and_photos_are_gone_and_the_chain_still_holds(
     assert telling.erased_by == world.owner and telling.sha256
     assert kept.erased_at and not default_storage.exists(kept.stored_as)
     assert not verify(links(system))
+    assert not verify_system(system).found
+
+
+def test_a_photo_that_nobody_erased_and_is_gone_is_found(system, sign):
+    telling = told(sign, now=NOW, photos=[SimpleUploadedFile("a.jpg", JPEG)])
+    assert not verify_system(system).found
+    default_storage.delete(telling.record.attachments.get().stored_as)
+    assert verify_system(system).found
