@@ -94,7 +94,12 @@ def erase(*, telling: Telling, by: User, now: datetime) -> None:
     files = telling.record.attachments.filter(erased_at__isnull=True)
     names = list(files.values_list("stored_as", flat=True))
     files.update(erased_at=now)
-    transaction.on_commit(lambda: [default_storage.delete(name) for name in names])
+    transaction.on_commit(lambda: _delete(names))
+
+
+def _delete(names: Iterable[str]) -> None:
+    for name in names:
+        default_storage.delete(name)
 
 
 def _nameless(photos: Iterable[File]) -> Iterable[File]:

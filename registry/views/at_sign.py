@@ -13,25 +13,32 @@ from django.urls import reverse
 from django.utils import timezone
 from django.utils.cache import patch_cache_control
 from django.utils.translation import gettext
+from django.views.decorators.csrf import csrf_exempt, csrf_protect
 from django.views.decorators.http import require_http_methods, require_safe
 
-from registry.forms.riser_signs import GaugeForm, TellForm
+from registry.forms.riser_signs import MOST_PHOTOS, GaugeForm, TellForm
 from registry.riser_sign.facts import sign_facts
 from registry.riser_sign.limits import GUESSES, LOOKS, TELLS, is_within
 from registry.riser_sign.texts import TEXTS
 from registry.riser_sign.words import set_point_for, sign_words
+from registry.services.attaching import LARGEST
 from registry.services.ledger import RecordError
 from registry.services.riser_signs import find_sign
 from registry.services.telling import tell
 
-TOO_MANY = 429
+TOO_LARGE, TOO_MANY = 413, 429
+LARGEST_REQUEST = (MOST_PHOTOS + 1) * LARGEST
 GAS_FILLED_ONLY = ("trip", "gas_loss")
 
 
 def at_the_sign(view):
-    """The live sign whose secret this is, within the limits; 404 for any other address."""
+    """The live sign whose secret this is, within the limits; 404 for any other address. Nothing of
+    what was sent is read before that, and nothing that is larger than photos can be."""
+
+    protected = csrf_protect(view)
 
     @login_not_required
+    @csrf_exempt  # or the token would be looked for in a body of any size
     @wraps(view)
     def found(request, secret):
         now = timezone.now()
@@ -41,7 +48,10 @@ def at_the_sign(view):
             return _kept_nowhere(_too_many(request, None))
         if sign is None:
             raise Http404(gettext("There is nothing here, or not any more."))
-        return _kept_nowhere(view(request, AtSign(request, sign, secret, now)))
+        at = AtSign(request, sign, secret, now)
+        if int(request.META.get("CONTENT_LENGTH") or 0) > LARGEST_REQUEST:
+            return _kept_nowhere(_too_large(request, at))
+        return _kept_nowhere(protected(request, at))
 
     return found
 
@@ -143,10 +153,17 @@ def at_sign_tell(request, at):
     return render(request, "registry/at_sign_tell.html", context, status=422 if is_sent else 200)
 
 
+def _too_large(request, at):
+    context = at.context(title=at.texts.mend, said=at.texts.photo_wrong)
+    return render(request, "registry/at_sign_refused.html", context, status=TOO_LARGE)
+
+
 def _too_many(request, at):
     """Before a sign is known nothing of it is shown, in the language of most."""
-    context = at.context() if at else {"texts": TEXTS["en"]}
-    return render(request, "registry/at_sign_too_many.html", context, status=TOO_MANY)
+    texts = at.texts if at else TEXTS["en"]
+    context = at.context() if at else {"texts": texts}
+    context |= {"title": texts.too_many_title, "said": texts.too_many}
+    return render(request, "registry/at_sign_refused.html", context, status=TOO_MANY)
 
 
 def _kept_nowhere(response):

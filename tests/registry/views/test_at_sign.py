@@ -129,6 +129,21 @@ def test_a_fourth_photo_is_refused(client, made):
     assert send(client, made, photos=photos(3)).status_code == 302
 
 
+def test_what_is_larger_than_photos_can_be_is_refused_unread(client, made):
+    at = address(made, "at-sign-tell", "?what=leak")
+    response = client.post(at, {"happened": "now"}, CONTENT_LENGTH=str(50 * 1024 * 1024))
+    assert response.status_code == 413
+    assert not Telling.objects.exists()
+
+
+def test_a_form_of_another_site_is_refused(made):
+    careful = Client(enforce_csrf_checks=True)
+    assert send(careful, made).status_code == 403
+    careful.get(address(made, "at-sign-tell", "?what=leak"))
+    token = careful.cookies["csrftoken"].value
+    assert send(careful, made, csrfmiddlewaretoken=token).status_code == 302
+
+
 def test_thanks_are_only_said_for_what_was_told_here(client, made, system, world):
     response = send(client, made)
     assert "It is written down" in client.get(response["Location"]).content.decode()
