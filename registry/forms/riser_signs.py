@@ -6,6 +6,7 @@ from uuid import uuid4
 from django import forms
 from django.core.exceptions import ValidationError
 from django.core.validators import RegexValidator
+from django.utils import timezone
 from django.utils.translation import gettext
 
 from registry.forms.files import FilesField, FilesInput
@@ -46,9 +47,20 @@ class SignSettingsForm(forms.ModelForm):
         fields = ["languages", "contractor_telephone", "owner_telephone"]
 
     def __init__(self, data=None, *, site: Site):
+        """A number that was another contractor's is not offered as that of the present one."""
         super().__init__(data, instance=SignSettings.of(site))
-        for name in ("contractor_telephone", "owner_telephone"):
-            self.fields[name].validators.append(IS_TELEPHONE)
+        contractor = site.contractor_on(timezone.localdate(timezone=site.zone))
+        if contractor is None:
+            del self.fields["contractor_telephone"]
+        elif contractor.pk != self.instance.contractor_id:
+            self.initial["contractor_telephone"] = ""
+        if contractor:
+            self.fields["contractor_telephone"].help_text = gettext(
+                "Of {contractor}, who serves the site now."
+            ).format(contractor=contractor)
+        for name in self.fields:
+            if name.endswith("_telephone"):
+                self.fields[name].validators.append(IS_TELEPHONE)
 
 
 class DismissForm(forms.Form):

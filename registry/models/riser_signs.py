@@ -4,7 +4,7 @@ from django.db import models
 from django.db.models import Q
 
 from registry.kinds.events import TOLD
-from registry.models.people import User
+from registry.models.people import Organisation, User
 from registry.models.querysets import ThroughSystemQuerySet
 from registry.models.records import Record
 from registry.models.sites import Site
@@ -28,6 +28,9 @@ class SignSettings(models.Model):
     owner_telephone = models.CharField(_("telephone of the owner"), max_length=40, blank=True)
     contractor_telephone = models.CharField(
         _("telephone of the contractor"), max_length=40, blank=True
+    )
+    contractor = models.ForeignKey(  # whose telephone it is: another one has another
+        Organisation, on_delete=models.SET_NULL, null=True, blank=True, related_name="+"
     )
 
     def __str__(self) -> str:

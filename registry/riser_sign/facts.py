@@ -69,6 +69,7 @@ def sign_facts(system: System, now: datetime) -> SignFacts:
     site = system.site
     settings = SignSettings.of(site)
     contractor = site.contractor_on(now.astimezone(site.zone).date())
+    is_theirs = contractor is not None and contractor.pk == settings.contractor_id
     fittings = [one for one in system.fittings.all() if one.removed_on is None]
     return SignFacts(
         tag=system.tag,
@@ -83,7 +84,7 @@ def sign_facts(system: System, now: datetime) -> SignFacts:
         owner=str(site.owner),
         owner_telephone=settings.owner_telephone,
         contractor=str(contractor) if contractor else "",
-        contractor_telephone=settings.contractor_telephone if contractor else "",
+        contractor_telephone=settings.contractor_telephone if is_theirs else "",
         languages=tuple(settings.languages.split()),
     )
 

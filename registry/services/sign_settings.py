@@ -1,11 +1,15 @@
+from datetime import datetime
+
 from registry.models import SignSettings, Site
 
 
-def save_settings(*, site: Site, **facts: str) -> SignSettings:
-    """What the signs of a site say beside the register."""
+def save_settings(*, site: Site, now: datetime, **facts: str) -> SignSettings:
+    """What the signs of a site say beside the register. A telephone number is kept as that of the
+    contractor who serves the site now, so that it never stands beside another's name."""
     settings = SignSettings.of(site)
     for name, value in facts.items():
         setattr(settings, name, value)
+    settings.contractor = site.contractor_on(now.astimezone(site.zone).date())
     settings.full_clean(exclude=["site"])
     settings.save()
     return settings

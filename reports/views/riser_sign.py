@@ -82,7 +82,7 @@ def riser_sign_settings(request, pk):
     site = get_manageable(Site.objects.select_related("owner"), request.user, pk=pk)
     form = SignSettingsForm(request.POST or None, site=site)
     if form.is_valid():
-        save_settings(site=site, **form.cleaned_data)
+        save_settings(site=site, now=timezone.now(), **form.cleaned_data)
         messages.success(request, gettext("Saved; signs that say otherwise are out of date now."))
         return redirect(site)
     return render(request, "reports/riser_sign_settings.html", {"site": site, "form": form})

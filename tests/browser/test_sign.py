@@ -36,7 +36,7 @@ def system(world, now):
         ("main_drain", "MD-1"),
     ):
         add_fitting(system=system, recorded_by=world.owner, now=now, kind=kind, label=label)
-    save_settings(site=world.site, languages="en es", contractor_telephone="+1 555 0123")
+    save_settings(site=world.site, now=now, languages="en es", contractor_telephone="+1 555 0123")
     accept(system, now - 2 * DAY, now=now - 2 * DAY)
     read(system, now - DAY / 2, 98.8, now=now)
     make_record(system, "event.impairment_end", now - DAY, now=now, **RESTORED)

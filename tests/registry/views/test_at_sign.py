@@ -12,7 +12,7 @@ from registry.riser_sign.limits import GUESSES, LOOKS, TELLS
 from registry.services import add_fitting
 from registry.services.riser_signs import end_signs, put_up
 from registry.services.sign_settings import save_settings
-from tests.factories import NOW, make_record, make_system
+from tests.factories import NOW, make_organisation, make_record, make_system
 from tests.registry.sign_world import hang_sign, told
 from tests.scheduling.ledger import DAY, accept
 from tests.scheduling.recurring_world import JPEG
@@ -52,7 +52,7 @@ def test_a_page_is_kept_nowhere_and_leaves_no_trace_of_its_address(client, made,
 
 
 def test_nothing_is_shown_but_what_is_on_the_sign(client, made, system, world):
-    save_settings(site=world.site, languages="en es", owner_telephone="+1 555 0100")
+    save_settings(site=world.site, now=NOW, languages="en es", owner_telephone="+1 555 0100")
     make_record(system, "event.observation", NOW - DAY, world.owner, text="Hidden remark")
     told(made.sign, words="Somebody's words", contact="Pat")
     make_system(world.site, world.owner, tag="NQ-OTHER")
@@ -188,15 +188,26 @@ def test_each_thing_the_sign_says_makes_it_out_of_date(client, made, system, wor
     client.force_login(world.owner)
     put_up(sign=made.sign, by=world.owner, now=NOW)
     if change == "telephone":
-        save_settings(site=world.site, owner_telephone="+1 555 0100")
+        save_settings(site=world.site, now=NOW, owner_telephone="+1 555 0100")
     elif change == "languages":
-        save_settings(site=world.site, languages="en es")
+        save_settings(site=world.site, now=NOW, languages="en es")
     elif change == "contract":
         world.site.service_contracts.all().delete()
     else:
         type(system).objects.filter(pk=system.pk).update(service_pressure_gauge_pa=5e5)
     page = client.get(system.get_absolute_url()).content.decode()
     assert "The sign on the wall is out of date" in page
+
+
+def test_the_telephone_of_one_contractor_never_stands_beside_the_name_of_another(
+    client, made, world
+):
+    save_settings(site=world.site, now=NOW, contractor_telephone="+1 555 0123")
+    assert "+1 555 0123" in client.get(address(made)).content.decode()
+    another = make_organisation("contractor", "Fenway Sprinklers")
+    world.site.service_contracts.update(contractor=another)
+    page = client.get(address(made)).content.decode()
+    assert "Fenway Sprinklers" in page and "+1 555 0123" not in page
 
 
 @pytest.mark.parametrize(

@@ -45,7 +45,7 @@ def made(request, world):
             location="Bay 4",
         )
     save_settings(
-        site=world.site, languages="en es", contractor_telephone="+1 555 0123",
+        site=world.site, now=NOW, languages="en es", contractor_telephone="+1 555 0123",
         owner_telephone="+1 555 0100",
     )  # fmt: skip
     accept(system, NOW - 10 * DAY)
