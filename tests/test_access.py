@@ -78,6 +78,8 @@ ADDRESSES = {
     "registry:sign-in": {"get": "public", "post": "public"},
     "registry:sign-out": {"post": "signed in"},
     "registry:run-worker": {"get": "public"},
+    "registry:phone": {"get": "signed in"},
+    "registry:phone-discarded": {"post": "signed in"},
     "registry:account": {"get": "signed in", "post": "signed in"},
     "registry:password": {"get": "signed in", "post": "signed in"},
     "registry:echo": {"get": "signed in"},

@@ -26,7 +26,7 @@ def test_the_run_page_asks_one_question_and_shows_what_to_expect(technicians, ru
 def test_the_page_carries_the_questions_that_may_follow_without_a_connection(technicians, run):
     page = technicians.get(run.get_absolute_url())
     assert [step["name"] for step in page.context["ahead"]] == [
-        "filled", "read", "purged", "final_purge", "water_filled", "returned",
+        "filled", "read", "held", "purged", "final_purge", "water_filled", "returned",
     ]  # fmt: skip
     assert 'data-target="98.0"' in page.content.decode()
 
