@@ -128,6 +128,7 @@ ADDRESSES = {
     "scheduling:task-hand-over": {"get": "manage", "post": "manage"},
     "scheduling:task-comment": {"post": "record"},
     "scheduling:day": {"get": "signed in"},
+    "scheduling:day-pages": {"get": "signed in"},
     "scheduling:week": {"get": "signed in"},
     "scheduling:week-plan": {"post": "plan"},
     "scheduling:week-accept": {"post": "plan"},

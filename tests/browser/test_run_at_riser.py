@@ -13,7 +13,7 @@ from registry.runs.planning import opening_answers, plan_for_system
 from registry.services.runs import start_run
 from tests.browser.axe import violations
 from tests.browser.conftest import DESK, PHONE
-from tests.browser.test_run_offline import heading, kinds, log
+from tests.browser.test_run_offline import heading, is_sent, kinds, log, waits
 from tests.registry.test_photos import JPEG
 
 pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
@@ -108,7 +108,7 @@ def test_without_a_connection_it_says_that_the_book_does_not_have_it(phone, run)
     assert "not yet in the book" in said(phone)
     assert "Logged" not in said(phone)
     phone.context.set_offline(False)
-    phone.get_by_text("Kept on this phone, will").wait_for(state="hidden")
+    is_sent(phone)
 
 
 def test_a_reading_at_target_is_not_called_accepted_while_the_owner_asks_for_more(
@@ -123,7 +123,7 @@ def test_a_reading_at_target_is_not_called_accepted_while_the_owner_asks_for_mor
     phone.get_by_label("Nitrogen").fill("98.3")
     phone.get_by_label("Where").fill("Far vent")
     phone.get_by_role("button", name="Log the reading").click()
-    phone.get_by_text("Kept on this phone, will be sent").wait_for()
+    waits(phone)
     heading(phone, "Fill 1: what does the vent read")
     phone.context.set_offline(False)
     phone.get_by_text("1 of 2 points are read at target").wait_for()

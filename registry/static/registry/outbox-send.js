@@ -85,7 +85,7 @@
     }
     if (answer.type === "opaqueredirect") return { is: "waits", why: words.signedOut };
     const isJson = (answer.headers.get("content-type") || "").includes("json");
-    if (answer.ok && isJson) return { is: "done", ...(await answer.json()) };
+    if (answer.ok && isJson) return { ...(await answer.json()), is: "done" };
     if (isJson) {
       const said = await answer.json();
       if (said.is === "someone_else") return { is: "waits", why: words.someoneElse };
