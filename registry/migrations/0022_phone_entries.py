@@ -6,40 +6,74 @@ from django.db import migrations, models
 
 
 class Migration(migrations.Migration):
-
     dependencies = [
-        ('registry', '0018_proof_of_decisions'),
+        ("registry", "0018_proof_of_decisions"),
     ]
 
     operations = [
         migrations.CreateModel(
-            name='DiscardedEntry',
+            name="DiscardedEntry",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('what', models.CharField(max_length=500)),
-                ('made_at', models.DateTimeField()),
-                ('discarded_at', models.DateTimeField()),
-                ('person', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='discarded_entries', to=settings.AUTH_USER_MODEL)),
+                (
+                    "id",
+                    models.BigAutoField(
+                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
+                    ),
+                ),
+                ("what", models.CharField(max_length=500)),
+                ("made_at", models.DateTimeField()),
+                ("discarded_at", models.DateTimeField()),
+                (
+                    "person",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="discarded_entries",
+                        to=settings.AUTH_USER_MODEL,
+                    ),
+                ),
             ],
             options={
-                'ordering': ['-discarded_at', 'pk'],
+                "ordering": ["-discarded_at", "pk"],
             },
         ),
         migrations.CreateModel(
-            name='KeptEntry',
+            name="KeptEntry",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('client_key', models.UUIDField()),
-                ('fingerprint', models.CharField(max_length=64)),
-                ('held_s', models.FloatField(default=0.0)),
-                ('seen_sequence', models.PositiveIntegerField(blank=True, null=True)),
-                ('is_seen_here', models.BooleanField(default=True)),
-                ('unknown', models.JSONField(default=list)),
-                ('person', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='kept_entries', to=settings.AUTH_USER_MODEL)),
-                ('record', models.OneToOneField(on_delete=django.db.models.deletion.PROTECT, related_name='kept_entry', to='registry.record')),
+                (
+                    "id",
+                    models.BigAutoField(
+                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
+                    ),
+                ),
+                ("client_key", models.UUIDField()),
+                ("fingerprint", models.CharField(max_length=64)),
+                ("held_s", models.FloatField(default=0.0)),
+                ("seen_sequence", models.PositiveIntegerField(blank=True, null=True)),
+                ("is_seen_here", models.BooleanField(default=True)),
+                ("unknown", models.JSONField(default=list)),
+                (
+                    "person",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="kept_entries",
+                        to=settings.AUTH_USER_MODEL,
+                    ),
+                ),
+                (
+                    "record",
+                    models.OneToOneField(
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="kept_entry",
+                        to="registry.record",
+                    ),
+                ),
             ],
             options={
-                'constraints': [models.UniqueConstraint(fields=('person', 'client_key'), name='one_kept_entry_per_key')],
+                "constraints": [
+                    models.UniqueConstraint(
+                        fields=("person", "client_key"), name="one_kept_entry_per_key"
+                    )
+                ],
             },
         ),
     ]

@@ -46,7 +46,8 @@ def lines_of(
     effects: Mapping[int, Effect] | None = None,
     protected: Protected | None = None,
 ) -> list[LedgerLine]:
-    """Expects `superseded_by` and `kept_entry` to be selected along, or it costs a query for each record."""
+    """Expects `superseded_by` and `kept_entry` to be selected along, or it costs queries for each
+    record."""
     return [
         line_of(record, units, effects=effects, protected=protected, is_brief=True)
         for record in records

@@ -108,9 +108,7 @@ def _note(request: HttpRequest, key: UUID, fingerprint: str, record: Record) -> 
         "is_seen_here": _is_seen_here(record, seen, request.POST.get("seen_hash", "")),
         "unknown": _unknown(record, seen),
     }
-    entry, _ = KeptEntry.objects.get_or_create(
-        person=request.user, client_key=key, defaults=facts
-    )
+    entry, _ = KeptEntry.objects.get_or_create(person=request.user, client_key=key, defaults=facts)
     return entry
 
 

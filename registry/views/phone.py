@@ -44,9 +44,7 @@ def phone_discarded(request):
     """What a person threw away at sign-out, as far as the phone tells it."""
     whats, moments = request.POST.getlist("what"), request.POST.getlist("made_at")
     if not whats or len(whats) != len(moments) or len(whats) > MOST:
-        return _unclear(
-            gettext("Each discarded entry needs what it said and when it was made.")
-        )
+        return _unclear(gettext("Each discarded entry needs what it said and when it was made."))
     made = [_moment(text) for text in moments]
     if None in made:
         return _unclear(gettext("A time is written like 2026-05-31T14:30:00Z."))

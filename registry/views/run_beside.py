@@ -9,8 +9,8 @@ from registry.access import get_recordable
 from registry.forms.run_beside import PhotoForm, SignForm
 from registry.forms.runs import StepForm
 from registry.forms.units_and_errors import attempt
-from registry.phone.arriving import takes_kept_entries
 from registry.pages.gas_used import gas_by_gauge
+from registry.phone.arriving import takes_kept_entries
 from registry.runs.steps import FILLED, RunStep
 from registry.services.run_beside import add_photos, sign_hand_over
 from registry.views.runs import NOT_WRITTEN, RUNS

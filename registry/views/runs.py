@@ -24,11 +24,11 @@ from registry.pages.run import (
     run_page,
     starting_gas,
 )
+from registry.phone.arriving import takes_kept_entries
 from registry.quantities import format_quantity
 from registry.runs.planning import generator_recovery_s, plan_for_system
 from registry.runs.progress import current_steps, last_done, open_steps_of, progress_of
 from registry.runs.steps import PURGED, READ, WITH_A_FILL, RunStep, is_correctable
-from registry.phone.arriving import takes_kept_entries
 from registry.services.ledger import RecordError
 from registry.services.run_checks import ReadingQuestioned, RunUnderWay, StepLogged
 from registry.services.runs import (

@@ -6,6 +6,7 @@ from datetime import UTC, date, datetime, time, timedelta
 
 from django.urls import reverse
 
+from registry.kinds import entered_by_hand
 from registry.models import Fitting, InertingRun, Organisation, User
 from scheduling.follow_ups.impairments import out_of_service
 from scheduling.models import Crew, Place, Task, WorkState
@@ -67,7 +68,11 @@ def pages_for(user: User, on: date) -> list[str]:
             reverse("scheduling:impairments", args=[system.pk]),
             reverse("scheduling:impairment-end", args=[system.pk]),
             reverse("scheduling:impairment-start", args=[system.pk]),
-            *(reverse("registry:record-new", args=[system.pk, kind]) for kind in KEPT_FORMS),
+            *(
+                reverse("registry:record-new", args=[system.pk, kind.code])
+                for kind in entered_by_hand(system.kind)
+                if kind.code in KEPT_FORMS and not kind.is_for_managers
+            ),
         ]
     unfinished = InertingRun.objects.filter(system__in=systems, status__in=("open", "accepted"))
     return pages + [run.get_absolute_url() for run in unfinished.order_by("pk")]

@@ -9,7 +9,7 @@ from django.utils import timezone
 from django.views.decorators.cache import never_cache
 from django.views.decorators.http import require_safe
 
-from scheduling.forms.days import DayFilter
+from scheduling.forms.days import DayFilter, today_for
 from scheduling.orders.board import under_way
 from scheduling.orders.day import next_booked_day, pages_for, rounds
 
@@ -34,7 +34,6 @@ def day(request):
 @never_cache
 @require_safe
 def day_pages(request):
-    """Addresses of the pages that a person needs where there is no connection: today and tomorrow."""
-    now = timezone.now()
-    on, _ = DayFilter({}, user=request.user, now=now).answers()
+    """Addresses of what a person needs where there is no connection: today and tomorrow."""
+    on = today_for(request.user, timezone.now())
     return JsonResponse({"pages": pages_for(request.user, on)})

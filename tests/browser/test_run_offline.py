@@ -49,8 +49,8 @@ def kinds(run):
 COUNT = """() => new Promise((resolve) => {
   const asked = indexedDB.open("riserbook");
   asked.onsuccess = () => {
-    const count = asked.result.transaction("entries").objectStore("entries").count();
-    count.onsuccess = () => resolve(count.result);
+    const all = asked.result.transaction("entries").objectStore("entries").getAll();
+    all.onsuccess = () => resolve(all.result.filter((row) => !row.done).length);
   };
 })"""
 

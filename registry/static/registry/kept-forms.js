@@ -83,7 +83,8 @@
 
   function waits(form) {
     const told = document.getElementById("waits").content.cloneNode(true);
-    form.replaceWith(told);
+    form.hidden = true;
+    form.before(told);
     document.querySelector("main h1").tabIndex = -1;
     document.querySelector("main h1").focus();
     window.scrollTo(0, 0);
@@ -109,6 +110,8 @@
     const entry = key && (await outbox.find(key));
     const form = formOf();
     if (!entry) return renew(form);
+    form.hidden = false;
+    for (const told of document.querySelectorAll("main .note.waits")) told.remove();
     for (const field of form.querySelectorAll("input:not([type=hidden], [type=file]), select, textarea")) {
       const [, value] = entry.data.find(([name]) => name === field.name) || [];
       if (["radio", "checkbox"].includes(field.type)) field.checked = field.value === value;

@@ -117,7 +117,7 @@
       document.dispatchEvent(new CustomEvent("outbox:sends", { detail: entry }));
       const result = await send(entry);
       if (result.is === "done") {
-        await outbox.drop(entry.key);
+        await outbox.finish(entry);
         done.push(entry);
       } else if (result.is === "asked") {
         await outbox.change(entry.key, { asked: true, tried: true, says: result.says });

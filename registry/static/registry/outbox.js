@@ -88,12 +88,14 @@
     return { ...entry, order: row.order };
   }
 
-  const rows = () =>
+  const everyRow = () =>
     within("entries", "readonly", (store) => settled(store.index("person").getAll(person)));
+  const rows = async () => (await everyRow()).filter((row) => !row.done);
 
   /* In the order in which they were made. */
-  async function all() {
-    const found = await rows();
+  const all = async () => unsealed(await rows());
+
+  async function unsealed(found) {
     if (!found.length) return [];
     const key = await keyOf();
     return Promise.all(found.map((row) => unseal(key, row)));
@@ -101,7 +103,8 @@
 
   async function put(entry, order) {
     const { order: _, ...plain } = entry;
-    const row = { person, key: entry.key, ...(await seal(await keyOf(), plain)) };
+    const sealedEntry = await seal(await keyOf(), plain);
+    const row = { person, key: entry.key, run: entry.run || "", done: Boolean(entry.done), ...sealedEntry };
     await within("entries", "readwrite", async (store) => {
       if (order === undefined) return settled(store.add(row));
       const isThere = (await settled(store.getKey(order))) !== undefined;
@@ -132,9 +135,18 @@
     changed();
   }
 
+  /* A step that the book has stays until its page is here again, so that the run can go on from it
+     should the connection be lost between the two. */
+  const finish = (entry) =>
+    entry.run && entry.token ? change(entry.key, { done: true, tried: false }) : drop(entry.key);
+  const doneOf = async (run) => unsealed((await everyRow()).filter((row) => row.done && row.run === run));
+  async function forget(run) {
+    for (const row of await everyRow()) if (row.done && row.run === run) await drop(row.key);
+  }
+
   /* At sign-out: what is not to be kept goes, and the key in any case. */
   async function leave(keepsEntries) {
-    if (!keepsEntries) for (const row of await rows()) await drop(row.key);
+    for (const row of await everyRow()) if (row.done || !keepsEntries) await drop(row.key);
     await within("keys", "readwrite", (store) => settled(store.delete(person)));
   }
 
@@ -156,7 +168,7 @@
   }
 
   const count = async () => (await rows()).length;
-  const outbox = { all, change, count, drop, find, isPossible, keep, leave, newKey, person, ready: keyOf };
+  const outbox = { all, change, count, doneOf, drop, find, finish, forget, isPossible, keep, leave, newKey, person, ready: keyOf };
   globalThis.riserbook = { ...globalThis.riserbook, outbox };
   if (!isPossible) return;
   forgetOthers().catch(() => undefined);

@@ -167,7 +167,7 @@
     for (const [name, value] of marks) {
       asked.querySelector("section").append(Object.assign(document.createElement("input"), { type: "hidden", name, value }));
     }
-    form.querySelector(".thumb").before(asked);
+    form.querySelector(".thumb, .actions").before(asked);
     form.querySelector("#asked-here").focus();
     return true;
   }

@@ -96,7 +96,8 @@
 
   /* Brings the page to where the phone is: the book's state, and what waits here on top of it. */
   async function catchUp() {
-    const entries = (await ours()).filter((entry) => !entry.asked || entry.passed);
+    const waiting = (await ours()).filter((entry) => !entry.asked);
+    const entries = [...(lanes(await outbox.doneOf(run)).get(run) || []), ...waiting];
     const state = entries.length ? ahead(entries) : null;
     if (!state || !document.getElementById("state")) return;
     const shown = step()?.querySelector("form[data-step]")?.elements.token?.value;
@@ -144,7 +145,8 @@
     } catch {
       return asAnyOther(form, submitter);
     }
-    if (form.dataset.replaces) await outbox.drop(form.dataset.replaces.replaceAll("-", ""));
+    const replaced = (form.dataset.replaces || "").replaceAll("-", "");
+    if (replaced && replaced !== entry.key) await outbox.drop(replaced);
     draft = null;
     mine.set(entry.key, form);
     await flush();
@@ -182,6 +184,7 @@
       if (!answer.ok) return;
       const html = await answer.text();
       turnTo(html);
+      await outbox.forget(run);
       document.dispatchEvent(new CustomEvent("run:turned", { detail: { html, headers: answer.headers } }));
     } catch {
       await catchUp();
@@ -223,5 +226,11 @@
   tick();
   setInterval(tick, 10000);
   if (!outbox.isPossible) return;
-  mend().then((isMending) => isMending || flush().then(catchUp)).catch(() => undefined);
+  async function begin() {
+    if (!document.body.dataset.shelf) await outbox.forget(run);
+    if (await mend()) return;
+    await catchUp();
+    await flush();
+  }
+  begin().catch(() => undefined);
 })();

@@ -100,12 +100,19 @@ def test_a_number_is_read_alike(text, unit, dimension, is_nitrogen):
     has_own_unit = any(sign.isalpha() or sign == "%" for sign in text)
     typed = text if has_own_unit or not unit else f"{text} {unit}"
     (said,) = by_the_page(
-        [["stored", {"text": text, "unit": unit, "dimension": dimension, "is_nitrogen": is_nitrogen}]]
+        [
+            [
+                "stored",
+                {"text": text, "unit": unit, "dimension": dimension, "is_nitrogen": is_nitrogen},
+            ]
+        ]
     )
     assert said == pytest.approx(field.clean(typed), rel=1e-9)
 
 
-@pytest.mark.parametrize("text", ["", "30 psig or so", "1,234", "12' 6\"", "3 1/2", "abc", "30 psia"])
+@pytest.mark.parametrize(
+    "text", ["", "30 psig or so", "1,234", "12' 6\"", "3 1/2", "abc", "30 psia"]
+)
 def test_what_could_be_read_in_two_ways_is_left_to_the_book(text):
     given = {"text": text, "unit": "psi", "dimension": "pressure", "is_nitrogen": False}
     assert by_the_page([["stored", given]]) == [None]
