@@ -185,10 +185,9 @@ def test_a_photo_is_kept_while_a_step_is_half_typed(phone, run):
     phone.locator("form[data-photo]").get_by_label("Gauge").check()
     phone.context.set_offline(True)
     phone.get_by_role("button", name="Keep the photo").click()
-    phone.get_by_text("the photo is not sent").wait_for()
+    phone.get_by_text("the photo is kept on this phone, not yet in the book").wait_for()
     phone.context.set_offline(False)
-    phone.get_by_role("button", name="Keep the photo").click()
-    phone.get_by_text("The photo is in the book").wait_for()
+    phone.get_by_text("The photo is record").wait_for()
     phone.get_by_role("link", name="gauge.jpg").wait_for()
     assert Attachment.objects.get().record.details["of"] == "gauge"
     assert phone.locator("#step [name=where]").input_value() == "Half typ"

@@ -42,6 +42,11 @@
     };
   }
 
+  /* An echo needs the book; without a connection it would only fill the console with errors. */
+  document.addEventListener("htmx:beforeRequest", (event) => {
+    if (!navigator.onLine) event.preventDefault();
+  });
+
   let mine = null;
   let asked = null;
 

@@ -8,6 +8,7 @@
   const box = () => document.getElementById("kept");
   const step = () => document.getElementById("step");
   const { run, system } = box().dataset;
+  const GIVE_UP_MS = 12000;
   let draft = null; // what is half typed, should the page turn meanwhile
   const mine = new Map(); // forms whose person waits for the answer, by key of the entry
 
@@ -100,8 +101,10 @@
     const entries = [...(lanes(await outbox.doneOf(run)).get(run) || []), ...waiting];
     const state = entries.length ? ahead(entries) : null;
     if (!state || !document.getElementById("state")) return;
-    const shown = step()?.querySelector("form[data-step]")?.elements.token?.value;
-    if (shown === state.at && !state.judged) return;
+    const form = step()?.querySelector("form[data-step]");
+    const key = form?.elements.client_key.value.replaceAll("-", "");
+    const isNew = !entries.some((entry) => entry.key === key);
+    if (form?.elements.token?.value === state.at && isNew) return;
     ask(state.at, state);
     showLast(entries);
     restoreDraft();
@@ -153,9 +156,9 @@
     mine.delete(entry.key);
     release(form);
     const left = await outbox.find(entry.key);
-    if (!left || left.asked || !form.isConnected) return;
+    if (!left || left.asked) return;
     await outbox.change(entry.key, { tried: true });
-    if (askHere(form, entry)) await outbox.change(entry.key, { asked: true, says: form.querySelector("section.doubts p:nth-of-type(2), [data-part=doubts] p").textContent });
+    if (form.isConnected && askHere(form, entry)) await outbox.change(entry.key, { asked: true, says: form.querySelector("section.doubts p:nth-of-type(2), [data-part=doubts] p").textContent });
     else await catchUp();
   }
 
@@ -180,11 +183,15 @@
     if (!done.some((entry) => entry.run === run)) return;
     if ((await ours()).length) return;
     try {
-      const answer = await fetch(run, { credentials: "same-origin", redirect: "manual" });
-      if (!answer.ok) return;
+      const finished = (await outbox.doneOf(run)).map((entry) => entry.key);
+      const signal = AbortSignal.timeout(GIVE_UP_MS);
+      const answer = await fetch(run, { credentials: "same-origin", redirect: "manual", signal });
+      if (!answer.ok) throw new Error(String(answer.status));
       const html = await answer.text();
+      if ((await ours()).length) return await catchUp(); // the hand was quicker than the answer
       turnTo(html);
-      await outbox.forget(run);
+      for (const key of finished) await outbox.drop(key);
+      await catchUp();
       document.dispatchEvent(new CustomEvent("run:turned", { detail: { html, headers: answer.headers } }));
     } catch {
       await catchUp();
