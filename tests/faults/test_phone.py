@@ -12,6 +12,7 @@ import subprocess
 import sys
 
 import pytest
+from playwright.sync_api import Error
 
 from tests.browser.conftest import PHONE, chromium  # noqa: F401
 from tests.faults.conftest import PATIENCE_S, ROOT, free_port, kill, wait_for
@@ -106,7 +107,11 @@ class Phone:
         self.until("the page lies ready", lambda: self.page.evaluate(READY, address))
 
     def heading(self, words: str) -> None:
-        self.page.get_by_role("heading", level=1, name=re.compile(words)).wait_for()
+        try:
+            self.page.get_by_role("heading", level=1, name=re.compile(words)).wait_for()
+        except Error as error:
+            shown = self.page.locator("body").inner_text()
+            raise AssertionError(f"no “{words}”; {self.kept()} kept; {shown}") from error
 
     def do(self, button: str, number: str | None, title: str) -> None:
         if number:

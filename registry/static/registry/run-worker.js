@@ -13,8 +13,18 @@ self.addEventListener("fetch", (event) => {
   const isPage = request.mode === "navigate";
   if (request.method !== "GET" || origin !== self.location.origin) return;
   if (!isPage && !pathname.startsWith("/static/")) return;
-  event.respondWith(fetch(request).catch((lost) => fromShelf(request, isPage, pathname, lost)));
+  event.respondWith(whole(request).catch((lost) => fromShelf(request, isPage, pathname, lost)));
 });
+
+/* The answer of the network once all of it is here: a page or program cut off in its middle would
+   look like one, and do nothing. */
+async function whole(request) {
+  const answer = await fetch(request);
+  if (answer.type === "opaqueredirect" || [204, 205, 304].includes(answer.status)) return answer;
+  const body = await answer.blob();
+  const { status, statusText, headers } = answer;
+  return new Response(body, { status, statusText, headers });
+}
 
 async function fromShelf(request, isPage, pathname, lost) {
   const shelf = await self.caches.open(SHELF);

@@ -131,9 +131,7 @@
   /* A browser that keeps nothing, or no key yet: the form is posted as any other. */
   function asAnyOther(form, submitter) {
     if (!navigator.onLine) {
-      const said = box().querySelector("[data-part=not-kept]");
-      said.textContent = box().dataset.notKept;
-      said.hidden = false;
+      box().querySelector("[data-part=not-kept]").hidden = false;
       return release(form);
     }
     release(form);
