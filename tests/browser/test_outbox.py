@@ -39,13 +39,6 @@ def at_form(open_page, system, technician):
     return page
 
 
-HAS_KEY = """() => new Promise((resolve) => {
-  const asked = indexedDB.open("riserbook");
-  asked.onsuccess = () => {
-    const count = asked.result.transaction("keys").objectStore("keys").count();
-    count.onsuccess = () => resolve(count.result > 0);
-  };
-})"""
 STORED = """() => new Promise((resolve) => {
   const asked = indexedDB.open("riserbook");
   asked.onsuccess = () => {
@@ -119,7 +112,7 @@ def test_a_refused_entry_holds_up_no_other_system_and_turns_no_page(
     write(at_form, "61")
     waits(at_form)
     at_form.context.set_offline(False)
-    at_form.locator("#outbox").get_by_text("The book asks about some of them: 1").wait_for()
+    at_form.locator("#outbox").get_by_text("Waiting for an answer from you: 1").wait_for()
     at_form.goto(form_of(other, "reading.pressure"))
     at_form.context.set_offline(True)
     write(at_form, "62")
@@ -137,7 +130,7 @@ def test_an_entry_is_mended_and_keeps_its_key(at_form, system):
     write(at_form, "61")
     waits(at_form)
     at_form.context.set_offline(False)
-    at_form.locator("#outbox").get_by_text("The book asks about some of them: 1").wait_for()
+    at_form.locator("#outbox").get_by_text("Waiting for an answer from you: 1").wait_for()
     open_entry(at_form)
     until(at_form, lambda: at_form.locator("[name=pressure_gauge_pa]").input_value() == "61")
     now = timezone.localtime(timezone=system.site.zone)

@@ -13,7 +13,7 @@ from registry.runs.planning import opening_answers, plan_for_system
 from registry.services.runs import start_run
 from tests.browser.axe import violations
 from tests.browser.conftest import DESK, PHONE
-from tests.browser.test_run_offline import heading, is_sent, kinds, log, waits
+from tests.browser.test_run_offline import heading, is_sent, kinds, log, ready, waits
 from tests.registry.test_photos import JPEG
 
 pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
@@ -40,6 +40,7 @@ def run(system, technician):
 def phone(open_page, run, technician):
     page = open_page(technician, size=PHONE)
     page.goto(run.get_absolute_url())
+    ready(page)
     return page
 
 
@@ -119,6 +120,7 @@ def test_a_reading_at_target_is_not_called_accepted_while_the_owner_asks_for_mor
     log(run, technician, "filled-1", pressure_gauge_pa=150 * PSI)
     phone = open_page(technician, size=PHONE)
     phone.goto(run.get_absolute_url())
+    ready(phone)
     phone.context.set_offline(True)
     phone.get_by_label("Nitrogen").fill("98.3")
     phone.get_by_label("Where").fill("Far vent")

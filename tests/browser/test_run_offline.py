@@ -31,6 +31,7 @@ def run(system, technician):
 def phone(open_page, run, technician):
     page = open_page(technician, size=PHONE)
     page.goto(run.get_absolute_url())
+    ready(page)
     return page
 
 
@@ -53,6 +54,20 @@ COUNT = """() => new Promise((resolve) => {
     all.onsuccess = () => resolve(all.result.filter((row) => !row.done).length);
   };
 })"""
+
+
+HAS_KEY = """() => new Promise((resolve) => {
+  const asked = indexedDB.open("riserbook");
+  asked.onsuccess = () => {
+    const count = asked.result.transaction("keys").objectStore("keys").count();
+    count.onsuccess = () => resolve(count.result > 0);
+  };
+})"""
+
+
+def ready(page) -> None:
+    """The phone can keep what is written on it."""
+    until(page, lambda: page.evaluate(HAS_KEY))
 
 
 def kept(page) -> int:
@@ -147,7 +162,7 @@ def test_what_lies_ahead_waits_while_a_reading_is_questioned(phone, run, technic
     phone.get_by_role("button", name="Purged").click()
     heading(phone, "Fill 2")
     phone.context.set_offline(False)
-    phone.locator("#outbox").get_by_text("The book asks about some of them: 1").wait_for()
+    phone.locator("#outbox").get_by_text("Waiting for an answer from you: 1").wait_for()
     heading(phone, "Fill 2")  # the page under the hand stays
     assert kinds(run) == ["started", "filled"]
     open_entry(phone)
@@ -241,7 +256,7 @@ def test_what_another_person_logged_meanwhile_is_shown_beside_the_entry(phone, r
     waits(phone)
     log(run, User.objects.get(pk=owner.pk), "filled-1", pressure_gauge_pa=31 * PSI)
     phone.context.set_offline(False)
-    phone.locator("#outbox").get_by_text("The book asks about some of them: 1").wait_for()
+    phone.locator("#outbox").get_by_text("Waiting for an answer from you: 1").wait_for()
     open_entry(phone)
     phone.get_by_role("button", name="Pressure reached").click()
     heading(phone, "This step was already logged")

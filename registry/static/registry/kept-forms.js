@@ -69,7 +69,7 @@
     if (!left) return location.assign(facts.after);
     if (left.asked) return asked ? turnTo(asked) : says(left.says);
     await outbox.change(entry.key, { tried: true });
-    if (askHere(form, entry)) await outbox.change(entry.key, { asked: true, says: "" });
+    if (askHere(form, entry)) await outbox.change(entry.key, { asked: true, byPhone: true, says: "" });
     else waits(form);
   }
 

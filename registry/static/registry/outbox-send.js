@@ -120,7 +120,7 @@
         await outbox.finish(entry);
         done.push(entry);
       } else if (result.is === "asked") {
-        await outbox.change(entry.key, { asked: true, tried: true, says: result.says });
+        await outbox.change(entry.key, { asked: true, byPhone: false, tried: true, says: result.says });
       } else {
         why = result.why;
         passed.add(entry.key);

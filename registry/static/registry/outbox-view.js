@@ -33,7 +33,7 @@
     item.append(said);
     if (entry.asked) {
       const why = document.createElement("p");
-      why.textContent = `${words.asks} ${entry.says || ""}`;
+      why.textContent = `${entry.byPhone ? words.asksHere : words.asks} ${entry.says || ""}`;
       item.append(why);
     }
     const open = document.createElement("a");

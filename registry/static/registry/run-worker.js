@@ -22,7 +22,9 @@ async function whole(request) {
   const answer = await fetch(request);
   if (answer.type === "opaqueredirect" || [204, 205, 304].includes(answer.status)) return answer;
   const body = await answer.blob();
-  const { status, statusText, headers } = answer;
+  const { status, statusText } = answer;
+  const headers = new Headers(answer.headers);
+  for (const name of ["content-encoding", "content-length"]) headers.delete(name);
   return new Response(body, { status, statusText, headers });
 }
 

@@ -118,8 +118,11 @@
     const line = Object.assign(document.createElement("p"), { className: "stopwatch" });
     const clock = Object.assign(document.createElement("span"), { className: "clock" });
     clock.dataset.stopwatch = new Date(filledAt).toISOString();
-    clock.dataset.counts = String(demands.wait_s || 0);
-    line.append(document.getElementById("step").dataset.shut, " ", clock);
+    line.append(step().dataset.shut, " ", clock);
+    if (demands.wait_s > 0) {
+      const from = new Date(filledAt + 1000 * demands.wait_s).toLocaleTimeString();
+      line.append(" ", step().dataset.counts.replace("{at}", from));
+    }
     step().querySelector("h1").after(line);
   }
 
@@ -156,7 +159,10 @@
     const left = await outbox.find(entry.key);
     if (!left || left.asked) return;
     await outbox.change(entry.key, { tried: true });
-    if (form.isConnected && askHere(form, entry)) await outbox.change(entry.key, { asked: true, says: form.querySelector("section.doubts p:nth-of-type(2), [data-part=doubts] p").textContent });
+    if (form.isConnected && askHere(form, entry)) {
+      const says = form.querySelector("[data-part=doubts] p").textContent;
+      await outbox.change(entry.key, { asked: true, byPhone: true, says });
+    }
     else await catchUp();
   }
 
