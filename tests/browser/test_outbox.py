@@ -10,6 +10,7 @@ from django.utils import timezone
 from registry.models import DiscardedEntry, Record
 from tests.browser.conftest import PHONE
 from tests.browser.test_run_offline import (  # noqa: F401
+    HAS_KEY,
     heading,
     is_sent,
     kept,

@@ -110,8 +110,9 @@ class Phone:
         try:
             self.page.get_by_role("heading", level=1, name=re.compile(words)).wait_for()
         except Error as error:
-            shown = self.page.locator("body").inner_text()
-            raise AssertionError(f"no “{words}”; {self.kept()} kept; {shown}") from error
+            shown = self.page.locator("main h1").all_inner_texts()
+            waiting = self.page.evaluate(WAITING)
+            raise AssertionError(f"no “{words}”; {waiting} kept; {shown}") from error
 
     def do(self, button: str, number: str | None, title: str) -> None:
         if number:
@@ -140,6 +141,7 @@ class Phone:
         raise AssertionError(f"{what}: it did not come")
 
 
+WAITING = "async () => (await riserbook.outbox.all()).map((e) => [e.token, e.asked, e.says])"
 READY = """async (address) => {
   const shelf = await caches.open("riserbook-pages");
   const keys = await new Promise((resolve) => {

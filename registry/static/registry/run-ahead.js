@@ -168,6 +168,7 @@
       asked.querySelector("section").append(Object.assign(document.createElement("input"), { type: "hidden", name, value }));
     }
     form.querySelector(".thumb, .actions").before(asked);
+    form.classList.add("asked");
     form.querySelector("#asked-here").focus();
     return true;
   }

@@ -97,7 +97,7 @@
 
   /* Brings the page to where the phone is: the book's state, and what waits here on top of it. */
   async function catchUp() {
-    const waiting = (await ours()).filter((entry) => !entry.asked);
+    const waiting = (await ours()).filter((entry) => !entry.byPhone);
     const entries = [...(lanes(await outbox.doneOf(run)).get(run) || []), ...waiting];
     const state = entries.length ? ahead(entries) : null;
     if (!state || !document.getElementById("state")) return;
