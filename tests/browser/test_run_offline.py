@@ -208,6 +208,7 @@ def test_an_entry_survives_the_page_being_closed(phone, run):
     phone.goto("about:blank")
     phone.context.set_offline(False)
     phone.goto(address)
+    is_sent(phone)
     heading(phone, "Fill 1: what does the vent read")
     assert kinds(run) == ["started", "filled"]
 
@@ -221,6 +222,7 @@ def test_an_expired_session_keeps_the_entry_until_its_owner_is_back(phone, run, 
     assert kinds(run) == ["started"]
     phone.context.add_cookies(cookies)
     phone.goto(run.get_absolute_url())
+    is_sent(phone)
     heading(phone, "Fill 1: what does the vent read")
     assert Record.objects.filter(inerting_run=run).last().recorded_by == technician
 

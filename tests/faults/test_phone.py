@@ -134,11 +134,11 @@ class Phone:
         return self.kept() == 0
 
     def until(self, what: str, condition) -> None:
-        for _ in range(600):
+        for _ in range(200):
             if condition():
                 return
             self.page.wait_for_timeout(100)
-        raise AssertionError(f"{what}: it did not come")
+        raise AssertionError(f"{what}: it did not come; {self.page.evaluate(WAITING)}")
 
 
 WAITING = "async () => (await riserbook.outbox.all()).map((e) => [e.token, e.asked, e.says])"
