@@ -76,25 +76,32 @@
   /* What became of it: "done", "asked" (the book has a question), "waits" (nothing gets through),
      or "stays" (this one does not, others may). */
   async function send(entry) {
-    let answer;
     try {
-      answer = await post(entry);
-      if (answer.status === 403 && (await freshToken())) answer = await post(entry);
+      let answer = await post(entry);
+      if (answer.status === 403 && !isJson(answer) && (await freshToken())) answer = await post(entry);
+      return await told(entry, answer);
     } catch {
       return { is: "waits", why: words.noConnection };
     }
+  }
+
+  const isJson = (answer) => (answer.headers.get("content-type") || "").includes("json");
+
+  /* Throws for an answer that was cut off, which says nothing of what became of the entry: a browser
+     takes even the beginning of its head for an answer. */
+  async function told(entry, answer) {
     if (answer.type === "opaqueredirect") return { is: "waits", why: words.signedOut };
-    const isJson = (answer.headers.get("content-type") || "").includes("json");
-    if (answer.ok && isJson) return { ...(await answer.json()), is: "done" };
-    if (isJson) {
+    if (answer.ok && isJson(answer)) return { ...(await answer.json()), is: "done" };
+    if (isJson(answer)) {
       const said = await answer.json();
       if (said.is === "someone_else") return { is: "waits", why: words.someoneElse };
       return { is: "asked", says: said.says };
     }
-    if (answer.ok || [409, 422].includes(answer.status)) return question(entry, await answer.text());
-    if (answer.status === 403 || answer.status === 404) {
-      return { is: "asked", says: words.notYours };
-    }
+    if (answer.status >= 500) return { is: "stays", why: `${words.notNow} (${answer.status})` };
+    const html = await answer.text();
+    if (!html.includes("</html>")) throw new Error("cut off");
+    if (answer.ok || [409, 422].includes(answer.status)) return question(entry, html);
+    if ([403, 404].includes(answer.status)) return { is: "asked", says: words.notYours };
     return { is: "stays", why: `${words.notNow} (${answer.status})` };
   }
 

@@ -13,15 +13,19 @@ self.addEventListener("fetch", (event) => {
   const isPage = request.mode === "navigate";
   if (request.method !== "GET" || origin !== self.location.origin) return;
   if (!isPage && !pathname.startsWith("/static/")) return;
-  event.respondWith(whole(request).catch((lost) => fromShelf(request, isPage, pathname, lost)));
+  event.respondWith(whole(request, isPage).catch((lost) => fromShelf(request, isPage, pathname, lost)));
 });
 
 /* The answer of the network once all of it is here: a page or program cut off in its middle would
    look like one, and do nothing. */
-async function whole(request) {
+async function whole(request, isPage) {
   const answer = await fetch(request);
   if (answer.type === "opaqueredirect" || [204, 205, 304].includes(answer.status)) return answer;
   const body = await answer.blob();
+  const type = answer.headers.get("content-type");
+  if (!type || (isPage && type.includes("html") && !(await body.text()).includes("</html>"))) {
+    throw new TypeError("cut off");
+  }
   const { status, statusText } = answer;
   const headers = new Headers(answer.headers);
   for (const name of ["content-encoding", "content-length"]) headers.delete(name);

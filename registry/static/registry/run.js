@@ -192,6 +192,7 @@
       const answer = await fetch(run, { credentials: "same-origin", redirect: "manual", signal });
       if (!answer.ok) throw new Error(String(answer.status));
       const html = await answer.text();
+      if (!html.includes("</html>")) throw new Error("cut off");
       if ((await ours()).length) return await catchUp(); // the hand was quicker than the answer
       turnTo(html);
       for (const key of finished) await outbox.drop(key);

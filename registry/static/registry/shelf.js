@@ -25,13 +25,14 @@
   }
 
   async function put(address, html, headers) {
+    if (!html.includes("</html>")) return; // cut off on its way
     const shelf = await caches.open(SHELF);
     await shelf.put(address, asVisited(html, headers));
     for (const part of partsOf(html)) if (!(await shelf.match(part))) await shelf.add(part);
   }
 
   async function layRun(html, headers) {
-    if (isUnderWay(html)) return put(laid, html, headers);
+    if (isUnderWay(html) || !html.includes("</html>")) return put(laid, html, headers);
     return (await caches.open(SHELF)).delete(laid);
   }
 

@@ -80,7 +80,8 @@ def test_what_others_wrote_meanwhile_is_said_in_the_ledger(send, client, world, 
     answer = send(seen=seen)
     assert answer.json()["unknown"] == [seen + 1, seen + 2, seen + 3]
     said = f"Written without knowing records {seen + 1} to {seen + 3}."
-    assert said in client.get(system.get_absolute_url()).content.decode()
+    ledger = reverse("reports:ledger", args=[system.pk])
+    assert said in client.get(ledger).content.decode()
     record = Record.objects.get(kind="reading.pressure")
     assert said in client.get(record.get_absolute_url()).content.decode()
 
