@@ -67,7 +67,7 @@ def test_nobody_sends_what_another_person_kept(send, world, system):
 
 
 def test_what_others_wrote_meanwhile_is_said_in_the_ledger(send, client, world, system):
-    seen = system.next_sequence - 1
+    seen, head = system.next_sequence - 1, system.head_hash
     for _ in range(3):
         make_record(
             system,
@@ -77,11 +77,11 @@ def test_what_others_wrote_meanwhile_is_said_in_the_ledger(send, client, world, 
             now=timezone.now(),
             text="Dry",
         )
-    answer = send(seen=seen)
+    answer = send(seen=seen, seen_hash=head)
     assert answer.json()["unknown"] == [seen + 1, seen + 2, seen + 3]
     said = f"Written without knowing records {seen + 1} to {seen + 3}."
-    ledger = reverse("reports:ledger", args=[system.pk])
-    assert said in client.get(ledger).content.decode()
+    for page in (system.get_absolute_url(), reverse("reports:ledger", args=[system.pk])):
+        assert said in client.get(page).content.decode()
     record = Record.objects.get(kind="reading.pressure")
     assert said in client.get(record.get_absolute_url()).content.decode()
 
