@@ -7,7 +7,7 @@ from django.db import migrations, models
 
 class Migration(migrations.Migration):
     dependencies = [
-        ("registry", "0018_proof_of_decisions"),
+        ("registry", "0011_proof_of_decisions"),
     ]
 
     operations = [
