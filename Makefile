@@ -5,6 +5,8 @@ BIN := $(VENV)/bin
 PORT ?= 8000
 # How often the tests of faults kill a backup or restore at a random moment; TRIES=20 for the long run.
 TRIES ?= 3
+# How often the line of a phone is cut at a random point; CUTS=1000 for the long run.
+CUTS ?= 30
 # Python keeps what it compiled, whatever it is told outside: a suite starts dozens of processes.
 unexport PYTHONDONTWRITEBYTECODE
 
@@ -15,7 +17,7 @@ help:
 	@echo "make demo   install, load the demo portfolio, serve it on port $(PORT) until Ctrl-C"
 	@echo "make start  install, serve a book of your own, empty at first, until Ctrl-C"
 	@echo "make test   install, run the whole test suite"
-	@echo "make faults kill workers, stop servers, and count what comes of it; TRIES=20 for the long run"
+	@echo "make faults kill workers, stop servers, and count what comes of it; TRIES=20 and CUTS=1000 for the long run"
 	@echo "make check  format, lint, types, import direction, migrations, deploy check"
 	@echo "make bench  measure, as ratios in one run"
 	@echo "make guide  write the kinds of record and the rules into DEVELOPERS.md"
@@ -56,7 +58,7 @@ test: $(VENV)/.dev
 	$(BIN)/pytest -n 2 --dist worksteal $(PYTEST_ARGS)
 
 faults: $(VENV)/.dev
-	TRIES=$(TRIES) $(BIN)/pytest -n 2 tests/faults
+	TRIES=$(TRIES) CUTS=$(CUTS) $(BIN)/pytest -n 2 tests/faults
 
 TEMPLATES := registry/templates scheduling/templates reports/templates
 check: $(VENV)/.dev

@@ -4,6 +4,7 @@ What was typed stays in its field. The person answers with one tap what was mean
 it is; either way the record says that it was asked about.
 """
 
+import json
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
@@ -102,6 +103,11 @@ class DoubtingForm(forms.Form):
             field = self.fields.get(name)
             if isinstance(field, QuantityField) and sense == NITROGEN:
                 field.is_nitrogen, field.maximum = True, None
+
+    @property
+    def for_phone(self) -> str:
+        """JSON: by which limits of the table a phone holds each field, and against what."""
+        return json.dumps({"senses": self._senses, "known": dict(self._known)})
 
     def _take_answer(self) -> tuple[str, Any] | None:
         """The one-tap answer goes into its field; what was typed there is remembered."""

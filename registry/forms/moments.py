@@ -11,6 +11,14 @@ from django.utils.translation import gettext_lazy as _
 
 WRITE_LIKE = _("Write it like 2026-05-31 14:30.")
 EARLIER, LATER = "earlier", "later"
+LONGEST_HELD_MS = 366 * 24 * 3600 * 1000
+
+
+def held_field() -> forms.IntegerField:
+    """For how long a phone held an entry back: it was made so much earlier than it came."""
+    return forms.IntegerField(
+        required=False, min_value=0, max_value=LONGEST_HELD_MS, widget=forms.HiddenInput
+    )
 
 
 def moments(local: datetime, zone: tzinfo) -> list[datetime]:

@@ -1,5 +1,6 @@
 """Forms of what is written beside the steps of a run."""
 
+from datetime import timedelta
 from typing import Any
 from uuid import uuid4
 
@@ -7,6 +8,7 @@ from django import forms
 from django.utils.translation import gettext
 
 from registry.forms.files import FilesField
+from registry.forms.moments import held_field
 from registry.forms.records import MAKERS
 from registry.forms.units_and_errors import speak
 from registry.kinds import Kind
@@ -42,12 +44,14 @@ class PhotoForm(BesideForm):
     def __init__(self, data=None, files=None, *, user: User):
         super().__init__(data, files, user=user, prefix_id="photo")
         self.fields["files"] = FilesField(label=gettext("Photos"), required=True)
+        self.fields["held_ms"] = held_field()
         speak(self, user)
 
     def facts(self) -> dict[str, Any]:
         return {
             "details": self.details,
             "files": self.cleaned_data["files"],
+            "held": timedelta(milliseconds=self.cleaned_data["held_ms"] or 0),
             "client_key": self.cleaned_data["client_key"],
         }
 

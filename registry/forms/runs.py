@@ -13,7 +13,7 @@ from django.utils.translation import gettext
 from registry.corrosion.cylinders import cylinder_sizes
 from registry.fields import QuantityField
 from registry.forms.doubts import DoubtingForm, PlanningForm, known_of
-from registry.forms.moments import LocalMomentField
+from registry.forms.moments import LocalMomentField, held_field
 from registry.forms.records import MAKERS, DayInput
 from registry.forms.units_and_errors import speak
 from registry.kinds import KINDS, Field
@@ -25,7 +25,6 @@ from registry.runs.steps import CHECKED, FILLED, FINAL_PURGE, PURGED, READ, RunS
 from registry.translation import _
 
 SAME_MINUTE = timedelta(minutes=1)
-LONGEST_HELD_MS = 366 * 24 * 3600 * 1000
 AT_ZERO = "at_zero"
 UNCHECKED, AIR_CHECK = "unchecked", "air_o2_percent"
 ASIDE = ("cylinders", "cylinder_before_gauge_pa", "cylinder_after_gauge_pa", "gas_used_m3")
@@ -186,9 +185,7 @@ class StepForm(DoubtingForm):
 
     client_key = forms.UUIDField(widget=forms.HiddenInput)
     token = forms.CharField(widget=forms.HiddenInput)
-    held_ms = forms.IntegerField(
-        required=False, min_value=0, max_value=LONGEST_HELD_MS, widget=forms.HiddenInput
-    )
+    held_ms = held_field()
 
     def __init__(
         self,

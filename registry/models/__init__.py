@@ -16,6 +16,7 @@ from registry.models.log import (
 from registry.models.owner_ledger import OwnerLedger, OwnerRecord
 from registry.models.packages import PackageLink, RecordPackage
 from registry.models.people import Membership, Organisation, User
+from registry.models.phone import DiscardedEntry, KeptEntry
 from registry.models.pipes import PipeRun
 from registry.models.policy import OwnerPolicy
 from registry.models.protection import ProtectionSpan
@@ -32,11 +33,13 @@ __all__ = [
     "Attachment",
     "AuditAccess",
     "Building",
+    "DiscardedEntry",
     "FirstCode",
     "Fitting",
     "ImportBatch",
     "ImportShape",
     "InertingRun",
+    "KeptEntry",
     "LogCheckpoint",
     "LogKey",
     "LogLeaf",

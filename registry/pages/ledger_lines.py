@@ -9,6 +9,7 @@ from django.utils.translation import gettext
 from registry.atmosphere import Effect, effects_of
 from registry.atmosphere_rows.system_ledger import PROTECTING
 from registry.models import ProtectionSpan, Record, System
+from registry.phone.words import kept_words
 from registry.services.derive import ledger_items, system_facts
 from registry.words.details import Answer, answers
 
@@ -22,6 +23,7 @@ class LedgerLine:
     answers: list[Answer]
     effect: Effect | None
     later: Record | None
+    unknowing: str = ""  # what its writer had not seen of the ledger
     protection: str = ""  # what held after it, where it changed or could have changed that
 
     @property
@@ -44,7 +46,8 @@ def lines_of(
     effects: Mapping[int, Effect] | None = None,
     protected: Protected | None = None,
 ) -> list[LedgerLine]:
-    """Expects `superseded_by` to be selected along, or it costs a query for each record."""
+    """Expects `superseded_by` and `kept_entry` to be selected along, or it costs queries for each
+    record."""
     return [
         line_of(record, units, effects=effects, protected=protected, is_brief=True)
         for record in records
@@ -69,6 +72,7 @@ def line_of(
         answers=answers(record.definition, record.details, units, is_brief=is_brief),
         effect=(effects or {}).get(record.pk),
         later=later,
+        unknowing=kept_words(record),
         protection=_protection_after(record, protected or {}),
     )
 

@@ -1,7 +1,7 @@
 """What the plan page and the run page show, beyond the rows themselves."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 from typing import Any
 from uuid import uuid4
@@ -18,6 +18,7 @@ from registry.kinds.readings import GAS_READING
 from registry.models import InertingRun, Record, System, User
 from registry.pages.acceptance import demand_words, lack_words
 from registry.pages.cautions import CAUTIONS
+from registry.phone.rules import run_state, seen_of
 from registry.plausibility import as_data
 from registry.runs.progress import (
     Progress,
@@ -36,7 +37,6 @@ from registry.runs.steps import (
     FILLED,
     FINAL_PURGE,
     HELD,
-    OF_A_FILL,
     PREFIX,
     PURGED,
     READ,
@@ -154,6 +154,8 @@ def run_page(
         "cautions": [CAUTIONS[name] for name in MINDED],
         "protection": None if run.is_unfinished else run.system.protection_spans.last(),
         "plausibility": as_data(),
+        "state": run_state(run, steps),
+        "seen": seen_of(run.system),
         "is_extra": form is not None and form.step not in open_steps_of(run, steps),
     }
 
@@ -203,15 +205,28 @@ def points_read(run: InertingRun, steps: Sequence[Record], step: RunStep) -> tup
 def _steps_ahead(run: InertingRun, user: User) -> list[dict[str, Any]]:
     """A blank form of every kind of step, for a phone that has lost the book and must go on."""
     closing = CLOSING_WET if takes_water(run) else CLOSING_GAS
-    steps = [RunStep(kind, 1) for kind in OF_A_FILL] + [RunStep(kind) for kind in closing]
+    of_a_fill = (FILLED, READ, HELD, PURGED)
+    steps = [RunStep(kind, 1) for kind in of_a_fill] + [RunStep(kind) for kind in closing]
     return [
         {
             "name": step.kind.removeprefix(PREFIX),
-            "question": question_for(step),
+            "question": _question_ahead(step),
             "form": StepForm(run=run, step=step, user=user, is_blank=True),
         }
         for step in steps
     ]
+
+
+def _question_ahead(step: RunStep) -> Question:
+    """As a phone asks it that has lost the book: it cannot say that a reading was accepted."""
+    question = question_for(step)
+    if step.kind == FINAL_PURGE:
+        return replace(question, title=gettext("Nitrogen vented to zero?"))
+    if step.kind == PURGED:
+        return replace(question, do=gettext(
+            "Let the gas out through an auxiliary drain, which mixes it best, then shut the drain."
+        ))  # fmt: skip
+    return question
 
 
 def may_read_again(progress: Progress) -> bool:

@@ -54,7 +54,7 @@ class SystemPage:
     def of(cls, system: System, *, units: str, now: datetime) -> "SystemPage":
         records = list(
             system.records.select_related(
-                "recorded_by", "superseded_by__recorded_by", "supersedes"
+                "recorded_by", "superseded_by__recorded_by", "supersedes", "kept_entry"
             ).order_by("-occurred_at", "-sequence")
         )
         current = [record for record in records if counts(record)]

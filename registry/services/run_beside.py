@@ -1,7 +1,7 @@
 """What is written beside the steps of a run: photos, and the signature of the hand-over."""
 
 from collections.abc import Iterable, Mapping
-from datetime import datetime
+from datetime import datetime, timedelta
 from typing import Any
 from uuid import UUID
 
@@ -25,6 +25,7 @@ def add_photos(
     files: Iterable[File],
     recorded_by: User,
     client_key: UUID | None = None,
+    held: timedelta = timedelta(),
     now: datetime | None = None,
 ) -> Record:
     """Photos of gauge, meter or tag, as a record of the run; at any time, also after its end."""
@@ -32,7 +33,7 @@ def add_photos(
     if not files:
         raise RecordError({"files": gettext("Choose at least one photo.")})
     return record_with_files(
-        system=run.system, kind=PHOTO, occurred_at=now, details=details, files=files,
+        system=run.system, kind=PHOTO, occurred_at=now - held, details=details, files=files,
         recorded_by=recorded_by, client_key=client_key, inerting_run=run, now=now,
     )  # fmt: skip
 

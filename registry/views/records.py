@@ -14,6 +14,8 @@ from registry.models import Record, System
 from registry.pages.attachments import files_of
 from registry.pages.cautions import CAUTIONS
 from registry.pages.ledger_lines import line_of, protected_by, system_effects
+from registry.phone.arriving import takes_kept_entries
+from registry.phone.rules import for_phone
 from registry.services.attaching import record_with_files
 
 SYSTEMS = System.objects.select_related("site__owner", "building")
@@ -24,6 +26,7 @@ RECORDS = Record.objects.select_related(
     "recorded_by",
     "inerting_run",
     "log_leaf",
+    "kept_entry",
 )
 
 
@@ -47,6 +50,7 @@ def record_choose(request, pk):
     return render(request, "registry/record_choose.html", {"system": system, "groups": groups})
 
 
+@takes_kept_entries
 def record_new(request, pk, kind):
     system = get_recordable(SYSTEMS.all(), request.user, pk=pk)
     definition = _kind(kind, system)
@@ -170,6 +174,7 @@ def _form_page(system, form, record=None):
         "record": record,
         "later": later,
         "cautions": [CAUTIONS[name] for name in form.kind.cautions],
+        **for_phone(system),
     }
 
 

@@ -10,12 +10,14 @@ from registry.forms.run_beside import PhotoForm, SignForm
 from registry.forms.runs import StepForm
 from registry.forms.units_and_errors import attempt
 from registry.pages.gas_used import gas_by_gauge
+from registry.phone.arriving import takes_kept_entries
 from registry.runs.steps import FILLED, RunStep
 from registry.services.run_beside import add_photos, sign_hand_over
 from registry.views.runs import NOT_WRITTEN, RUNS
 
 
 @require_http_methods(["GET", "HEAD", "POST"])
+@takes_kept_entries
 def run_photo(request, pk):
     run = get_recordable(RUNS, request.user, pk=pk)
     form = PhotoForm(*_sent(request, request.FILES), user=request.user)

@@ -12,10 +12,9 @@ SCRIPT = "registry/run-worker.js"
 @login_not_required
 @require_safe
 def run_worker(request):
-    """The worker of the run page, served from beside the runs: a worker reaches no further than
-    the folder that it comes from. It holds nothing of the book."""
+    """The worker that opens kept pages without a connection. It holds nothing of the book."""
     path = finders.find(SCRIPT)
     if path is None:
         raise Http404(gettext("{SCRIPT} is missing.").format(SCRIPT=SCRIPT))
-    headers = {"Cache-Control": "no-cache"}
+    headers = {"Cache-Control": "no-cache", "Service-Worker-Allowed": "/"}
     return FileResponse(Path(path).open("rb"), content_type="text/javascript", headers=headers)

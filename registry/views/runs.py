@@ -24,6 +24,7 @@ from registry.pages.run import (
     run_page,
     starting_gas,
 )
+from registry.phone.arriving import takes_kept_entries
 from registry.quantities import format_quantity
 from registry.runs.planning import generator_recovery_s, plan_for_system
 from registry.runs.progress import current_steps, last_done, open_steps_of, progress_of
@@ -143,6 +144,7 @@ def _offered_step(request, run, steps):
 
 
 @require_http_methods(["GET", "HEAD", "POST"])
+@takes_kept_entries
 def run_step(request, pk):
     run = get_recordable(RUNS, request.user, pk=pk)
     if request.method != "POST":
@@ -157,7 +159,7 @@ def run_step(request, pk):
             log_step,
             run=run,
             recorded_by=request.user,
-            is_kept="is_kept" in request.POST,
+            is_kept="is_kept" in request.POST and "asked_by_phone" not in request.POST,
             is_extra="is_extra" in request.POST,
             now=now,
             **form.facts(now),

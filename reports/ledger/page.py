@@ -69,7 +69,7 @@ def happened_to(records: QuerySet, day: date) -> QuerySet:
 def with_all_that_is_shown(records: QuerySet) -> QuerySet:
     return records.select_related(
         "system__site", "system__building", "recorded_by", "inerting_run",
-        "supersedes", "superseded_by__recorded_by",
+        "supersedes", "superseded_by__recorded_by", "kept_entry",
     )  # fmt: skip
 
 

@@ -4,7 +4,10 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from datetime import UTC, date, datetime, time, timedelta
 
-from registry.models import Fitting, Organisation, User
+from django.urls import reverse
+
+from registry.kinds import entered_by_hand
+from registry.models import Fitting, InertingRun, Organisation, User
 from scheduling.follow_ups.impairments import out_of_service
 from scheduling.models import Crew, Place, Task, WorkState
 from scheduling.models.querysets import TaskQuerySet
@@ -41,6 +44,38 @@ def next_booked_day(user: User, on: date, crew: Crew | None) -> date | None:
 
 def day_of(task: Task) -> date:
     return task.starts_at.astimezone(task.zone).date()
+
+
+KEPT_FORMS = (
+    "reading.gas", "reading.pressure", "event.drain_down", "event.trip", "event.head_break",
+    "event.leak", "event.gas_loss", "event.repair", "event.valve_closed", "event.observation",
+)  # fmt: skip
+"""What is logged at a riser beside a run; the others ask for a connection."""
+
+
+def pages_for(user: User, on: date) -> list[str]:
+    """The day, the day after, and of each system of the person's own open jobs on them its page,
+    the forms of what is logged there, and the run under way. Nothing of what others have booked."""
+    mine = agreed_for(user).open().filter(crew__people=user)
+    tasks = between_days(mine, on, on + timedelta(days=1))
+    systems = list(dict.fromkeys(task.system for task in tasks))
+    day = reverse("scheduling:day")
+    pages = [day, f"{day}?on={on:%Y-%m-%d}", f"{day}?on={on + timedelta(days=1):%Y-%m-%d}"]
+    for system in systems:
+        pages += [
+            system.get_absolute_url(),
+            reverse("registry:record-choose", args=[system.pk]),
+            reverse("scheduling:impairments", args=[system.pk]),
+            reverse("scheduling:impairment-end", args=[system.pk]),
+            reverse("scheduling:impairment-start", args=[system.pk]),
+            *(
+                reverse("registry:record-new", args=[system.pk, kind.code])
+                for kind in entered_by_hand(system.kind)
+                if kind.code in KEPT_FORMS and not kind.is_for_managers
+            ),
+        ]
+    unfinished = InertingRun.objects.filter(system__in=systems, status__in=("open", "accepted"))
+    return pages + [run.get_absolute_url() for run in unfinished.order_by("pk")]
 
 
 @dataclass(frozen=True)

@@ -8,6 +8,7 @@ urlpatterns = [
     path("tasks/<int:pk>/comments/", orders.task_comment, name="task-comment"),
     path("tasks/<int:pk>/<slug:step>/", orders.task_step, name="task-step"),
     path("day/", day.day, name="day"),
+    path("day/pages/", day.day_pages, name="day-pages"),
     path("week/", weeks.week, name="week"),
     path("week/plans/<int:pk>/accept/", weeks.week_accept, name="week-accept"),
     path("week/plans/<int:pk>/drop/", weeks.week_drop, name="week-drop"),

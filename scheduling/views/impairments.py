@@ -8,6 +8,8 @@ from django.utils.translation import gettext
 from registry.access import get_recordable, get_visible, may_record
 from registry.forms.units_and_errors import attempt
 from registry.models import System
+from registry.phone.arriving import takes_kept_entries
+from registry.phone.rules import for_phone
 from registry.services.attaching import record_with_files
 from scheduling.follow_ups.impairments import ImpairmentPanel
 from scheduling.forms.recurring import ImpairmentEndForm, ImpairmentStartForm
@@ -25,6 +27,7 @@ def impairments(request, pk):
     return render(request, "scheduling/impairments.html", context)
 
 
+@takes_kept_entries
 def impairment_start(request, pk):
     system = get_recordable(SYSTEMS.all(), request.user, pk=pk)
     form = ImpairmentStartForm(
@@ -33,6 +36,7 @@ def impairment_start(request, pk):
     return _log(request, system, form, "scheduling/impairment_start.html")
 
 
+@takes_kept_entries
 def impairment_end(request, pk):
     system = get_recordable(SYSTEMS.all(), request.user, pk=pk)
     form = ImpairmentEndForm(
@@ -65,4 +69,5 @@ def _log(request, system, form, template):
         )
         return redirect("scheduling:impairments", system.pk)
     context = {"system": system, "form": form, "panel": ImpairmentPanel.of(system, now)}
+    context |= for_phone(system)
     return render(request, template, context)

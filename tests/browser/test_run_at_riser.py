@@ -13,7 +13,7 @@ from registry.runs.planning import opening_answers, plan_for_system
 from registry.services.runs import start_run
 from tests.browser.axe import violations
 from tests.browser.conftest import DESK, PHONE
-from tests.browser.test_run_offline import heading, kinds, log
+from tests.browser.test_run_offline import heading, is_sent, kinds, log, ready, waits
 from tests.registry.test_photos import JPEG
 
 pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
@@ -40,6 +40,7 @@ def run(system, technician):
 def phone(open_page, run, technician):
     page = open_page(technician, size=PHONE)
     page.goto(run.get_absolute_url())
+    ready(page)
     return page
 
 
@@ -108,7 +109,7 @@ def test_without_a_connection_it_says_that_the_book_does_not_have_it(phone, run)
     assert "not yet in the book" in said(phone)
     assert "Logged" not in said(phone)
     phone.context.set_offline(False)
-    phone.get_by_text("Kept on this phone, will").wait_for(state="hidden")
+    is_sent(phone)
 
 
 def test_a_reading_at_target_is_not_called_accepted_while_the_owner_asks_for_more(
@@ -119,11 +120,12 @@ def test_a_reading_at_target_is_not_called_accepted_while_the_owner_asks_for_mor
     log(run, technician, "filled-1", pressure_gauge_pa=150 * PSI)
     phone = open_page(technician, size=PHONE)
     phone.goto(run.get_absolute_url())
+    ready(phone)
     phone.context.set_offline(True)
     phone.get_by_label("Nitrogen").fill("98.3")
     phone.get_by_label("Where").fill("Far vent")
     phone.get_by_role("button", name="Log the reading").click()
-    phone.get_by_text("Kept on this phone, will be sent").wait_for()
+    waits(phone)
     heading(phone, "Fill 1: what does the vent read")
     phone.context.set_offline(False)
     phone.get_by_text("1 of 2 points are read at target").wait_for()
@@ -185,10 +187,9 @@ def test_a_photo_is_kept_while_a_step_is_half_typed(phone, run):
     phone.locator("form[data-photo]").get_by_label("Gauge").check()
     phone.context.set_offline(True)
     phone.get_by_role("button", name="Keep the photo").click()
-    phone.get_by_text("the photo is not sent").wait_for()
+    phone.get_by_text("the photo is kept on this phone, not yet in the book").wait_for()
     phone.context.set_offline(False)
-    phone.get_by_role("button", name="Keep the photo").click()
-    phone.get_by_text("The photo is in the book").wait_for()
+    phone.get_by_text("The photo is record").wait_for()
     phone.get_by_role("link", name="gauge.jpg").wait_for()
     assert Attachment.objects.get().record.details["of"] == "gauge"
     assert phone.locator("#step [name=where]").input_value() == "Half typ"

@@ -31,6 +31,7 @@ def run(system, technician):
 def phone(open_page, run, technician):
     page = open_page(technician, size=PHONE)
     page.goto(run.get_absolute_url())
+    ready(page)
     return page
 
 
@@ -46,11 +47,48 @@ def kinds(run):
     return [row.kind.removeprefix("inerting.") for row in rows if row.kind != "inerting.checked"]
 
 
+COUNT = """() => new Promise((resolve) => {
+  const asked = indexedDB.open("riserbook");
+  asked.onsuccess = () => {
+    const all = asked.result.transaction("entries").objectStore("entries").getAll();
+    all.onsuccess = () => resolve(all.result.filter((row) => !row.done).length);
+  };
+})"""
+
+
+HAS_KEY = """() => new Promise((resolve) => {
+  const asked = indexedDB.open("riserbook");
+  asked.onsuccess = () => {
+    const count = asked.result.transaction("keys").objectStore("keys").count();
+    count.onsuccess = () => resolve(count.result > 0);
+  };
+})"""
+
+
+def ready(page) -> None:
+    """The phone can keep what is written on it."""
+    until(page, lambda: page.evaluate(HAS_KEY))
+
+
 def kept(page) -> int:
-    return page.evaluate(
-        "Object.entries(localStorage).filter(([name]) => name.startsWith('riserbook.kept'))"
-        ".flatMap(([, entries]) => JSON.parse(entries)).length"
-    )
+    """Entries on the phone, of whomever."""
+    return page.evaluate(COUNT)
+
+
+def waits(page) -> None:
+    """The page says that something is on this phone alone."""
+    page.locator("#outbox").get_by_text("kept on this phone, not yet in the book").wait_for()
+
+
+def is_sent(page) -> None:
+    until(page, lambda: kept(page) == 0)
+    page.locator("#outbox").wait_for(state="hidden")
+
+
+def open_entry(page) -> None:
+    """The first entry on the phone that can be opened."""
+    page.locator("#outbox summary").click()
+    page.locator("#outbox").get_by_role("link", name="Open and mend").first.click()
 
 
 def heading(page, words):
@@ -67,11 +105,11 @@ def test_a_step_is_sent_and_the_next_question_comes(phone, run):
 def test_without_a_connection_the_entry_waits_on_the_phone_and_goes_out_once(phone, run):
     phone.context.set_offline(True)
     phone.get_by_role("button", name="Pressure reached").click()
-    phone.get_by_text("Kept on this phone, will be sent").wait_for()
+    waits(phone)
     assert kinds(run) == ["started"]
     assert kept(phone) == 1
     phone.context.set_offline(False)
-    phone.get_by_text("Kept on this phone").wait_for(state="hidden")
+    is_sent(phone)
     heading(phone, "Fill 1: what does the vent read")
     assert kinds(run) == ["started", "filled"]
     assert kept(phone) == 0
@@ -90,7 +128,7 @@ def test_a_run_goes_on_without_a_connection_and_arrives_in_order(phone, run):
     assert kinds(run) == ["started"]
     assert kept(phone) == 3
     phone.context.set_offline(False)
-    phone.get_by_text("Kept on this phone").wait_for(state="hidden")
+    is_sent(phone)
     heading(phone, "Fill 2: is the pressure reached")
     assert kinds(run) == ["started", "filled", "read", "purged"]
     assert phone.get_by_label("Where").input_value() == "Riser port"
@@ -110,7 +148,7 @@ def test_an_accepted_reading_leads_on_to_the_final_purge_without_a_connection(
     phone.get_by_role("button", name="Log the reading").click()
     heading(phone, "Nitrogen vented to zero")
     phone.context.set_offline(False)
-    phone.get_by_text("Kept on this phone").wait_for(state="hidden")
+    is_sent(phone)
     assert kinds(run)[-2:] == ["read", "accepted"]
 
 
@@ -124,8 +162,14 @@ def test_what_lies_ahead_waits_while_a_reading_is_questioned(phone, run, technic
     phone.get_by_role("button", name="Purged").click()
     heading(phone, "Fill 2")
     phone.context.set_offline(False)
-    phone.get_by_text("Check this reading").wait_for()
+    phone.locator("#outbox").get_by_text("Waiting for an answer from you: 1").wait_for()
+    heading(phone, "Fill 2")  # the page under the hand stays
     assert kinds(run) == ["started", "filled"]
+    open_entry(phone)
+    heading(phone, "Fill 1: what does the vent read")
+    assert phone.get_by_label("Nitrogen").input_value() == "84"
+    phone.get_by_role("button", name="Log the reading").click()
+    phone.get_by_text("Check this reading").wait_for()
     phone.get_by_role("button", name="Keep this reading").click()
     heading(phone, "Fill 2: is the pressure reached")
     assert kinds(run) == ["started", "filled", "read", "purged"]
@@ -143,14 +187,14 @@ def test_an_answer_lost_on_the_way_back_does_not_write_the_step_twice(phone, run
 
     phone.route("**/step/", lose_the_answer)
     phone.get_by_role("button", name="Pressure reached").click()
-    phone.get_by_text("Kept on this phone, will be sent").wait_for()
+    waits(phone)
     heading(phone, "Fill 1: what does the vent read")
     assert kinds(run) == ["started", "filled"]
     assert kept(phone) == 1
     phone.unroute("**/step/")
-    phone.get_by_text("Kept on this phone").click()
+    phone.locator("#outbox summary").click()
     phone.get_by_role("button", name="Send now").click()
-    phone.get_by_text("Kept on this phone").wait_for(state="hidden")
+    is_sent(phone)
     heading(phone, "Fill 1: what does the vent read")
     assert kinds(run) == ["started", "filled"]
     assert kept(phone) == 0
@@ -159,11 +203,12 @@ def test_an_answer_lost_on_the_way_back_does_not_write_the_step_twice(phone, run
 def test_an_entry_survives_the_page_being_closed(phone, run):
     phone.context.set_offline(True)
     phone.get_by_role("button", name="Pressure reached").click()
-    phone.get_by_text("Kept on this phone, will be sent").wait_for()
+    waits(phone)
     address = phone.url
     phone.goto("about:blank")
     phone.context.set_offline(False)
     phone.goto(address)
+    is_sent(phone)
     heading(phone, "Fill 1: what does the vent read")
     assert kinds(run) == ["started", "filled"]
 
@@ -172,11 +217,12 @@ def test_an_expired_session_keeps_the_entry_until_its_owner_is_back(phone, run, 
     cookies = phone.context.cookies()
     phone.context.clear_cookies(name="sessionid")
     phone.get_by_role("button", name="Pressure reached").click()
-    phone.get_by_text("Kept on this phone, will be sent").wait_for()
+    waits(phone)
     phone.get_by_text("signed out").wait_for()
     assert kinds(run) == ["started"]
     phone.context.add_cookies(cookies)
     phone.goto(run.get_absolute_url())
+    is_sent(phone)
     heading(phone, "Fill 1: what does the vent read")
     assert Record.objects.filter(inerting_run=run).last().recorded_by == technician
 
@@ -209,9 +255,12 @@ def test_reading_again_drops_the_questioned_entry(phone, run, technician):
 def test_what_another_person_logged_meanwhile_is_shown_beside_the_entry(phone, run, owner):
     phone.context.set_offline(True)
     phone.get_by_role("button", name="Pressure reached").click()
-    phone.get_by_text("Kept on this phone, will be sent").wait_for()
+    waits(phone)
     log(run, User.objects.get(pk=owner.pk), "filled-1", pressure_gauge_pa=31 * PSI)
     phone.context.set_offline(False)
+    phone.locator("#outbox").get_by_text("Waiting for an answer from you: 1").wait_for()
+    open_entry(phone)
+    phone.get_by_role("button", name="Pressure reached").click()
     heading(phone, "This step was already logged")
     phone.get_by_text("Olive Manager").wait_for()
     phone.get_by_role("button", name=re.compile("Keep both")).click()
@@ -232,12 +281,12 @@ def test_every_target_is_big_enough_for_a_glove(phone):
     assert small == []
 
 
-ON_THE_SHELF = "async (a) => (await (await caches.open('riserbook-run')).match(a)) != null"
+ON_THE_SHELF = "async (a) => (await (await caches.open('riserbook-pages')).match(a)) != null"
 WORDS_ON_THE_SHELF = (
-    "async (a) => await (await (await caches.open('riserbook-run')).match(a))?.text() ?? ''"
+    "async (a) => await (await (await caches.open('riserbook-pages')).match(a))?.text() ?? ''"
 )
 ALL_ON_THE_SHELF = """async (address) => {
-  const shelf = await caches.open('riserbook-run');
+  const shelf = await caches.open('riserbook-pages');
   const parts = [...document.querySelectorAll('head script[src], head link[rel=stylesheet]')];
   const wanted = [address, ...parts.map((part) => part.src || part.href)];
   const found = await Promise.all(wanted.map((one) => shelf.match(one)));
@@ -269,11 +318,11 @@ def test_a_page_loaded_again_without_a_connection_goes_on_where_the_phone_was(ph
     heading(phone, "Fill 1: purged to zero")
     phone.reload()
     heading(phone, "Fill 1: purged to zero")
-    phone.get_by_text("Kept on this phone, will be sent: 2").wait_for()
+    phone.get_by_text("2 entries kept on this phone").wait_for()
     phone.get_by_role("button", name="Purged").click()
     heading(phone, "Fill 2: is the pressure reached")
     phone.context.set_offline(False)
-    phone.get_by_text("Kept on this phone").wait_for(state="hidden")
+    is_sent(phone)
     heading(phone, "Fill 2: is the pressure reached")
     assert kinds(run) == ["started", "filled", "read", "purged"]
 

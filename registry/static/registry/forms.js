@@ -25,16 +25,31 @@
     }
   }, true);
 
-  /* What the page of a run laid on the shelf of this phone goes with the person who signs out. */
-  const SHELF = "riserbook-run";
+  /* What this phone keeps of the book's pages goes with the person who signs out, and so does the key
+     to what is not yet sent: the entries stay, and nobody else can open them. */
+  const SHELF = "riserbook-pages";
   document.addEventListener("submit", (event) => {
     const form = event.target;
     if (!("signOut" in form.dataset) || !window.caches) return;
     event.preventDefault();
     caches.delete(SHELF).catch(() => undefined).then(() => form.submit());
   });
-  const isSignedOut = document.getElementById("menu") === null;
-  if (isSignedOut && window.caches) caches.delete(SHELF).catch(() => undefined);
+  const { person = "" } = document.body.dataset;
+  const before = window.localStorage.getItem("riserbook.person") || "";
+  if (person !== before || !person) {
+    window.localStorage.setItem("riserbook.person", person);
+    window.caches?.delete(SHELF).catch(() => undefined);
+  }
+  if (!person && window.indexedDB?.databases) {
+    indexedDB.databases().then((all) => {
+      if (!all.some(({ name }) => name === "riserbook")) return;
+      const asked = indexedDB.open("riserbook");
+      asked.onsuccess = () => {
+        asked.result.transaction("keys", "readwrite").objectStore("keys").clear();
+        asked.result.close();
+      };
+    }).catch(() => undefined);
+  }
 
   /* The page kept for the way back must accept a new attempt. */
   window.addEventListener("pageshow", () => {

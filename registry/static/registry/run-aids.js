@@ -53,42 +53,71 @@
   setInterval(tick, 1000);
   tick();
 
+  /* A photo waits in the same queue as the steps, sealed like them. */
+  const { flush, outbox } = globalThis.riserbook;
+  const sent = new Map();
+
+  function entryOf(form) {
+    const { run, system, seen, head } = document.getElementById("kept").dataset;
+    const data = [...new FormData(form)].filter(([name]) => name !== "csrfmiddlewaretoken");
+    const files = data.filter(([, value]) => typeof value !== "string");
+    return {
+      key: form.elements.client_key.value.replaceAll("-", ""),
+      to: form.action,
+      page: run,
+      run,
+      system,
+      data,
+      step: form.dataset.photo,
+      words: files.map(([, file]) => file.name).join(", "),
+      seen: { sequence: seen, hash: head },
+      madeAt: Date.now(),
+    };
+  }
+
   document.addEventListener("submit", async (event) => {
     const form = event.target;
-    if (!form.matches("[data-photo]")) return;
+    if (!("photo" in form.dataset) || !outbox.isPossible || form.dataset.plain) return;
     event.preventDefault();
+    if (form.dataset.sent) return;
+    form.dataset.sent = "yes";
+    const entry = entryOf(form);
     const said = form.querySelector("[data-photo-said]");
     const button = form.querySelector("button[type=submit]");
     button.setAttribute("aria-busy", "true");
     try {
-      const body = new FormData(form);
-      const answer = await fetch(form.action, { method: "POST", body, credentials: "same-origin" });
-      if (answer.status === 422) return mend(form, await answer.text());
-      if (!answer.ok || new URL(answer.url).pathname !== window.location.pathname) throw answer;
-      shown(form, await answer.text());
+      await outbox.keep(entry);
+      sent.set(entry.key, form);
+      await flush();
+      await outbox.change(entry.key, { tried: true });
+      const left = await outbox.find(entry.key);
+      said.textContent = left ? (left.asked ? left.says : said.dataset.waits) : said.dataset.sent;
+      if (left && !left.asked) renew(form);
     } catch {
-      said.textContent = said.dataset.waits;
+      said.textContent = said.dataset.lost;
     } finally {
+      sent.delete(entry.key);
+      delete form.dataset.sent;
       button.removeAttribute("aria-busy");
     }
-  });
+  }, true);
+
+  /* The next photo is another entry. */
+  function renew(form) {
+    form.elements.client_key.value = outbox.newKey();
+    form.querySelector("input[type=file]").value = "";
+  }
 
   const parsed = (html) => new DOMParser().parseFromString(html, "text/html");
 
-  /* What is half typed for the step stays: only the log and the form of the photo are new. */
-  function shown(form, html) {
-    const page = parsed(html);
-    const log = page.querySelector("section[aria-labelledby=log]");
-    document.querySelector("section[aria-labelledby=log]").replaceWith(document.adoptNode(log));
-    const blank = document.adoptNode(page.querySelector("form[data-photo]"));
-    form.replaceWith(blank);
-    blank.querySelector("[data-photo-said]").textContent = form.querySelector("[data-photo-said]").dataset.sent;
-  }
-
-  function mend(form, html) {
-    const asked = parsed(html).querySelector("main form");
-    asked.dataset.photo = "";
+  /* A photo that the book does not take is shown as it asks for it, and waits here no longer. */
+  document.addEventListener("outbox:result", ({ detail: { entry, result } }) => {
+    const form = sent.get(entry.key);
+    if (!form || result.is !== "asked" || !result.html) return;
+    const asked = parsed(result.html).querySelector("main form");
+    asked.dataset.photo = form.dataset.photo;
     form.replaceWith(document.adoptNode(asked));
     asked.querySelector("[autofocus]")?.focus();
-  }
+    outbox.drop(entry.key);
+  });
 })();

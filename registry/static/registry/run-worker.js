@@ -1,8 +1,7 @@
-/* Opens the page of a run where there is no connection: what the network does not give comes from
-   the shelf that the page itself has filled. It stores nothing, and answers nothing but the page of
-   a run and the parts of that page. */
+/* Opens pages where there is no connection: what the network does not give comes from the shelf that
+   the pages themselves have filled. It stores nothing, and marks what it gives with its age. */
 "use strict";
-const SHELF = "riserbook-run";
+const SHELF = "riserbook-pages";
 const RUN = /^\/runs\/\d+\/$/;
 
 self.addEventListener("install", () => self.skipWaiting());
@@ -13,13 +12,35 @@ self.addEventListener("fetch", (event) => {
   const { origin, pathname } = new URL(request.url);
   const isPage = request.mode === "navigate";
   if (request.method !== "GET" || origin !== self.location.origin) return;
-  if (isPage && !RUN.test(pathname)) return;
-  event.respondWith(fetch(request).catch((lost) => fromShelf(request, isPage, lost)));
+  if (!isPage && !pathname.startsWith("/static/")) return;
+  event.respondWith(whole(request, isPage).catch((lost) => fromShelf(request, isPage, pathname, lost)));
 });
 
-async function fromShelf(request, isPage, lost) {
+/* The answer of the network once all of it is here: a page or program cut off in its middle would
+   look like one, and do nothing. */
+async function whole(request, isPage) {
+  const answer = await fetch(request);
+  if (answer.type === "opaqueredirect" || [204, 205, 304].includes(answer.status)) return answer;
+  const body = await answer.blob();
+  const type = answer.headers.get("content-type");
+  if (!type || (isPage && type.includes("html") && !(await body.text()).includes("</html>"))) {
+    throw new TypeError("cut off");
+  }
+  const { status, statusText } = answer;
+  const headers = new Headers(answer.headers);
+  for (const name of ["content-encoding", "content-length"]) headers.delete(name);
+  return new Response(body, { status, statusText, headers });
+}
+
+async function fromShelf(request, isPage, pathname, lost) {
   const shelf = await self.caches.open(SHELF);
-  const kept = await shelf.match(request, { ignoreSearch: isPage });
+  const kept = await shelf.match(request, { ignoreSearch: isPage && RUN.test(pathname) });
   if (!kept) throw lost;
-  return kept;
+  return isPage ? marked(kept) : kept;
+}
+
+async function marked(kept) {
+  const html = await kept.text();
+  const at = kept.headers.get("x-laid-at") || "1";
+  return new Response(html.replace("<body ", `<body data-shelf="${at}" `), { headers: kept.headers });
 }

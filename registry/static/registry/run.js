@@ -4,94 +4,37 @@
    Without this script the same form is posted as any other. */
 (() => {
   "use strict";
-  const RETRY_MS = 15000;
-  const GIVE_UP_MS = 12000;
-  const store = window.localStorage;
-  let busy = false;
-  let draft = null; // what is half typed, should the page turn meanwhile
-
-  const ORDER = ["filled", "read", "held", "purged", "final_purge", "water_filled", "returned"];
+  const { ahead, askHere, flush, lanes, nitrogenOf, outbox } = globalThis.riserbook;
   const box = () => document.getElementById("kept");
-  const ahead = () => document.getElementById("ahead");
-  const { run, person } = box().dataset;
-  const place = `riserbook.kept.${run}`;
-  const read = () => JSON.parse(store.getItem(place) || "[]");
-  const write = (entries) => {
-    if (entries.length) store.setItem(place, JSON.stringify(entries));
-    else store.removeItem(place);
-    show();
-  };
-  const keep = (entry) => {
-    const entries = read();
-    const earlier = entries.find((e) => e.key === entry.key);
-    if (!earlier) return write([...entries, entry]);
-    entry.madeAt = earlier.madeAt;
-    write(entries.map((e) => (e === earlier ? entry : e)));
-  };
-  const drop = (key) => write(read().filter((e) => e.key !== key));
-  const change = (key, facts) =>
-    write(read().map((e) => (e.key === key ? { ...e, ...facts } : e)));
-
-  function show(why) {
-    const form = document.querySelector("form[data-step]");
-    const answered = [form?.elements.client_key.value, form?.dataset.replaces];
-    const entries = read().filter((e) => e.tried && !(e.asked && answered.includes(e.key)));
-    box().hidden = entries.length === 0;
-    box().querySelector("[data-number]").textContent = entries.length;
-    if (entries.some((e) => e.asked)) box().querySelector("details").open = true;
-    box().querySelector("ul").replaceChildren(
-      ...entries.map((entry) => {
-        const line = document.createElement("li");
-        const at = new Date(entry.madeAt).toLocaleTimeString([], { timeStyle: "short" });
-        const mark = entry.asked ? ": needs an answer from you" : "";
-        line.textContent = `${entry.step} ${entry.words}, ${at}${mark}`;
-        return line;
-      }),
-    );
-    if (why === undefined) return;
-    box().querySelector("[data-why]").textContent = why;
-  }
+  const step = () => document.getElementById("step");
+  const { run, system } = box().dataset;
+  const GIVE_UP_MS = 12000;
+  let draft = null; // what is half typed, should the page turn meanwhile
+  const mine = new Map(); // forms whose person waits for the answer, by key of the entry
 
   function entryOf(form, submitter) {
-    const data = [...new FormData(form, submitter)].filter(([, value]) => typeof value === "string");
+    const data = [...new FormData(form, submitter)].filter(([name]) => name !== "csrfmiddlewaretoken");
     const answers = [...form.querySelectorAll("input:not([type=hidden]), select, textarea")];
-    const words = answers.filter((a) => a.value && (a.type !== "radio" || a.checked));
+    const told = answers.filter((a) => a.value && a.type !== "file" && (a.type !== "radio" || a.checked));
+    const { seen, head } = box().dataset;
     return {
-      key: data.find(([name]) => name === "client_key")[1],
+      key: data.find(([name]) => name === "client_key")[1].replaceAll("-", ""),
       to: form.action,
-      data: data.filter(([name]) => name !== "csrfmiddlewaretoken"),
-      token: form.querySelector("[name=token]").value,
+      page: run,
+      run,
+      system,
+      data,
+      token: form.elements.token?.value || "",
       step: form.dataset.step,
-      words: words.map((a) => a.value).join(", "),
-      person,
+      words: told.map((a) => a.value).join(", "),
+      seen: { sequence: seen, hash: head },
       madeAt: Date.now(),
     };
   }
 
-  /* What became of it: "done", "asked" (the book has a question), or "waits". */
-  async function send(entry) {
-    const body = new URLSearchParams(entry.data);
-    const token = document.querySelector("[name=csrfmiddlewaretoken]");
-    body.set("held_ms", String(Math.max(0, Date.now() - entry.madeAt)));
-    body.set("csrfmiddlewaretoken", token?.value || "");
-    let answer;
-    try {
-      const signal = AbortSignal.timeout(GIVE_UP_MS);
-      answer = await fetch(entry.to, { method: "POST", body, credentials: "same-origin", signal });
-    } catch {
-      return { is: "waits", why: "No connection." };
-    }
-    const at = new URL(answer.url).pathname;
-    if (answer.ok && at === run) {
-      return { is: "done", html: await answer.text(), headers: answer.headers };
-    }
-    if ([409, 422].includes(answer.status)) return { is: "asked", html: await answer.text() };
-    if (answer.redirected) return { is: "waits", why: "You are signed out: sign in and come back." };
-    if (answer.status === 403) return { is: "waits", why: "Load this page again to send it." };
-    return { is: "waits", why: `The book cannot take it now (${answer.status}).` };
-  }
+  const ours = async () => lanes(await outbox.all()).get(run) || [];
 
-  /* Shows the book's answer; what is half typed for the step it asks for is carried over. */
+  /* Shows a page of the book; what is half typed for the step it asks for is carried over. */
   function turnTo(html) {
     const next = new DOMParser().parseFromString(html, "text/html");
     document.querySelector("main").replaceWith(document.adoptNode(next.querySelector("main")));
@@ -101,158 +44,189 @@
     document.querySelector("main [autofocus], main h1")?.focus();
     restoreDraft();
     tick();
-    show();
   }
 
   document.addEventListener("input", ({ target }) => {
     const form = target.closest("form[data-step]");
-    if (form) draft = { token: form.elements.token.value, data: [...new FormData(form)] };
+    if (form?.elements.token) draft = { token: form.elements.token.value, data: [...new FormData(form)] };
   });
 
   function restoreDraft() {
     const form = document.querySelector("#step form[data-step]");
-    if (!draft || form?.elements.token.value !== draft.token) return;
-    for (const field of form.querySelectorAll("input:not([type=hidden], [type=radio]), select")) {
-      field.value = draft.data.find(([name]) => name === field.name)?.[1] ?? field.value;
+    if (!draft || form?.elements.token?.value !== draft.token) return;
+    takeUp(form, draft.data);
+  }
+
+  function takeUp(form, data) {
+    for (const field of form.querySelectorAll("input:not([type=hidden], [type=file]), select, textarea")) {
+      const [, value] = data.find(([name]) => name === field.name) || [];
+      if (field.type === "radio") field.checked = field.value === value;
+      else field.value = value ?? field.value;
     }
-  }
-
-  /* Where a step stands in a run. What lies ahead of the book waits for the step before it. */
-  function rank(token) {
-    if (!token) return Infinity;
-    if (token === "checked") return 10; // may be passed over: the first fill follows it either way
-    const [name, fill] = token.split("-");
-    return (fill ? 10 * Number(fill) : 10000) + ORDER.indexOf(name);
-  }
-
-  const nextToSend = () =>
-    read().find((e) => !e.asked && e.person === person && rank(e.token) <= rank(box().dataset.at));
-
-  /* One at a time, oldest first; stops at the first that does not get through. */
-  async function sendAll() {
-    if (busy) return;
-    busy = true;
-    let why;
-    try {
-      for (let entry = nextToSend(); entry; entry = nextToSend()) {
-        const result = await send(entry);
-        if (result.is === "waits") {
-          why = result.why;
-          return;
-        }
-        if (result.is === "done") drop(entry.key);
-        else change(entry.key, { asked: true, tried: true });
-        turnTo(result.html);
-        if (result.is === "asked") return;
-        document.dispatchEvent(new CustomEvent("run:turned", { detail: result }));
-      }
-    } finally {
-      busy = false;
-      release();
-      if (why) write(read().map((e) => ({ ...e, tried: true })));
-      show(why);
-    }
-  }
-
-  /* As the book reads it: with a comma or a point, and of a meter that shows oxygen. */
-  function nitrogenOf({ n2_percent: typed = "", n2_percent_unit: unit = "", instead = "" }) {
-    const meant = instead.split("=");
-    const text = meant[0] === "n2_percent" ? meant[1] : typed;
-    const shown = Number.parseFloat(text.replace(",", "."));
-    return /o2/i.test(text + (text === typed ? unit : "")) ? 100 - shown : shown;
-  }
-
-  /* Whether the owner asks for more than one reading at target before the fills end. */
-  function asksForMore() {
-    const asked = JSON.parse(document.getElementById("acceptance")?.textContent || "{}");
-    return asked.wait_s > 0 || asked.points > 1 || asked.hold_s > 0;
-  }
-
-  /* The step after this one, as the book will see it unless somebody else was there first. */
-  function following({ token, data }) {
-    const [name, fill] = token.split("-");
-    const parts = [...ahead().content.querySelectorAll("[data-step-name]")];
-    const names = parts.map((part) => part.dataset.stepName);
-    const n2 = nitrogenOf(Object.fromEntries(data));
-    if (name === "checked") return "filled-1";
-    if (name === "filled") return `read-${fill}`;
-    if (name === "purged") return `filled-${Number(fill) + 1}`;
-    if (name === "read" && !(n2 >= Number(ahead().dataset.target))) return `purged-${fill}`;
-    if (name === "held" || (name === "read" && asksForMore())) return undefined; // the book judges
-    const closing = names.filter((other) => ORDER.indexOf(other) > 3);
-    return closing[closing.indexOf(name) + 1];
   }
 
   /* Without a connection the work goes on: the page itself holds the questions that may follow. */
-  function goOn(entry) {
-    const token = ahead() && following(entry);
-    if (!token) return;
+  function ask(token, state) {
     const [name, fill] = token.split("-");
-    const part = ahead().content.querySelector(`[data-step-name="${name}"]`).cloneNode(true);
+    const found = document.getElementById("ahead")?.content.querySelector(`[data-step-name="${name}"]`);
+    if (!found || !step()) return null;
+    const part = found.cloneNode(true);
     const form = part.querySelector("form");
     const heading = part.querySelector("h1");
-    heading.textContent = heading.textContent.replace("Fill 1", `Fill ${fill}`);
-    const before = document.querySelector("#step h1").textContent;
+    if (fill) heading.textContent = heading.textContent.replace("1", fill);
+    const before = step().querySelector("h1").textContent;
     document.title = document.title.replace(before, heading.textContent);
-    form.dataset.step = heading.textContent;
-    form.elements.token.value = token;
-    form.elements.client_key.value = newKey();
-    document.getElementById("step").replaceChildren(part);
-    const n2 = nitrogenOf(Object.fromEntries(entry.data));
-    if (n2) document.querySelector("[data-last]").textContent = `${n2.toFixed(1)} %`;
+    if (form) {
+      form.dataset.step = heading.textContent;
+      form.elements.token.value = token;
+      form.elements.client_key.value = outbox.newKey();
+      part.querySelector("[data-part=judged]").hidden = !state?.judged;
+      part.querySelector("[data-part=lacks]").hidden = !state?.lacks;
+    }
+    step().replaceChildren(part);
+    return form;
+  }
+
+  function showLast(entries) {
+    const n2 = entries.map(nitrogenOf).findLast((value) => value !== undefined);
+    if (n2 !== undefined) document.querySelector("[data-last]").textContent = `${n2.toFixed(1)} %`;
     const later = Object.assign(document.createElement("span"), { className: "empty" });
-    later.textContent = "once sent";
+    later.textContent = box().dataset.later;
     document.querySelector("[data-next]").replaceChildren(later);
+  }
+
+  /* Brings the page to where the phone is: the book's state, and what waits here on top of it. */
+  async function catchUp() {
+    const waiting = (await ours()).filter((entry) => !entry.byPhone);
+    const entries = [...(lanes(await outbox.doneOf(run)).get(run) || []), ...waiting];
+    const state = entries.length ? ahead(entries) : null;
+    if (!state || !document.getElementById("state")) return;
+    const form = step()?.querySelector("form[data-step]");
+    const key = form?.elements.client_key.value.replaceAll("-", "");
+    const isNew = !entries.some((entry) => entry.key === key);
+    if (form?.elements.token?.value === state.at && isNew) return;
+    ask(state.at, state);
+    showLast(entries);
+    restoreDraft();
+    watch(state);
     window.scrollTo(0, 0);
   }
 
-  /* A page from before the connection went knows nothing of the steps that wait on this phone. */
-  function catchUp() {
-    for (const entry of read()) {
-      const form = document.querySelector("#step form[data-step]");
-      const isNext = form?.elements.token.value === entry.token;
-      if (isNext && entry.person === person && !entry.asked) goOn(entry);
+  /* Since the gas was shut off, and since when a reading counts, also where the fill is only here. */
+  function watch({ at, filledAt, demands }) {
+    if (!/^(read|held)/.test(at) || filledAt === undefined) return;
+    const line = Object.assign(document.createElement("p"), { className: "stopwatch" });
+    const clock = Object.assign(document.createElement("span"), { className: "clock" });
+    clock.dataset.stopwatch = new Date(filledAt).toISOString();
+    line.append(step().dataset.shut, " ", clock);
+    if (demands.wait_s > 0) {
+      const from = new Date(filledAt + 1000 * demands.wait_s).toLocaleTimeString();
+      line.append(" ", step().dataset.counts.replace("{at}", from));
     }
+    step().querySelector("h1").after(line);
   }
 
-  function newKey() {
-    const bytes = crypto.getRandomValues(new Uint8Array(16));
-    bytes[6] = (bytes[6] & 0x0f) | 0x40;
-    bytes[8] = (bytes[8] & 0x3f) | 0x80;
-    return [...bytes].map((byte) => byte.toString(16).padStart(2, "0")).join("");
-  }
-
-  const release = () => {
-    for (const form of document.querySelectorAll("form[data-step]")) delete form.dataset.sent;
-    document.querySelector("form[data-step] [aria-busy]")?.removeAttribute("aria-busy");
+  const release = (form) => {
+    delete form.dataset.sent;
+    form.querySelector("[aria-busy]")?.removeAttribute("aria-busy");
   };
 
-  document.addEventListener("submit", async (event) => {
-    const form = event.target;
-    if (!form.dataset.step) return;
-    if (form.dataset.sent) return event.preventDefault();
-    const entry = entryOf(form, event.submitter);
-    if (form.dataset.replaces) drop(form.dataset.replaces);
-    keep(entry); // a phone that cannot keep it posts the form as any other
-    event.preventDefault();
+  /* A browser that keeps nothing, or no key yet: the form is posted as any other. */
+  function asAnyOther(form, submitter) {
+    if (!navigator.onLine) {
+      box().querySelector("[data-part=not-kept]").hidden = false;
+      return release(form);
+    }
+    release(form);
+    form.dataset.plain = "yes";
+    form.requestSubmit(submitter || undefined);
+  }
+
+  async function take(form, submitter) {
+    const entry = entryOf(form, submitter);
+    try {
+      await outbox.keep(entry);
+    } catch {
+      return asAnyOther(form, submitter);
+    }
+    const replaced = (form.dataset.replaces || "").replaceAll("-", "");
+    if (replaced && replaced !== entry.key) await outbox.drop(replaced);
     draft = null;
+    mine.set(entry.key, form);
+    await flush();
+    mine.delete(entry.key);
+    release(form);
+    const left = await outbox.find(entry.key);
+    if (!left || left.asked) return;
+    await outbox.change(entry.key, { tried: true });
+    if (form.isConnected && askHere(form, entry)) {
+      const says = form.querySelector("[data-part=doubts] p").textContent;
+      await outbox.change(entry.key, { asked: true, byPhone: true, says });
+    }
+    else await catchUp();
+  }
+
+  document.addEventListener("submit", (event) => {
+    const form = event.target;
+    if (!form.dataset.step || form.dataset.plain || !outbox.isPossible) return;
+    event.preventDefault();
+    if (form.dataset.sent) return;
     form.dataset.sent = "yes";
     event.submitter?.setAttribute("aria-busy", "true");
-    await sendAll();
-    const waiting = read().find((e) => e.key === entry.key);
-    if (!waiting || waiting.asked) return;
-    change(entry.key, { tried: true });
-    if (form.isConnected) goOn(waiting);
+    take(form, event.submitter);
   }, true);
 
-  document.addEventListener("click", (event) => {
-    const discard = event.target.closest("[data-discard]");
-    if (discard) drop(discard.dataset.discard);
-    if (event.target.closest("[data-send]")) {
-      write(read().map((entry) => ({ ...entry, asked: false })));
-      sendAll();
+  document.addEventListener("outbox:result", ({ detail: { entry, result } }) => {
+    const form = mine.get(entry.key);
+    if (form?.isConnected && result.is === "asked" && result.html) turnTo(result.html);
+  });
+
+  /* The book has taken what this run had here: its page shows what it made of it. Where something
+     still waits, or is asked about, the page under the hand stays as it is. */
+  document.addEventListener("outbox:sent", async ({ detail: { done } }) => {
+    if (!done.some((entry) => entry.run === run)) return;
+    if ((await ours()).length) return;
+    try {
+      const finished = (await outbox.doneOf(run)).map((entry) => entry.key);
+      const signal = AbortSignal.timeout(GIVE_UP_MS);
+      const answer = await fetch(run, { credentials: "same-origin", redirect: "manual", signal });
+      if (!answer.ok) throw new Error(String(answer.status));
+      const html = await answer.text();
+      if (!html.includes("</html>")) throw new Error("cut off");
+      if ((await ours()).length) return await catchUp(); // the hand was quicker than the answer
+      turnTo(html);
+      for (const key of finished) await outbox.drop(key);
+      await catchUp();
+      document.dispatchEvent(new CustomEvent("run:turned", { detail: { html, headers: answer.headers } }));
+    } catch {
+      await catchUp();
     }
   });
+
+  document.addEventListener("click", async (event) => {
+    const discard = event.target.closest("[data-discard]");
+    if (!discard) return;
+    event.preventDefault();
+    await outbox.drop(discard.dataset.discard.replaceAll("-", ""));
+    location.assign(discard.href);
+  });
+  document.addEventListener("outbox:thrown", () => location.reload());
+
+  /* An entry that is opened to be mended keeps its key and its place. */
+  async function mend() {
+    const [, key] = /^#kept-(\w+)$/.exec(location.hash) || [];
+    const entry = key && (await outbox.find(key));
+    if (!entry?.token || entry.run !== run) return false;
+    const form = ask(entry.token, null);
+    if (!form) return false;
+    form.elements.client_key.value = entry.key;
+    takeUp(form, entry.data);
+    step().querySelector("[data-part=kept]").textContent = entry.says || "";
+    history.replaceState(null, "", run);
+    form.querySelector("input:not([type=hidden]), select")?.focus();
+    return true;
+  }
+  window.addEventListener("hashchange", mend);
 
   function tick() {
     for (const clock of document.querySelectorAll("[data-since]")) {
@@ -263,8 +237,12 @@
 
   tick();
   setInterval(tick, 10000);
-  show();
-  sendAll().then(catchUp);
-  window.addEventListener("online", sendAll);
-  setInterval(() => read().some((entry) => !entry.asked) && sendAll(), RETRY_MS);
+  if (!outbox.isPossible) return;
+  async function begin() {
+    if (!document.body.dataset.shelf) await outbox.forget(run);
+    if (await mend()) return;
+    await catchUp();
+    await flush();
+  }
+  begin().catch(() => undefined);
 })();

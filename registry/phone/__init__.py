@@ -1,0 +1,1 @@
+"""Entries made where there is no connection: how the book takes them, once and in its own order."""
