@@ -9,7 +9,7 @@ from django.db import migrations, models
 
 class Migration(migrations.Migration):
     dependencies = [
-        ("registry", "0011_proof_of_decisions"),
+        ("registry", "0012_phone_entries"),
         ("scheduling", "0011_attachments_to_registry"),  # its table lies there before
     ]
 
