@@ -53,6 +53,11 @@ NEED_NOT = {
         "scheduling:impairment-end", "scheduling:last-done", "scheduling:schedule-answers",
         "scheduling:sprinklers-new", "scheduling:sprinklers-edit", "scheduling:site-winter",
         "scheduling:site-edition", "registry:run-gas", "registry:run-photo", "registry:run-sign",
+        "registry:told", "registry:told-confirm",
+    },
+    "the sign: a set-point and valves, which no length changes": {
+        "registry:at-sign", "registry:at-sign-drain", "registry:at-sign-tell",
+        "reports:riser-sign", "reports:riser-sign-settings",
     },
     "a part of a page that says so": {"reports:risk-changed"},
     "the import, which names the rows themselves, and the register as it is": {
@@ -70,7 +75,8 @@ NEED_NOT = {
         "scheduling:webhooks", "scheduling:webhook", "scheduling:jobs", "scheduling:library",
         "scheduling:library-owner", "scheduling:library-new", "scheduling:library-row",
         "reports:assumptions", "scheduling:rules-acceptance", "reports:auditors",
-        "reports:audit-access",
+        "reports:audit-access", "registry:phone", "scheduling:day-pages", "scheduling:planning",
+        "scheduling:place-edit", "scheduling:place-building",
     },
 }  # fmt: skip
 
