@@ -45,6 +45,7 @@ class Kind:
     system_kinds: tuple[str, ...] = ()  # empty: every kind of system
     moment: str = _("When it happened")
     is_entered_by_hand: bool = True
+    is_logged_at_riser: bool = False  # beside a run: its form is laid on the phone
     is_taken_back_by_hand: bool = False  # though services alone write it
     is_for_managers: bool = False  # of the owner, and for nobody else to write
     shows_gas: bool = False  # a reading that whoever does the order wants to see

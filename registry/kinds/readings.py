@@ -33,6 +33,7 @@ GAS_READING = Kind(
     gas=GasEffect(moves=after_reading, is_reading=True),
     mark=StripMark(MarkShape.READING, ""),
     shows_gas=True,
+    is_logged_at_riser=True,
 )
 
 PRESSURE_READING = Kind(
@@ -44,6 +45,7 @@ PRESSURE_READING = Kind(
         WHERE,
     ),
     shows_gas=True,
+    is_logged_at_riser=True,
 )
 
 WALL_READING = Kind(

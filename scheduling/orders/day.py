@@ -46,13 +46,6 @@ def day_of(task: Task) -> date:
     return task.starts_at.astimezone(task.zone).date()
 
 
-KEPT_FORMS = (
-    "reading.gas", "reading.pressure", "event.drain_down", "event.trip", "event.head_break",
-    "event.leak", "event.gas_loss", "event.repair", "event.valve_closed", "event.observation",
-)  # fmt: skip
-"""What is logged at a riser beside a run; the others ask for a connection."""
-
-
 def pages_for(user: User, on: date) -> list[str]:
     """The day, the day after, and of each system of the person's own open jobs on them its page,
     the forms of what is logged there, and the run under way. Nothing of what others have booked."""
@@ -71,7 +64,7 @@ def pages_for(user: User, on: date) -> list[str]:
             *(
                 reverse("registry:record-new", args=[system.pk, kind.code])
                 for kind in entered_by_hand(system.kind)
-                if kind.code in KEPT_FORMS and not kind.is_for_managers
+                if kind.is_logged_at_riser and not kind.is_for_managers
             ),
         ]
     unfinished = InertingRun.objects.filter(system__in=systems, status__in=("open", "accepted"))

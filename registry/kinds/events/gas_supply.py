@@ -29,6 +29,7 @@ GAS_LOSS = Kind(
     gas=GasEffect(air=events.gas_loss),
     protection=verdicts.gas_loss,
     mark=StripMark(MarkShape.BREACH, "G"),
+    is_logged_at_riser=True,
 )
 
 AIR_MAKEUP = Kind(

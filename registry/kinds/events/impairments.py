@@ -73,6 +73,7 @@ VALVE_CLOSED = Kind(
     ("draining",),
     protection=verdicts.valve_closed,
     mark=StripMark(MarkShape.WORK, "V"),
+    is_logged_at_riser=True,
 )
 
 IMPAIRMENTS = (IMPAIRMENT_START, IMPAIRMENT_END, VALVE_CLOSED)

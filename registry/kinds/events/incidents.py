@@ -66,6 +66,7 @@ TRIP = Kind(
     water=Water.FILLS,
     protection=verdicts.trip,
     mark=StripMark(MarkShape.BREACH, "T"),
+    is_logged_at_riser=True,
 )
 
 HEAD_BREAK = Kind(
@@ -82,6 +83,7 @@ HEAD_BREAK = Kind(
     water=Water.OPENS,
     protection=verdicts.head_break,
     mark=StripMark(MarkShape.BREACH, "H"),
+    is_logged_at_riser=True,
 )
 
 FIRE = Kind(
@@ -150,6 +152,7 @@ LEAK = Kind(
     protection=verdicts.leak,
     mark=StripMark(MarkShape.BREACH, "L"),
     evidence=PipeEvidence.LEAK,
+    is_logged_at_riser=True,
 )
 
 FREEZE = Kind(

@@ -11,6 +11,7 @@ OBSERVATION = Kind(
     _("Observation"),
     _("Anything worth keeping; changes no state."),
     (text("text", _("What was seen"), required=True),),
+    is_logged_at_riser=True,
 )
 
 OBSERVATIONS = (OBSERVATION,)

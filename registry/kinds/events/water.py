@@ -47,6 +47,7 @@ DRAIN_DOWN = Kind(
     water=Water.EMPTIES,
     protection=verdicts.drain_down,
     mark=StripMark(MarkShape.BREACH, "D"),
+    is_logged_at_riser=True,
 )
 
 WATER_FILL = Kind(

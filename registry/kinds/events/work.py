@@ -41,6 +41,7 @@ REPAIR = Kind(
     water=by_answers.water_after_repair,
     protection=verdicts.repair,
     mark=StripMark(MarkShape.WORK, "R"),
+    is_logged_at_riser=True,
 )
 
 VENT_WORK = Kind(
