@@ -30,7 +30,11 @@ def test_a_refusal_names_its_pressures_in_the_units_of_the_reader(client, techni
     technician.display_units = "si"
     technician.save()
     client.force_login(technician)
-    text = client.get(plan_url(system), {"fill_pressure_gauge_pa": "14 bar"}).content.decode()
+    typed = {"fill_pressure_gauge_pa": "14 bar"}
+    (doubt,) = client.get(plan_url(system), typed).context["form"].doubts
+    assert "14 bar" in doubt.text and "psi" not in doubt.text
+    kept = typed | {"is_kept": "1", "asked": doubt.asks}
+    text = client.get(plan_url(system), kept).content.decode()
     assert "The fill pressure of 14 bar gauge is above the rated working pressure" in text
     assert "component, 12.07 bar gauge" in text
 
