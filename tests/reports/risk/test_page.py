@@ -19,7 +19,6 @@ from tests.html import one_line
 from tests.kept import Kept
 from tests.queries import queries_of
 
-
 OUTCOME = '<p class="note" role="status">'
 
 
