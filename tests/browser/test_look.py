@@ -24,6 +24,8 @@ NOT_PAGES = {  # sign-in leads on who is signed in, and has a test of its own
     "reports:register-csv", "reports:register-xlsx", "reports:certificate",
     "reports:risk-pdf", "scheduling:attachment", "registry:attachment", "scheduling:heads",
     "reports:package-file", "reports:checkpoint", "reports:certificate-proof",
+    "reports:shared-file", "reports:risk-case", "reports:risk-changed", "reports:riser-sign",
+    "registry:phone", "scheduling:day-pages",
 }  # fmt: skip
 READERS = ("owner", "technician")  # between them they see every page but those of a crew
 
@@ -91,7 +93,8 @@ def test_the_portfolio_fits_screens_between_a_tablet_and_a_wall(open_page, world
     assess_systems(System.objects.all(), timezone.now())
     page = open_page(world.owner)
     page.goto(reverse("reports:portfolio"))
-    page.get_by_role("link", name="Loss of gas pressure").wait_for()
+    page.set_viewport_size({"width": 1800, "height": 800})
+    page.get_by_role("link", name="Loss of gas pressure").wait_for()  # its column needs a wall
     for width in (900, 1023, 1024, 1150, 1151, 1279, 1280, 1799, 1800):
         page.set_viewport_size({"width": width, "height": 800})
         assert page.evaluate("document.documentElement.scrollWidth") <= width, width
@@ -110,6 +113,8 @@ def test_buttons_and_links_of_the_frame_are_big_enough_to_tap(open_page, world):
     page = open_view(open_page, world, "registry:account", size=PHONE)
     page.get_by_role("button", name="Menu").click()
     for control in page.locator("button, .button, .wordmark, .who a, .nav a").all():
+        if control.is_hidden():
+            continue
         assert control.bounding_box()["height"] >= 43.5
 
 
