@@ -82,6 +82,7 @@ def open_page(chromium, live_server) -> Iterator[Callable]:
         page.on("request", lambda request: _note_foreign(foreign, request.url, live_server.url))
         return page
 
+    open_as.complaints = complaints
     yield open_as
     for context in contexts:
         context.close()

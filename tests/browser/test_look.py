@@ -24,7 +24,7 @@ NOT_PAGES = {  # sign-in leads on who is signed in, and has a test of its own
     "reports:register-csv", "reports:register-xlsx", "reports:certificate",
     "reports:risk-pdf", "scheduling:attachment", "registry:attachment", "scheduling:heads",
     "reports:package-file", "reports:checkpoint", "reports:certificate-proof",
-    "reports:shared-file", "reports:risk-case", "reports:risk-changed", "reports:riser-sign",
+    "reports:shared-file", "reports:risk-case", "reports:risk-changed",
     "registry:phone", "scheduling:day-pages",
 }  # fmt: skip
 READERS = ("owner", "technician")  # between them they see every page but those of a crew

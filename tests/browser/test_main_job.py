@@ -86,6 +86,7 @@ def run_to_the_end(page, system):
     page.goto(f"/systems/{system.pk}/inerting/")
     page.get_by_label("Gas analyser", exact=False).first.fill("Analyser 7")
     page.get_by_role("group", name="Did the owner give leave").get_by_label("Yes").check()
+    page.wait_for_load_state("networkidle")  # the plan is worked out anew after an answer
     page.get_by_role("button", name="Start the run").click()
     answer(page, air_o2_percent="20.9")
     for n2_percent in ("92.8", "97.6"):

@@ -209,6 +209,9 @@ def test_what_is_kept_at_sign_out_nobody_else_can_open_and_its_owner_sends(
     until(at_form, lambda: kept(at_form) == 0)
     assert pressures(system) == [61]
     assert Record.objects.get(kind="reading.pressure").recorded_by == technician
+    # The page of before, still open, tried once for the other person; the book refused.
+    assert all("403" in complaint for complaint in open_page.complaints)
+    open_page.complaints.clear()
 
 
 def test_what_is_discarded_at_sign_out_is_noted_by_the_book(at_form, system, technician):
