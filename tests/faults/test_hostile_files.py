@@ -13,6 +13,8 @@ from .hostile_files import HOSTILE, SEVERAL
 MOST_MB, MOST_SECONDS = 300, 30
 READ = """
 import json, resource, sys, time
+from django.conf import settings
+settings.configure(USE_I18N=False)  # what is refused is said in words
 from registry.imports.problems import ImportFileError
 from registry.imports.reading import open_book
 said, began = "", time.process_time()
