@@ -86,7 +86,9 @@ def run_to_the_end(page, system):
     page.goto(f"/systems/{system.pk}/inerting/")
     page.get_by_label("Gas analyser", exact=False).first.fill("Analyser 7")
     page.get_by_role("group", name="Did the owner give leave").get_by_label("Yes").check()
-    page.wait_for_load_state("networkidle")  # the plan is worked out anew after an answer
+    with page.expect_response(lambda response: "/inerting/" in response.url):
+        pass  # the plan is worked out anew after what was typed, and the answer stays
+    page.wait_for_load_state("networkidle")
     page.get_by_role("button", name="Start the run").click()
     answer(page, air_o2_percent="20.9")
     for n2_percent in ("92.8", "97.6"):
