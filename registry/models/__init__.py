@@ -1,7 +1,10 @@
+from registry.models.access import AccessEntry, Invitation
 from registry.models.assessments import Assessment
 from registry.models.atmosphere import AtmosphereSpan
 from registry.models.attachments import Attachment
+from registry.models.desk import LastVisit, OwnerPrices, SavedView
 from registry.models.first_run import FirstCode
+from registry.models.held_files import HeldFile
 from registry.models.imports import ImportBatch, ImportShape, RowToFix
 from registry.models.jobs import Job, WorkerSign
 from registry.models.log import (
@@ -23,14 +26,19 @@ from registry.models.protection import ProtectionSpan
 from registry.models.records import Record
 from registry.models.riser_signs import RiserSign, SignSettings, SignUse, Telling
 from registry.models.runs import InertingRun
+from registry.models.sign_ins import KeptForAWhile, SignIn
 from registry.models.sites import AuditAccess, Building, ServiceContract, Site
 from registry.models.systems import Fitting, System
 from registry.models.verdicts import OwnerVerdict, Verdict
 
 __all__ = [
+    "AccessEntry",
+    "Invitation",
+    "SavedView",
     "Assessment",
     "AtmosphereSpan",
     "Attachment",
+    "HeldFile",
     "AuditAccess",
     "Building",
     "DiscardedEntry",
@@ -40,6 +48,8 @@ __all__ = [
     "ImportShape",
     "InertingRun",
     "KeptEntry",
+    "KeptForAWhile",
+    "LastVisit",
     "LogCheckpoint",
     "LogKey",
     "LogLeaf",
@@ -52,6 +62,7 @@ __all__ = [
     "OwnerLedger",
     "OwnerLog",
     "OwnerPolicy",
+    "OwnerPrices",
     "OwnerRecord",
     "OwnerVerdict",
     "PipeRun",
@@ -62,6 +73,7 @@ __all__ = [
     "RiserSign",
     "RowToFix",
     "ServiceContract",
+    "SignIn",
     "SignSettings",
     "SignUse",
     "Site",

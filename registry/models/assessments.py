@@ -29,16 +29,12 @@ class Assessment(models.Model):
         NONE = "none", _("Outside the oxygen model, and no field evidence")
 
     class Band(models.TextChoices):
-        """What to do, by the score. The last four are of models before 2.0, by the probability."""
+        """What to do, by the score."""
 
         LEAVE = "leave", _("Leave")
         WATCH = "watch", _("Watch")
         PLAN = "plan", _("Plan")
         ACT = "act", _("Act")
-        LOW = "low", _("Low")
-        MODERATE = "moderate", _("Moderate")
-        HIGH = "high", _("High")
-        SEVERE = "severe", _("Severe")
 
     system = models.ForeignKey(System, on_delete=models.CASCADE, related_name="assessments")
     model_version = models.CharField(max_length=12)
@@ -90,7 +86,14 @@ class Assessment(models.Model):
                 name="leak_probabilities_grow_with_time",
             ),
         ]
-        indexes = [models.Index(fields=["system", "as_of"])]
+        indexes = [
+            models.Index(fields=["system", "as_of"]),
+            models.Index(
+                fields=["-score", "system"],
+                condition=Q(is_latest=True),
+                name="latest_by_score",
+            ),
+        ]
 
     def __str__(self) -> str:
         return f"{self.system_id} {self.as_of}: {self.score} {self.band}"

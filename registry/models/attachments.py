@@ -26,6 +26,9 @@ class Attachment(models.Model):
     stored_as = models.CharField(max_length=120, unique=True, editable=False)
     uploaded_by = models.ForeignKey(User, on_delete=models.PROTECT, related_name="attachments")
     uploaded_at = models.DateTimeField()
+    taken_back_by = models.ForeignKey(
+        Record, on_delete=models.PROTECT, null=True, blank=True, related_name="took_back"
+    )
     erased_at = models.DateTimeField(null=True, blank=True, editable=False)
 
     objects = ThroughSystemQuerySet.as_manager()
@@ -39,6 +42,15 @@ class Attachment(models.Model):
 
     def get_absolute_url(self) -> str:
         return reverse("registry:attachment", args=[self.uuid])
+
+    @property
+    def said(self) -> str:
+        """As the ledger keeps it, so that a file put in its place would not go unseen."""
+        return f"{self.name} {self.sha256}"
+
+    @property
+    def is_shown(self) -> bool:
+        return self.erased_at is None and self.taken_back_by_id is None
 
     def open(self) -> File:
         return default_storage.open(self.stored_as, "rb")

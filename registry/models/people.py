@@ -37,6 +37,14 @@ class User(AbstractBaseUser, PermissionsMixin):
     display_units = models.CharField(
         _("units shown"), max_length=2, choices=Units, default=Units.US
     )
+    language = models.CharField(
+        _("language"),
+        max_length=10,
+        blank=True,
+        help_text=_(
+            "Of pages, papers, mail and calendar feeds. What is recorded stays as written."
+        ),
+    )
     is_active = models.BooleanField(default=True)
     is_staff = models.BooleanField(default=False)
     date_joined = models.DateTimeField(auto_now_add=True)
@@ -65,6 +73,9 @@ class Organisation(models.Model):
 
     name = models.CharField(max_length=150, unique=True)
     kind = models.CharField(max_length=10, choices=Kind)
+    demands_second_step = models.BooleanField(
+        _("asks all its people for a second step at sign-in"), default=False
+    )
     people = models.ManyToManyField(User, through="Membership", related_name="organisations")
 
     class Meta:

@@ -1,8 +1,13 @@
 from django.db import models
+from django.urls import reverse
 
+from registry.kinds.events import IMPAIRMENT_ANSWERS
 from registry.models.records import Record
 from registry.models.systems import System
+from registry.protection.safety import PLANNED
 from registry.translation import _
+from registry.words.told.retelling import retold
+from registry.words.unanswered import unanswered_words
 
 REASON_LENGTH, AREAS_LENGTH = 600, 400
 
@@ -26,6 +31,7 @@ class ProtectionSpan(models.Model):
     reason = models.CharField(max_length=REASON_LENGTH)
     areas = models.CharField(max_length=AREAS_LENGTH, blank=True)
     is_planned = models.BooleanField(default=False)
+    unanswered = models.CharField(max_length=60, blank=True)  # codes of `protection.safety`
     cause = models.ForeignKey(
         Record, on_delete=models.PROTECT, null=True, blank=True, related_name="protection_spans"
     )
@@ -46,8 +52,23 @@ class ProtectionSpan(models.Model):
         return self.state == self.State.IMPAIRED
 
     @property
+    def not_known_words(self) -> str:
+        return unanswered_words(self.unanswered)
+
+    @property
+    def answers_url(self) -> str:
+        """Where what nobody has said is answered."""
+        return reverse("registry:record-new", args=[self.system_id, IMPAIRMENT_ANSWERS.code])
+
+    @property
+    def in_words(self) -> str:
+        """State, reason, and what nobody has said."""
+        state = self.get_state_display()
+        return f"{state}. {retold(self.reason)} {self.not_known_words}".rstrip()
+
+    @property
     def kind_words(self) -> str:
-        """Planned ahead or an emergency, of an impairment."""
-        if not self.is_impaired:
+        """Planned ahead or an emergency, of an impairment, as far as somebody said."""
+        if not self.is_impaired or PLANNED in self.unanswered.split():
             return ""
-        return str(_("planned") if self.is_planned else _("emergency"))
+        return str(_("Planned.") if self.is_planned else _("An emergency."))

@@ -7,6 +7,7 @@ from django.db import models
 from django.db.models import (
     BooleanField,
     Case,
+    Exists,
     ExpressionWrapper,
     F,
     FloatField,
@@ -135,7 +136,14 @@ def audits_of_a_period(user: "User") -> list["AuditAccess"]:
     return user.audits_of_a_period
 
 
+def _read_whole(user: "User", limited: list["AuditAccess"]) -> Q:
+    """Sites that somebody reads by another right than access that is limited to a period."""
+    audited = _audits(user) & ~Q(owner__in=[one.owner_id for one in limited])
+    return _owner_roles(user, "owner__") | _serves(user) | audited
+
+
 def in_period(access: "AuditAccess") -> Q:
+    """Of records: that they happened in it."""
     wanted = Q()
     if access.happened_from:
         wanted &= Q(occurred_at__gte=access.happened_from)
@@ -162,9 +170,7 @@ class RecordQuerySet(ThroughSystemQuerySet):
         limited = audits_of_a_period(user)
         if not limited:
             return super().visible_to(user)
-        whole = _owner_roles(user, "owner__") | _serves(user)
-        whole |= _audits(user) & ~Q(owner__in=[one.owner_id for one in limited])
-        reached = Q(system__site__in=_sites(whole))
+        reached = Q(system__site__in=_sites(_read_whole(user, limited)))
         for one in limited:
             sites = _sites(_audits(user) & Q(owner=one.owner_id))
             reached |= Q(system__site__in=sites) & in_period(one)
@@ -203,7 +209,8 @@ def protection_now(system: str):
 
 
 def protection_of(system: str) -> dict[str, Subquery]:
-    """The state of protection, since when, why and where; `system` leads there from a row."""
+    """The state of protection, since when, why, where, and what nobody has said of it; `system`
+    leads there from a row."""
     spans = protection_now(system)
     return {
         "protection_state": Subquery(spans.values("state")[:1]),
@@ -211,6 +218,7 @@ def protection_of(system: str) -> dict[str, Subquery]:
         "protection_reason": Subquery(spans.values("reason")[:1]),
         "protection_areas": Subquery(spans.values("areas")[:1]),
         "protection_is_planned": Subquery(spans.values("is_planned")[:1]),
+        "protection_unanswered": Subquery(spans.values("unanswered")[:1]),
     }
 
 
@@ -220,8 +228,29 @@ def impaired_since(system: str) -> Subquery:
     return Subquery(protection_now(system).annotate(since=lasting).values("since")[:1])
 
 
+class InertingRunQuerySet(ThroughSystemQuerySet):
+    def visible_to(self, user: "User"):
+        """For an auditor whose access has a period, runs of which each step happened in it."""
+        runs = super().visible_to(user)
+        if not audits_of_a_period(user):
+            return runs
+        from registry.models import Record
+
+        of_run = Record.objects.filter(inerting_run=OuterRef("pk"))
+        hidden = of_run.exclude(pk__in=Record.objects.visible_to(user).values("pk"))
+        return runs.filter(Exists(of_run), ~Exists(hidden))
+
+
 class SystemQuerySet(AccessQuerySet):
     site_path = "site__"
+
+    def read_in_part_by(self, user: "User"):
+        """Those of which the person reads what happened in a period, and no more."""
+        limited = audits_of_a_period(user)
+        if not limited:
+            return self.none()
+        whole = _sites(_read_whole(user, limited))
+        return self.visible_to(user).exclude(site__in=whole)
 
     def with_atmosphere(self, now: datetime):
         """Adds the state that holds at `now`, since when, why, and the estimated oxygen."""

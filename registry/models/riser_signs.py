@@ -99,7 +99,7 @@ class Telling(models.Model):
     contact = models.CharField(max_length=120, blank=True)
     salt = models.CharField(max_length=64, blank=True, editable=False)
     sha256 = models.CharField(max_length=64, blank=True, editable=False)
-    client_key = models.UUIDField(default=uuid.uuid4, unique=True, editable=False)
+    client_key = models.UUIDField(default=uuid.uuid4, editable=False)
     told_at = models.DateTimeField()
     erased_at = models.DateTimeField(null=True, blank=True)
     erased_by = models.ForeignKey(
@@ -112,7 +112,8 @@ class Telling(models.Model):
             models.CheckConstraint(
                 condition=Q(erased_at__isnull=True) | Q(words="", contact="", salt=""),
                 name="erased_telling_holds_nothing",
-            )
+            ),
+            models.UniqueConstraint(fields=["sign", "client_key"], name="one_telling_per_key"),
         ]
 
     def __str__(self) -> str:

@@ -4,7 +4,7 @@ from django.db import models
 from django.urls import reverse
 
 from registry.models.people import User
-from registry.models.querysets import ThroughSystemQuerySet
+from registry.models.querysets import InertingRunQuerySet
 from registry.models.systems import System
 from registry.translation import _
 
@@ -35,18 +35,19 @@ class InertingRun(models.Model):
     analyser = models.CharField(_("gas analyser"), max_length=120, blank=True)
     analyser_calibrated_on = models.DateField(_("analyser calibrated"), null=True, blank=True)
     status = models.CharField(max_length=10, choices=Status, default=Status.OPEN)
-    client_key = models.UUIDField(null=True, blank=True, unique=True)
+    client_key = models.UUIDField(null=True, blank=True)
 
-    objects = ThroughSystemQuerySet.as_manager()
+    objects = InertingRunQuerySet.as_manager()
 
     class Meta:
         ordering = ["-opened_at"]
         constraints = [
+            models.UniqueConstraint(fields=["system", "client_key"], name="one_run_per_key"),
             models.UniqueConstraint(
                 fields=["system"],
                 condition=models.Q(status__in=["open", "accepted"]),
                 name="one_unfinished_run_per_system",
-            )
+            ),
         ]
 
     def __str__(self) -> str:

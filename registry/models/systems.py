@@ -11,6 +11,7 @@ from registry.models.querysets import SystemQuerySet
 from registry.models.sites import Building, Site
 from registry.quantities import PSI
 from registry.translation import _
+from registry.words.spoken import day_words, written
 
 
 class InstalledPrecision(models.TextChoices):
@@ -30,14 +31,14 @@ def installed_text(day: date, precision: str) -> str:
     """The day in words that claim no more than is known: “Q3 2011”, “about 1998”."""
     quarter = (day.month + 2) // 3
     return {
-        InstalledPrecision.MONTH: f"{day:%B %Y}",
+        InstalledPrecision.MONTH: written(day, "%B %Y"),
         InstalledPrecision.QUARTER: f"Q{quarter} {day.year}",
         InstalledPrecision.HALF: f"H{1 if day.month < 7 else 2} {day.year}",
         InstalledPrecision.YEAR: str(day.year),
         InstalledPrecision.DECADE: f"{day.year // 10 * 10}s",
         InstalledPrecision.ABOUT: gettext("about %(year)s") % {"year": day.year},
         InstalledPrecision.BEFORE: gettext("before %(year)s") % {"year": day.year},
-    }.get(InstalledPrecision(precision), f"{day.day} {day:%B %Y}")
+    }.get(InstalledPrecision(precision), day_words(day))
 
 
 @dataclass(frozen=True)
@@ -192,7 +193,7 @@ class System(models.Model):
         is_installation = local.date() == self.installed_on
         if is_installation:
             return installed_text(self.installed_on, self.installed_precision)
-        return f"{local.day} {local:%B %Y}"
+        return day_words(local)
 
     def volume(self) -> Volume:
         if self.volume_override_m3:

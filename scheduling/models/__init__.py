@@ -5,7 +5,8 @@ from scheduling.models.messages import MailPreference, Message, Notice
 from scheduling.models.planning import PlanAsked
 from scheduling.models.policies import Escalation, EscalationLevel, RuleSetting
 from scheduling.models.recurring import Occurrence, RecurringItem, SprinklerArea
-from scheduling.models.revisions import Revision
+from scheduling.models.reports import ReportBatch, ReportKind, ReportSchedule
+from scheduling.models.revisions import CalendarTurn, Revision
 from scheduling.models.rule_runs import RuleFailure, RuleRun, SystemWatch
 from scheduling.models.tasks import Task
 from scheduling.models.vans import Depot, Place, PlanningPolicy, WeekPlan, WorkTime
@@ -13,6 +14,7 @@ from scheduling.models.webhooks import Delivery, WebhookEndpoint
 
 __all__ = [
     "AdoptedEdition",
+    "CalendarTurn",
     "Crew",
     "Depot",
     "Escalation",
@@ -28,6 +30,9 @@ __all__ = [
     "PlanAsked",
     "PlanningPolicy",
     "RecurringItem",
+    "ReportBatch",
+    "ReportKind",
+    "ReportSchedule",
     "Revision",
     "RuleFailure",
     "RuleRun",

@@ -78,6 +78,20 @@ class FeedToken(models.Model):
     digest = models.CharField(max_length=64, unique=True, editable=False)
     created_at = models.DateTimeField()
     revoked_at = models.DateTimeField(null=True, blank=True)
+    rests_on = models.CharField(
+        max_length=64,
+        blank=True,
+        editable=False,
+        help_text=_("What `shows` was made of, as a digest."),
+    )
+    shows = models.CharField(
+        max_length=64, blank=True, editable=False,
+        help_text=_("A digest of the recurring work and impairments that were last written."),
+    )  # fmt: skip
+    shows_since = models.DateTimeField(null=True, editable=False)
+    shows_until = models.DateTimeField(
+        null=True, editable=False, help_text=_("From here on time alone changes what is shown.")
+    )
     last_fetched_at = models.DateTimeField(null=True, blank=True)
 
     objects = FeedTokenQuerySet.as_manager()

@@ -6,6 +6,7 @@ from django.utils.translation import gettext
 from registry.models import Organisation, Site, System, User
 from registry.models.querysets import AccessQuerySet, OwnedQuerySet, ThroughSystemQuerySet
 from registry.translation import _
+from registry.words.spoken import Spoken
 from scheduling import library
 from scheduling.library.loading import item_from
 from scheduling.recurrence import MonthDay
@@ -152,7 +153,7 @@ class SiteWinter(models.Model):
         ready, over = (month_day(day).in_year(2000) for day in (self.ready_by, self.over_from))
         return gettext(
             "Ready for frost by {ready:%-d %B}; frost is over from {over:%-d %B}."
-        ).format(ready=ready, over=over)
+        ).format(ready=Spoken(ready), over=Spoken(over))
 
     @property
     def season(self) -> library.Winter | None:

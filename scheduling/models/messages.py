@@ -49,6 +49,7 @@ class Message(models.Model):
         VERDICT = "verdict", _("Records that do not hold")
         PACKAGE = "package", _("Package that you asked for")
         RULE = "rule", _("Rule that could not be applied")
+        REPORT = "report", _("Report that you asked for")
         RECORD_ADDED = "record.added", _("Record added to a ledger")
         TASK_ASSIGNED = "follow_up.assigned", _("Follow-up assigned")
         TASK_CLOSED = "follow_up.closed", _("Follow-up closed")
@@ -57,7 +58,7 @@ class Message(models.Model):
 
     MAILED = (
         Kind.ASSIGNMENT, Kind.ESCALATION, Kind.DIGEST, Kind.JOB, Kind.VERDICT, Kind.PACKAGE,
-        Kind.RULE,
+        Kind.RULE, Kind.REPORT,
     )  # fmt: skip
     POSTED = (Kind.RECORD_ADDED, Kind.TASK_ASSIGNED, Kind.TASK_CLOSED, Kind.TASK_LATE)
 
@@ -191,6 +192,11 @@ class MailPreference(models.Model):
     )
     wants_rule = models.BooleanField(
         _("When a rule could not be applied to a system"), default=True
+    )
+
+    wants_report = models.BooleanField(
+        _("When a report that I asked for, once or on a day of each week or month, is ready"),
+        default=True,
     )
 
     class Meta:

@@ -53,7 +53,7 @@ class TaskQuerySet(ThroughSystemQuerySet):
         return self.exclude(status="open")
 
     def overdue(self, now: datetime):
-        return self.open().filter(due_at__lt=now)
+        return self.open().filter(due_at__lte=now)
 
     def due_between(self, first: datetime, last: datetime):
         """Due from `first` on and before `last`."""
@@ -125,7 +125,7 @@ class TaskQuerySet(ThroughSystemQuerySet):
 
     def with_protection_text(self):
         """Adds what an entry in a calendar says of protection, as one text."""
-        shown = Cast(JSONArray("state", "state_since", "areas"), TextField())
+        shown = Cast(JSONArray("state", "state_since", "areas", "unanswered"), TextField())
         spans = protection_now("system").annotate(shown=shown)
         return self.annotate(protection_text=Subquery(spans.values("shown")[:1]))
 

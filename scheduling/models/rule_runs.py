@@ -4,6 +4,7 @@ from django.utils.translation import gettext
 from registry.models import Record, System
 from registry.models.querysets import ThroughSystemQuerySet
 from registry.translation import _
+from registry.words.spoken import written
 from scheduling.rules import rule_of
 
 
@@ -54,7 +55,7 @@ class RuleFailure(models.Model):
         ) % {
             "rule": self.title,
             "system": self.system.tag,
-            "since": f"{since:%-d %B %Y, %H:%M}",
+            "since": written(since, "%-d %B %Y, %H:%M"),
         }
 
     @property
