@@ -3,6 +3,7 @@
 from .parsing import (
     STANDARD_ATMOSPHERE_PA,
     MissingUnitError,
+    OpenQuantityError,
     Quantity,
     QuantityError,
     parse_quantity,
@@ -26,6 +27,7 @@ __all__ = [
     "SIZES",
     "STANDARD_ATMOSPHERE_PA",
     "MissingUnitError",
+    "OpenQuantityError",
     "Quantity",
     "QuantityError",
     "Shape",

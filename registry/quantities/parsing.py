@@ -5,7 +5,9 @@ from dataclasses import dataclass
 
 from django.utils.translation import gettext
 
-from .numerals import MAX_LENGTH, NUMBER, NumberError, read_number, tidy
+from registry.words.spoken import numeral
+
+from .numerals import MAX_LENGTH, NUMBER, NumberError, TwoReadingsError, read_number, tidy
 from .units import (
     ABSOLUTE,
     DIMENSIONS,
@@ -33,8 +35,22 @@ class QuantityError(ValueError):
         super().__init__(f"“{shorten(typed)}”: {wrong}. {right}")
 
 
+class OpenQuantityError(QuantityError):
+    """Two numbers, by whether its comma or point parts thousands: `meant` are both, as typed but
+    for the number."""
+
+    def __init__(self, typed: str, open_number: TwoReadingsError):
+        self.meant = tuple(
+            re.sub(NUMERAL, reading, tidy(typed), count=1) for reading in open_number.readings
+        )
+        super().__init__(typed, str(open_number), open_number.right)
+
+
 class MissingUnitError(QuantityError):
     """A bare number: which unit is meant can still be asked."""
+
+
+NUMERAL = re.compile(r"[+-]? ?[0-9]+[.,][0-9]{3}")
 
 
 class _NoUnit(NumberError):
@@ -57,11 +73,15 @@ def parse_quantity(
     *,
     default_unit: str | None = None,
     atmosphere_pa: float = STANDARD_ATMOSPHERE_PA,
+    decimal: str | None = None,
 ) -> Quantity:
+    """`decimal`: the sign before decimals; without one, that of the reader's language."""
     kind = DIMENSIONS[dimension]
     typed = str(text)
     try:
-        value, symbol, reference = _read(typed, kind, default_unit or kind.default_unit)
+        value, symbol, reference = _read(typed, kind, default_unit or kind.default_unit, decimal)
+    except TwoReadingsError as error:
+        raise OpenQuantityError(typed, error) from None
     except NumberError as error:
         kind_of_error = MissingUnitError if isinstance(error, _NoUnit) else QuantityError
         raise kind_of_error(typed, str(error), write_like(kind)) from None
@@ -76,7 +96,7 @@ def parse_quantity(
 
 
 def write_like(kind: Dimension) -> str:
-    examples = dict.fromkeys(kind.examples.values())
+    examples = dict.fromkeys(map(numeral, kind.examples.values()))
     return gettext("Write it like {examples}.").format(examples=" or ".join(examples))
 
 
@@ -84,27 +104,31 @@ def shorten(typed: str, limit: int = MAX_LENGTH) -> str:
     return typed if len(typed) <= limit else typed[: limit - 3] + "..."
 
 
-def _read(typed: str, kind: Dimension, default: str | None) -> tuple[float, str, str | None]:
+def _read(
+    typed: str, kind: Dimension, default: str | None, decimal: str | None
+) -> tuple[float, str, str | None]:
     if len(typed) > MAX_LENGTH:
         raise NumberError(gettext("it is too long to be a quantity"))
     text = tidy(typed)
     if not text:
         raise NumberError(gettext("nothing was typed"))
     if kind.is_compound and (pair := TWO.fullmatch(text)) and kind.unit_for(pair["unit"].lower()):
-        return _read_pair(pair, kind)
+        return _read_pair(pair, kind, decimal)
     match = ONE.match(text)
     if not match:
         raise NumberError(gettext("it does not begin with a number"))
     unit, reference = _unit(match["unit"], kind, default)
-    return _stored(read_number(match["number"]), unit, kind), unit.symbol, reference
+    return _stored(read_number(match["number"], decimal), unit, kind), unit.symbol, reference
 
 
-def _read_pair(pair: re.Match[str], kind: Dimension) -> tuple[float, str, None]:
+def _read_pair(
+    pair: re.Match[str], kind: Dimension, decimal: str | None
+) -> tuple[float, str, None]:
     """12' 6", 1 h 30 min: the second part adds to the first and is smaller than one of it."""
     large, _ = _unit(pair["unit"], kind, None)
     small, _ = _unit(pair["unit2"], kind, None)
-    whole = read_number(pair["number"])
-    part = _stored(read_number(pair["number2"]), small, kind)
+    whole = read_number(pair["number"], decimal)
+    part = _stored(read_number(pair["number2"], decimal), small, kind)
     if not 0 <= part < _stored(1, large, kind):
         raise NumberError(
             gettext("“{number2} {symbol}” is not a part of one {symbol_2}").format(

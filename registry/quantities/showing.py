@@ -3,6 +3,8 @@
 import re
 from dataclasses import dataclass
 
+from registry.words.spoken import numeral
+
 from .units import DIMENSIONS, Shown, scale_and_offset
 
 DISPLAY_UNITS = ("us", "si")
@@ -35,7 +37,7 @@ def shape_quantity(
         number = f"{float(f'{converted:.2g}'):.12f}".rstrip("0")
     else:
         number = _round(converted, shown.decimals, fixed)
-    return Shape(number, unit_text(dimension, shown.symbol))
+    return Shape(numeral(number), unit_text(dimension, shown.symbol))
 
 
 def unit_text(dimension: str, symbol: str) -> str:
@@ -51,11 +53,12 @@ def echo_quantity(value: float, dimension: str, units: str = "us") -> str:
 
 
 def input_text(value: float, dimension: str, units: str = "us") -> str:
-    """Text for an edit field, to six digits; a form keeps the stored value while it stays so."""
+    """Text for an edit field, to six digits, with the reader's decimal sign; a form keeps the
+    stored value while it stays so."""
     symbol = _shown(value, dimension, units).symbol
     number = _converted(value, dimension, symbol)
     digits = f"{number:.6g}" if abs(number) < 1e5 else f"{number:.1f}".removesuffix(".0")
-    return f"{digits} {symbol}"
+    return f"{numeral(digits)} {symbol}"
 
 
 def _shown(value: float, dimension: str, units: str) -> Shown:

@@ -110,7 +110,7 @@ DIMENSIONS: dict[str, Dimension] = {
         Dimension(
             "altitude", "a height above sea level", "metre", LENGTH_UNITS,
             {"us": (Shown("ft", 0),), "si": (Shown("m", 0),)},
-            {"us": "5,280 ft", "si": "1609 m"}, lowest=-500, highest=9000, is_compound=True,
+            {"us": "5280 ft", "si": "1609 m"}, lowest=-500, highest=9000, is_compound=True,
         ),
         Dimension(
             "area", "an area", "metre ** 2",
@@ -143,7 +143,7 @@ DIMENSIONS: dict[str, Dimension] = {
         Dimension(
             "volume", "a volume", "metre ** 3", VOLUME_UNITS,
             {"us": (Shown("gal", 1),), "si": (Shown("L", 1), Shown("m3", 2, at_least=10))},
-            {"us": "500 gal", "si": "1,900 L"}, highest=1e7,
+            {"us": "500 gal", "si": "1900 L"}, highest=1e7,
         ),
         Dimension(
             "temperature", "a temperature", "kelvin",

@@ -43,7 +43,7 @@ def serve(port: int, say: Callable[[str], None], on_answer: Callable[[], None]) 
 
 def _answers(port: int) -> bool:
     try:
-        with urlopen(f"http://127.0.0.1:{port}/health/", timeout=2) as answer:
+        with urlopen(f"http://127.0.0.1:{port}/health/", timeout=2) as answer:  # nosec B310
             return answer.status == 200
     except OSError:
         return False

@@ -26,4 +26,4 @@ def dialled(text: str) -> SafeString:
         parts.append(format_html('<a href="tel:{}">{}</a>', number, match[0]))
         last = match.end()
     parts.append(conditional_escape(text[last:]))
-    return mark_safe("".join(parts))  # noqa: S308  each part is escaped above
+    return mark_safe("".join(parts))  # noqa: S308  each part is escaped above  # nosec B308

@@ -5,7 +5,7 @@ from math import isinf
 
 from django import template
 from django.utils import timezone
-from django.utils.html import format_html
+from django.utils.html import escape, format_html
 from django.utils.safestring import SafeString, mark_safe
 from django.utils.translation import gettext
 
@@ -13,6 +13,7 @@ from registry.corrosion.inerting import InertingPlan, Notice
 from registry.quantities import PSI, format_quantity
 from registry.runs.planning import notice_text
 from registry.templatetags.units import units_of
+from registry.words.spoken import Number, numeral
 
 register = template.Library()
 
@@ -25,13 +26,13 @@ WIDTH, ROW, LEFT, RIGHT = 600, 34, 60, 70
 def chance(probability: float) -> str:
     """A probability in words where a figure would claim too much."""
     if probability < 0.01:
-        return "hardly"
+        return gettext("hardly")
     return gettext("nearly sure") if probability > 0.99 else f"{100 * probability:.0f} %"
 
 
 @register.filter
 def share(fraction: float) -> str:
-    return f"{100 * fraction:.1f}\u00a0%"
+    return numeral(f"{100 * fraction:.1f}\u00a0%")
 
 
 @register.simple_tag(takes_context=True)
@@ -42,7 +43,7 @@ def gas(context: template.Context, standard_m3: float) -> SafeString:
         number, unit = f"{standard_m3 * CUBIC_FEET_PER_M3:,.0f}", gettext("standard ft³")
     else:
         number, unit = f"{standard_m3:,.1f}", gettext("standard m3")
-    return format_html('{}\u00a0<span class="unit">{}</span>', number, unit)
+    return format_html('{}\u00a0<span class="unit">{}</span>', numeral(number), unit)
 
 
 @register.filter
@@ -78,7 +79,7 @@ def pressure_step(context: template.Context, psi: float) -> str:
     """A rule of thumb that the trade gives in psi, in the units of the reader."""
     user = getattr(context.get("request"), "user", None)
     if units_of(user) == "us":
-        return f"{psi:g} psi"
+        return numeral(f"{psi:g} psi")
     return format_quantity(psi * PSI, "pressure_difference", "si")
 
 
@@ -98,26 +99,30 @@ def bands(plan: InertingPlan) -> SafeString:
     def x(n2_percent: float) -> float:
         return round(LEFT + (WIDTH - LEFT - RIGHT) * (n2_percent - floor) / (100 - floor), 1)
 
+    def named(number: int) -> str:
+        return escape(gettext("Fill {number}").format(number=number))
+
+    accepted = escape(gettext("accept at {target} %").format(target=numeral(f"{target:g}")))
     height = ROW * len(plan.fills) + 28
     rows = [
-        f'<text class="bands-word" x="0" y="{ROW * n + 26}">Fill {fill.fill}</text>'
+        f'<text class="bands-word" x="0" y="{ROW * n + 26}">{named(fill.fill)}</text>'
         f'<rect class="bands-band" x="{x(fill.low)}" y="{ROW * n + 14}" '
         f'width="{max(2, round(x(fill.high) - x(fill.low), 1))}" height="14"/>'
         f'<rect class="bands-median" x="{x(fill.n2_percent) - 1.5:.1f}" y="{ROW * n + 10}" '
         f'width="3" height="22"/>'
         f'<text class="bands-word" text-anchor="end" x="{WIDTH}" y="{ROW * n + 26}">'
-        f"{fill.n2_percent:.1f} %</text>"
+        f"{numeral(f'{fill.n2_percent:.1f}')} %</text>"
         for n, fill in enumerate(plan.fills)
     ]
     line = (
         f'<path class="bands-target" d="M{x(target)} 4V{height - 22}"/>'
         f'<text class="bands-word" text-anchor="middle" x="{x(target)}" y="{height - 6}">'
-        f"accept at {target:g} %</text>"
+        f"{accepted}</text>"
     )
     words = gettext(
         "Predicted nitrogen after each fill against the target of {target:g} percent"
-    ).format(target=target)
-    return mark_safe(
+    ).format(target=Number(target))
+    return mark_safe(  # nosec B308
         f'<svg class="bands" viewBox="0 0 {WIDTH} {height}" role="img" aria-label="{words}">'
         f"{''.join(rows)}{line}</svg>"
     )

@@ -2,13 +2,15 @@
 
 import re
 from collections.abc import Mapping
+from functools import cache
 from typing import Any
 
-from registry.kinds import Field, Kind
+from registry.kinds import KINDS, Field, Kind
 from registry.kinds.parts import FILES, ON_ANY_RECORD
 from registry.quantities import format_quantity
 from registry.words.answer import Answer
 from registry.words.register import day_text, register_answers
+from registry.words.spoken import numeral
 
 DIGEST = re.compile(r" [0-9a-f]{64}(?=;|$)")
 
@@ -23,16 +25,17 @@ def answers(
     if not kind.fields:
         return list(register_answers(details, units, is_brief=is_brief))
     return [
-        Answer(_prompt(field, is_brief), _told(field, details[field.name], units, is_brief))
-        for field in _asked(kind)
-        if field.name in details and field.type != "pipe_run"  # role and size say which
+        Answer(_prompt(field, is_brief), _told(field, details[name], units, is_brief))
+        for name, field in _asked(kind.code).items()
+        if name in details and field.type != "pipe_run"  # role and size say which
     ]
 
 
-def _asked(kind: Kind) -> tuple[Field, ...]:
-    """By name: to hash a field is to translate it."""
-    names = {field.name for field in kind.fields}
-    return (*kind.fields, *(field for field in ON_ANY_RECORD if field.name not in names))
+@cache
+def _asked(kind: str) -> dict[str, Field]:
+    """By name, those of the kind first; by its code, as to hash a kind is to translate it."""
+    own = {field.name: field for field in KINDS[kind].fields}
+    return own | {field.name: field for field in ON_ANY_RECORD if field.name not in own}
 
 
 def _prompt(field: Field, is_brief: bool) -> str:
@@ -58,4 +61,4 @@ def answer_text(field: Field, value: Any, units: str) -> str:
         return str(dict(field.choices).get(value, value))
     if field.type == "date":
         return day_text(value)
-    return f"{value:g}" if isinstance(value, float) else str(value)
+    return numeral(f"{value:g}") if isinstance(value, float) else str(value)

@@ -9,6 +9,7 @@ from registry.protection import IMPAIRED, IN_SERVICE
 from registry.strip import SpanLike, duration_words
 from registry.strip.layout import joined
 from registry.translation import _
+from registry.words.spoken import day_words
 
 PROTECTION_WORDS = {
     "in_service": _("in service"),
@@ -44,7 +45,7 @@ def _never_out(now_holds: SpanLike) -> str:
 
 def _lasted(began: datetime, ended: datetime, now: datetime, zone: tzinfo) -> str:
     local = began.astimezone(zone)
-    day = f"{local.day} {local:%B %Y}"
+    day = day_words(local)
     if ended >= now:
         return gettext("since {day} and still").format(day=day)
     lasted = duration_words(began, ended)

@@ -11,6 +11,7 @@ from registry.models.systems import InstalledPrecision, installed_text
 from registry.quantities import format_quantity, size_text
 from registry.translation import _
 from registry.words.answer import Answer
+from registry.words.spoken import day_words
 
 ENDINGS = {
     "_gauge_pa": "pressure",
@@ -134,4 +135,4 @@ def day_text(value: str) -> str:
         day = date.fromisoformat(value)
     except ValueError:
         return value
-    return f"{day.day} {day:%B %Y}"
+    return day_words(day)

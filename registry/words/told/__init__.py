@@ -1,0 +1,1 @@
+"""What is kept in English, told in the language of its reader."""
