@@ -9,7 +9,8 @@ from registry.forms.days import DayInput
 from registry.kinds import KINDS
 from registry.models import Assessment, AtmosphereSpan, ProtectionSpan, Record, Site, System, User
 from reports.ledger import page as ledger_page
-from scheduling.models import Task
+from scheduling.lateness.querysets import has_late_work
+from scheduling.models import Occurrence, Task
 
 MOST_WORDS = 12  # each is one more condition of the query, and a database has a limit to them
 GROUPS = {
@@ -21,11 +22,11 @@ GROUPS = {
     "register": _("Register"),
 }
 FOLLOW_UPS = (
-    ("open", _("Some are open")),
-    ("late", _("Some are late")),
-    ("escalated", _("Some are escalated")),
-    ("refused", _("Some are declined, or cannot be done")),
-    ("none", _("None is open")),
+    ("open", _("Some work is open")),
+    ("late", _("Some work is late")),
+    ("escalated", _("Some is escalated")),
+    ("refused", _("Some is declined, or cannot be done")),
+    ("none", _("No work is open")),
 )
 
 
@@ -39,8 +40,8 @@ class PortfolioFilter(filters.FilterSet):
         method="filter_text",
         widget=forms.TextInput(attrs={"type": "search", "autocomplete": "off"}),
     )
-    site = filters.ModelChoiceFilter(
-        queryset=visible_sites, label=_("Site"), empty_label=_("All sites")
+    site = filters.ModelChoiceFilter(  # kept, not offered: thousands of them fill no select
+        queryset=visible_sites, label=_("Site"), widget=forms.HiddenInput
     )
     kind = filters.ChoiceFilter(
         choices=System.Kind.choices, label=_("Kind"), empty_label=_("All kinds")
@@ -48,21 +49,24 @@ class PortfolioFilter(filters.FilterSet):
     state = filters.ChoiceFilter(
         choices=AtmosphereSpan.State.choices,
         label=_("Atmosphere"),
-        field_name="atmosphere_state",
+        method="filter_state",
         empty_label=_("Any state"),
     )
     protection = filters.ChoiceFilter(
         choices=ProtectionSpan.State.choices,
         label=_("Protection"),
-        field_name="protection_state",
+        method="filter_protection",
         empty_label=_("Any protection"),
     )
     band = filters.ChoiceFilter(
-        choices=Assessment.Band.choices, label=_("Score band"), empty_label=_("Any band")
+        choices=Assessment.Band.choices,
+        label=_("Score band"),
+        method="filter_band",
+        empty_label=_("Any band"),
     )
     follow_ups = filters.ChoiceFilter(
         choices=FOLLOW_UPS,
-        label=_("Follow-ups"),
+        label=_("Work"),
         method="filter_follow_ups",
         empty_label=_("With or without"),
     )
@@ -80,16 +84,29 @@ class PortfolioFilter(filters.FilterSet):
             )
         return queryset
 
+    def filter_state(self, queryset, name, value):
+        return queryset.with_atmosphere(self.now).filter(atmosphere_state=value)
+
+    def filter_protection(self, queryset, name, value):
+        return queryset.with_protection().filter(protection_state=value)
+
+    def filter_band(self, queryset, name, value):
+        latest = Assessment.objects.latest().filter(system=OuterRef("pk"), band=value)
+        return queryset.filter(Exists(latest))
+
     def filter_follow_ups(self, queryset, name, value):
         tasks = Task.objects.open()
         if value == "late":
-            tasks = Task.objects.overdue(self.now)
-        elif value == "escalated":
+            return queryset.filter(has_late_work(self.now))
+        if value in ("open", "none"):
+            planned = Exists(Occurrence.objects.open().filter(system=OuterRef("pk")))
+            some = Q(Exists(tasks.filter(system=OuterRef("pk")))) | Q(planned)
+            return queryset.filter(~some if value == "none" else some)
+        if value == "escalated":
             tasks = tasks.filter(escalations__isnull=False)
         elif value == "refused":
             tasks = tasks.refused()
-        has = Exists(tasks.filter(system=OuterRef("pk")))
-        return queryset.filter(~has if value == "none" else has)
+        return queryset.filter(Exists(tasks.filter(system=OuterRef("pk"))))
 
     def __init__(self, *args, now, **kwargs):
         self.now = now

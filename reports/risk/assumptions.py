@@ -15,6 +15,7 @@ from registry.corrosion.inputs import CONSEQUENCE_MULTIPLIER
 from registry.corrosion.score import BAND_EDGES, BANDS, LIKELIHOOD_EDGES
 from registry.quantities import format_quantity
 from registry.translation import _
+from registry.words.spoken import Number
 
 WORDS = {
     "assumed": (
@@ -73,7 +74,7 @@ def reading_rules() -> list[str]:
         ).format(TEST_FLOW_SHARE=TEST_FLOW_SHARE),
         gettext(
             "The air in deluge pipe is renewed {OPEN_PIPE_TURNOVER:g} times a year. Assumed."
-        ).format(OPEN_PIPE_TURNOVER=OPEN_PIPE_TURNOVER),
+        ).format(OPEN_PIPE_TURNOVER=Number(OPEN_PIPE_TURNOVER)),
         gettext(
             "A wall reading counts for the run it names, else for the run of its size and role, "
             "the longest of several; how it was taken says how likely it lies on the attack. One "
@@ -112,12 +113,12 @@ def band_rows() -> list[tuple[str, str]]:
     """What to do, and the scores that say so."""
     edges = BAND_EDGES
     words = [
-        gettext("below {score:g}").format(score=edges[0]),
+        gettext("below {score:g}").format(score=Number(edges[0])),
         *(
-            gettext("{low:g} to {high:g}").format(low=low, high=high)
+            gettext("{low:g} to {high:g}").format(low=Number(low), high=Number(high))
             for low, high in zip(edges, edges[1:], strict=False)
         ),
-        gettext("{score:g} and above").format(score=edges[-1]),
+        gettext("{score:g} and above").format(score=Number(edges[-1])),
     ]
     return list(zip(BANDS, words, strict=True))
 
@@ -128,7 +129,7 @@ LIKELIHOODS = (_("rare"), _("seldom"), _("possible"), _("likely"), _("near"))
 
 def likelihood_words() -> dict[int, str]:
     """The word of each level and the probabilities that it stands for."""
-    edges = [f"{100 * edge:g}" for edge in LIKELIHOOD_EDGES]
+    edges = [f"{Number(100 * edge):g}" for edge in LIKELIHOOD_EDGES]
     within = [
         gettext("below {edge} %").format(edge=edges[0]),
         *(
@@ -142,4 +143,4 @@ def likelihood_words() -> dict[int, str]:
 
 
 def consequence_words() -> dict[int, str]:
-    return {level: f"× {factor:g}" for level, factor in CONSEQUENCE_MULTIPLIER.items()}
+    return {level: f"× {Number(factor):g}" for level, factor in CONSEQUENCE_MULTIPLIER.items()}

@@ -28,6 +28,7 @@ from registry.corrosion.bridge import Step
 from registry.corrosion.details import Band
 from registry.models import Assessment, Record, System
 from registry.templatetags.risk import chance, points
+from registry.words.told.retelling import retold
 from reports.risk.leak_watch import watch_words
 from reports.risk.pictures import MM_PER_M, Picture, belief_picture, fan_picture
 from reports.risk.points import PointRow
@@ -339,7 +340,7 @@ class RiskPage:
             {
                 "label": self.labels[run.pk],
                 "clock": clock_text(point.clock) if point.clock else "",
-                "text": point.text,
+                "text": retold(point.text),
                 "worth": point.worth,
                 "changes": point.changes,
             }

@@ -26,7 +26,8 @@ from registry.templatetags.risk import (
     points,
     signed,
 )
-from registry.translation import _
+from registry.words.spoken import Number, Spoken
+from registry.words.told.retelling import retold
 from reports.charts import printed_svg
 from reports.pdf import compile_pdf
 from reports.printing import (
@@ -38,13 +39,13 @@ from reports.printing import (
     printed_strip,
 )
 from reports.risk.page import EventRow, RiskPage, RunRow
+from reports.risk.paper_money import BEYOND, money_of_page
 from reports.risk.pictures import Picture
 from reports.risk.points import PointRow
 
 SHOWN_CAUTIONS = ("draining", "local_codes")
 FOUND = 10
 NO_DEPTH_UM = 0.005
-BEYOND = _("beyond 80 yr")
 Line = tuple[str, ...]
 
 
@@ -116,10 +117,7 @@ class RiskReport:
             "events": [self._event(row) for row in page.events],
             "evidence": [self._evidence(*one) for one in page.evidence],
             "leak_watch": page.leak_watch,
-            "options": [
-                (option.text, points(option.score), _gained(option.years_gained))
-                for option in page.detail.options
-            ],
+            **money_of_page(page),
             "reinspect": f"{page.detail.reinspect_at.astimezone(self.zone):%B %Y}",
             "look_reason": page.look_reason,
             "wall_points": [
@@ -195,7 +193,7 @@ class RiskReport:
             )
 
     def _reason(self, reason: dict[str, Any]) -> Line:
-        return reason["text"], signed(reason["points"])
+        return retold(reason["text"]), signed(reason["points"])
 
     def _run(self, row: RunRow) -> Line:
         wall = format_quantity(row.run.wall_mm, "wall", self.page.units)
@@ -222,7 +220,7 @@ class RiskReport:
             return
         yield f"{compared.as_of:%-d %B %Y}", points(compared.score)
         for step in self.page.bridge:
-            yield step.text, signed(step.points)
+            yield retold(step.text), signed(step.points)
         yield f"{self.page.day:%-d %B %Y}", points(self._score)
 
     def _point(self, row: PointRow) -> Line:
@@ -282,7 +280,7 @@ class RiskReport:
     def _rests_on(self) -> Iterator[str]:
         case = self.page.case
         given, known = case.input.assumptions, case.gas.known_from.astimezone(self.zone)
-        facts = {"known": known, "oxygen": 100 * float(given.unknown_oxygen)}
+        facts = {"known": Spoken(known), "oxygen": Number(100 * float(given.unknown_oxygen))}
         if case.input.has_pools:
             yield gettext(
                 "Before {known:%-d %B %Y} the register knows nothing of this system's gas. "
@@ -297,7 +295,7 @@ class RiskReport:
         if case.input.is_open:
             yield gettext("Open nozzles: the pipe holds the air of the place, now and from now on.")
             return
-        rate = float(case.input.future_fills_per_year or 0.0)
+        rate = Number(case.input.future_fills_per_year or 0.0)
         yield (
             gettext(
                 "Expected from now on: air gets in {rate:.2f} times a year, from the ledger and "
@@ -358,10 +356,6 @@ def _worth(worth: float, changes: float) -> str:
         "A scan is expected to be worth {worth} points, and has a chance of {changes} to change "
         "what is best to do."
     ).format(worth=model_number(worth), changes=chance(changes))
-
-
-def _gained(years: float | None) -> str:
-    return BEYOND if years is None else signed(years)
 
 
 def _number(value: Any) -> str:

@@ -11,6 +11,7 @@ from registry.assess.books import Pipe
 from registry.assess.clock import moment
 from registry.assess.details import Belief, Detail
 from registry.corrosion.details import Band
+from registry.words.spoken import Number
 from reports import charts
 from reports.charts import NARROW, WIDE, BeliefChart, FanChart, Spec
 
@@ -93,7 +94,7 @@ def belief_picture(belief: Belief) -> Picture:
         chart=BeliefChart(belief.theta, belief.prior, belief.posterior),
         heads=(gettext("Multiplier"), gettext("Before evidence"), gettext("With evidence")),
         rows=[
-            (said, f"{getattr(before, part):.2f}", f"{getattr(after, part):.2f}")
+            (said, f"{Number(getattr(before, part)):.2f}", f"{Number(getattr(after, part)):.2f}")
             for part, said in words.items()
         ],
     )
@@ -166,8 +167,14 @@ def _belief_sentence(before: Band, after: Band) -> str:
     else:
         lead = gettext(
             "What was found so far makes it {change:.2f} times as deep as the ledger alone says"
-        ).format(change=change)
+        ).format(change=Number(change))
     return gettext(
         "{lead}: with 8 chances in 10 between {low:.2f} and {high:.2f} times, "
         "where it was between {low_2:.2f} and {high_2:.2f} before any evidence."
-    ).format(lead=lead, low=after.low, high=after.high, low_2=before.low, high_2=before.high)
+    ).format(
+        lead=lead,
+        low=Number(after.low),
+        high=Number(after.high),
+        low_2=Number(before.low),
+        high_2=Number(before.high),
+    )

@@ -2,8 +2,6 @@
    first points at a chart or asks, and draws the same specification over the drawing.
    Without it the drawing stays, and so does the table of its numbers. */
 (() => {
-  const HOW = "Point at the picture, or tap it, to read its values.";
-  const FAILED = "The values cannot be read here just now. The table below has them.";
   const here = document.currentScript;
   const options = {
     ast: true, // expressions are interpreted, as the page's policy allows no evaluation
@@ -47,9 +45,9 @@
       try {
         await Promise.all(drawings.filter(isShown).map(upgrade));
         button.hidden = true;
-        said.textContent = HOW;
+        said.textContent = said.dataset.how;
       } catch {
-        said.textContent = FAILED;
+        said.textContent = said.dataset.failed;
       }
     }
 

@@ -8,10 +8,13 @@ from django.utils import timezone
 
 from registry.corrosion.assumptions import Assumptions, assumptions_table
 from registry.corrosion.score import BANDS
-from registry.models import Assessment, Record, System
+from registry.models import Assessment, LastVisit, Record, System
+from registry.money import assumed_per_m
 from registry.services.assessments import assess_system
+from registry.services.desk import set_prices
 from registry.templatetags.risk import chance, life, model_number, points, signed
 from reports.portfolio.matrix import LEVELS, tint
+from reports.portfolio.rows import rows_of
 from reports.risk.assumptions import assumption_groups, likelihood_words
 from reports.risk.page import RiskPage, run_labels
 from tests.factories import make_pipe_run, make_record, make_system
@@ -143,7 +146,7 @@ def test_open_pipe_is_not_told_to_become_inert(client, world, viewer, now):
     for words in ("Make it inert", "until it is inert", "Nitrogen of the make-up", "Expected from"):
         assert words not in html
     assert "Cost of waiting a week" not in shown(client, viewer, system.get_absolute_url())
-    assert "open pipe" in shown(client, viewer, reverse("reports:portfolio"))
+    assert "open pipe" in shown(client, viewer, reverse("reports:portfolio") + "?columns=delay")
 
 
 def test_purer_make_up_of_a_dry_system_helps(world, now):
@@ -206,19 +209,24 @@ def test_the_portfolio_ranks_by_score_unscored_last(client, world, watched, owne
     make_pipe_run(worse, world.owner, material="galvanized_steel")
     client.force_login(owner)
     response = client.get(reverse("reports:portfolio"))
-    tags = [row.record.tag for row in response.context["table"].paginated_rows]
+    tags = [row.tag for row in response.context["desk"].rows]
     assert tags == ["Z-9", "NQ-101", "A-1"]
     up = client.get(reverse("reports:portfolio"), {"sort": "score"})
-    assert [row.record.tag for row in up.context["table"].paginated_rows][-1] == "A-1"
+    assert [row.tag for row in up.context["desk"].rows][-1] == "A-1"
 
 
-def test_the_portfolio_shows_the_trend_against_a_year_ago(client, watched, owner, now):
+def test_the_portfolio_shows_the_change_since_the_last_visit(client, watched, owner, now):
     assess_system(watched, now - timedelta(days=400))
     assess_system(watched, now)
     row = Assessment.objects.latest().get(system=watched)
-    before = watched.assessments.filter(as_of__lte=row.as_of - timedelta(days=365)).first()
+    before = watched.assessments.exclude(pk=row.pk).order_by("-as_of", "-pk").first()
+    Assessment.objects.filter(pk=before.pk).update(assessed_at=now - timedelta(days=20))
+    days = timedelta(days=10)
+    seen = {"began_at": now - days, "seen_at": now - days}
+    LastVisit.objects.create(user=owner, **seen)
     html = shown(client, owner, reverse("reports:portfolio"))
-    assert f"{signed(row.score - before.score)} since {before.as_of:%b %Y}" in html
+    assert f"<b>{signed(row.score - before.score)}</b>" in html
+    assert "Since your last visit" in html
 
 
 def test_the_portfolio_filters_by_band(client, watched, owner):
@@ -267,6 +275,7 @@ def test_tints_never_get_paler_with_likelihood_or_consequence():
 @pytest.mark.parametrize("name", ["reports:matrix", "reports:portfolio"])
 def test_lists_cost_as_many_queries_for_many_systems_as_for_few(client, world, owner, name):
     client.force_login(owner)
+    client.get(reverse(name))  # the first visit is noted
     counts = []
     for _ in range(2):
         for _ in range(3):
@@ -463,7 +472,7 @@ def test_after_a_leak_page_and_portfolio_speak_of_the_next(client, watched, view
     for url in (address(watched), watched.get_absolute_url()):
         html = shown(client, viewer, url)
         assert "Next leak within five years" in html and "First leak" not in html
-    html = shown(client, viewer, reverse("reports:portfolio"))
+    html = shown(client, viewer, reverse("reports:portfolio") + "?columns=life")
     assert "to the next leak" in html and "first leak" not in html
 
 
@@ -473,3 +482,42 @@ def test_likelihood_has_words_of_its_own_that_are_none_of_the_score():
     assert not set(said) & set(BANDS)
     assert likelihood_words()[1] == "rare, below 0.1 %"
     assert likelihood_words()[5] == "near, 20 % and above"
+
+
+def test_a_measure_that_can_be_ordered_ends_in_its_order_and_comes_back_here(client, world, now):
+    entered = now - timedelta(days=400)
+    system = make_system(world.site, world.owner, now=entered, tag="NQ-150")
+    make_pipe_run(system, world.owner, now=entered)
+    assess_system(system, now)
+    here = address(system)
+    page = shown(client, world.owner, here)
+    order = reverse("scheduling:order-inerting", args=[system.pk], query={"back": here})
+    assert page.count(order.replace("&", "&amp;")) == 2  # at the head, and at its measure
+    assert "Order it" in page and "1,500*" in page  # the price of a visit, assumed
+    form = client.get(order).content.decode()
+    assert "Order inerting of NQ-150" in form
+    sent = client.post(order, {"back": here})
+    assert sent.status_code == 302 and sent["Location"] == here
+    page = shown(client, world.owner, here)
+    assert "Order it" not in page and "It is ordered already" in page
+
+
+def test_nobody_is_offered_an_order_that_is_not_theirs_to_give(client, world, watched):
+    page = shown(client, world.viewer, address(watched))
+    assert "Order it" not in page and "What would help" in page
+
+
+def test_replacing_a_run_is_priced_by_its_length_and_size(client, world, watched):
+    set_prices(owner=world.owner_organisation, currency="$", replacement_per_m={"4": 100.0})
+    page = RiskPage(watched, units="si", now=timezone.now())
+    main = next(row.run for row in page.runs if row.run.nominal_size == "4")
+    branch = next(row.run for row in page.runs if row.run.nominal_size == "1-1/4")
+    text = shown(client, world.owner, address(watched))
+    assert f'data-label="Replacing it">${100 * main.length_m:,.0f}</td>' in text
+    assumed = assumed_per_m("1-1/4") * branch.length_m
+    assert f'data-label="Replacing it">${assumed:,.0f}*</td>' in text
+    listed = rows_of([watched.pk], world.owner, timezone.now(), since=None, columns={"replacing"})[
+        0
+    ]
+    assert listed.replacing.value == pytest.approx(100 * main.length_m + assumed)
+    assert listed.replacing.is_assumed

@@ -21,6 +21,8 @@ from tests.factories import make_pipe_run, make_record, make_system
 from tests.kept import Kept
 from tests.reports.test_charts import values_of
 
+pytestmark = pytest.mark.thorough
+
 HOSTILE = "#raw *x* <b> $y$ @z"
 
 
@@ -92,7 +94,7 @@ def test_it_prints_runs_events_measures_and_where_to_look(watched, now):
     for option in page.detail.options:
         assert option.text in text
     for point in page.wall_points:
-        assert f"{point['label']}, at {point['clock']} o’clock" in text
+        assert f"{point['label']}, o’clock position {point['clock']}" in text
     assert f"{page.detail.reinspect_at:%B %Y}" in text
 
 
