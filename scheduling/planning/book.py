@@ -30,13 +30,15 @@ from scheduling.crews import Depot as PlanDepot
 from scheduling.crews.instance import Span
 from scheduling.models import Crew as CrewRow
 from scheduling.models import PlanningPolicy, Task, WorkState
+from scheduling.models.querysets import TaskQuerySet
 from scheduling.planning.facts import Facts, hours_of
 from scheduling.planning.gas import PARTS, Gas, gas_for
 from scheduling.planning.said.hours import MIDNIGHT, minute_of
 from scheduling.rules.slots import DAY_BEGINS
 
 MOST_DAYS = 7
-MOST_ORDERS = 300
+MOST_LISTED = 300  # orders that wait for a time, on the page of a week
+MOST_PLANNED = 100  # of them in one plan: those due soonest; how many more wait is said
 FAR = timedelta(hours=15)  # no zone is further from universal time
 PLENTY = 1_000_000  # tenths of a cylinder, where nobody counted
 DROPPED = 1_000_000  # what is booked moves at most; a plan does not take it off the book
@@ -114,13 +116,13 @@ def bookings(organisation: Organisation, first: date, last: date, zone: ZoneInfo
     return [task for task in found if first <= task.starts_at.astimezone(zone).date() <= last]
 
 
-def to_place(organisation: Organisation, last: date, zone: ZoneInfo) -> list[Task]:
+def to_place(organisation: Organisation, last: date, zone: ZoneInfo) -> TaskQuerySet:
     """What has no time yet and may be done by the last day, the soonest due first."""
     end = instant(last, MIDNIGHT, zone)
     rows = Task.objects.open().filter(assigned_to=organisation)
     rows = rows.filter(work_state__in=[WorkState.OFFERED, WorkState.ACCEPTED])
     rows = rows.exclude(opens_at__gte=end).with_place().select_related("system__site__owner")
-    return list(rows.order_by("due_at", "pk")[:MOST_ORDERS])
+    return rows.order_by("due_at", "pk")
 
 
 def read(

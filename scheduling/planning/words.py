@@ -4,6 +4,8 @@ from datetime import date
 
 from django.utils.translation import gettext, ngettext
 
+from registry.words.spoken import numeral, written
+from registry.words.told.retelling import retold
 from scheduling.crews import Refusal, Rule
 from scheduling.models import Crew, Task
 from scheduling.planning.book import Week
@@ -12,11 +14,11 @@ from scheduling.planning.said.hours import at, hours_text
 
 
 def day_words(day: date) -> str:
-    return f"{day:%a %-d %b}"
+    return written(day, "%a %-d %b")
 
 
 def order_words(task: Task) -> str:
-    return f"{task.system.tag}, {task.title}"
+    return f"{task.system.tag}, {retold(task.title)}"
 
 
 def refusal_words(week: Week, refusal: Refusal, crew: Crew, day: date) -> str:
@@ -125,7 +127,7 @@ def length_words(minutes: int) -> str:
 def points_words(thousandths: int) -> str:
     """Score points with two significant digits below ten, and a tenth beyond."""
     points = abs(thousandths) / 1000
-    text = f"{points:.1f}" if points >= 1 else f"{points:.2f}"
+    text = numeral(f"{points:.1f}" if points >= 1 else f"{points:.2f}")
     return ngettext("{points} point", "{points} points", 1 if text == "1.0" else 2).format(
         points=text
     )

@@ -16,6 +16,7 @@ from django.db.models import QuerySet
 from django.utils.translation import gettext
 
 from registry.models import Organisation, Site, User
+from registry.quantities.numerals import NumberError, TwoReadingsError, read_number, tidy
 from scheduling.models import Crew, Depot, Place, WorkTime
 from scheduling.planning.said.assumed import KINDS, USUAL
 from scheduling.planning.said.degrees import PlaceError, parse_place
@@ -220,8 +221,10 @@ def _whole(row: Row, name: str) -> int:
 
 def _number(row: Row, name: str) -> float:
     try:
-        return float(row[name].replace(",", "."))
-    except ValueError:
+        return read_number(tidy(row[name]))
+    except TwoReadingsError as error:
+        raise RowError(f"{name} “{row[name]}”: {error}. {error.right}") from None
+    except NumberError:
         raise RowError(
             gettext("{name} must be a number, not “{text}”.").format(name=name, text=row[name])
         ) from None

@@ -11,6 +11,7 @@ from django.utils.translation import gettext
 from registry.kinds import DetailsError
 from registry.models import System, User
 from registry.services.locking import lock_all
+from registry.translation import in_english
 from scheduling.models import Crew, Task, WeekPlan, WorkState
 from scheduling.planning.book import instant, order_id
 from scheduling.planning.words import order_words
@@ -131,9 +132,10 @@ def _book_all(
     lock_all(System.objects.filter(pk__in={one.task.system_id for one in wanted}))
     todo = [one for one in wanted if one.task.pk not in refused]
     moving = {one.task.pk for one in todo if one.task.is_booked}
-    reason = gettext("By the crew plan of the week from {day}.").format(
-        day=f"{plan.first_on:%-d %B %Y}"
-    )
+    with in_english():
+        reason = gettext("By the crew plan of the week from {day}.").format(
+            day=f"{plan.first_on:%-d %B %Y}"
+        )
     accepted = Accepted()
     for one in todo:
         moving.discard(one.task.pk)

@@ -5,6 +5,7 @@ from collections.abc import Iterable
 
 from django.utils.translation import gettext
 
+from registry.words.spoken import Number
 from scheduling.planning.book import Week
 from scheduling.planning.gas import LEAST_FACTOR, MOST_FACTOR
 from scheduling.planning.said.assumed import KINDS, OVERTIME_MINUTES, USUAL, VAN_PLACES
@@ -92,7 +93,11 @@ def _of_work(week: Week) -> list[str]:
         else:
             text = gettext("{kind}: taken to last {length}.")
         said.append(
-            text.format(kind=label, length=length_words(usual.minutes), more=usual.minutes_per_m3)
+            text.format(
+                kind=label,
+                length=length_words(usual.minutes),
+                more=Number(usual.minutes_per_m3 or 0),
+            )
         )
     return said
 
@@ -122,9 +127,9 @@ def _of_gas(week: Week) -> list[str]:
                     "counts as much (between {least:g} and {most:g})."
                 ).format(
                     tag=by_key[key].system.tag,
-                    factor=gas.factor,
-                    least=LEAST_FACTOR,
-                    most=MOST_FACTOR,
+                    factor=Number(gas.factor),
+                    least=Number(LEAST_FACTOR),
+                    most=Number(MOST_FACTOR),
                 )  # fmt: skip
             )
     return said

@@ -8,9 +8,20 @@ from typing import Any
 from django.utils.translation import gettext
 
 from registry.models import Organisation
+from registry.words.spoken import Number, written
 from scheduling.models import Crew, Task, WeekPlan, WorkState
 from scheduling.orders.due_words import DueWords, due_words
-from scheduling.planning.book import Week, bookings, clock_of, minute_on, order_id, read, to_place
+from scheduling.planning.book import (
+    MOST_LISTED,
+    MOST_PLANNED,
+    Week,
+    bookings,
+    clock_of,
+    minute_on,
+    order_id,
+    read,
+    to_place,
+)
 from scheduling.planning.facts import crews_of, hours_of
 from scheduling.planning.gas import whole_cylinders
 from scheduling.planning.weeks.accepting import Proposal, proposals
@@ -124,6 +135,7 @@ class Board:
     plan: WeekPlan | None
     is_stale: bool
     without_crew: Sequence[Task]
+    not_listed: int = 0  # orders that wait, due later than those listed
 
     @property
     def hours(self) -> list[int]:
@@ -161,7 +173,7 @@ class Board:
         return f"{saves} " + gettext(
             "No plan of these orders can save more than {bound}: at most {gap:.1f} % is left to "
             "gain."
-        ).format(bound=points_words(bound), gap=100 * (bound - value) / max(1, abs(value)))
+        ).format(bound=points_words(bound), gap=Number(100 * (bound - value) / max(1, abs(value))))
 
     @property
     def share(self) -> int | None:
@@ -186,7 +198,9 @@ def board_of(
     some = Task.objects.open().filter(assigned_to=organisation).only("time_zone")[:300]
     zone = clock_of(organisation, some)
     booked = bookings(organisation, week_days[0], week_days[-1], zone)
-    waiting = to_place(organisation, week_days[-1], zone)
+    every = to_place(organisation, week_days[-1], zone)
+    waiting = list(every[:MOST_LISTED])
+    beyond = {task.pk for task in waiting[MOST_PLANNED:]}
     shown = {task.pk: task for task in (*booked, *(one.task for one in found), *waiting)}
     crews = _crews(organisation, booked)
     week = read(
@@ -226,8 +240,9 @@ def board_of(
         left_out=left_out,
         waiting=[(task, due_words(task, now)) for task in waiting if task.pk not in listed],
         plan=plan,
-        is_stale=_is_stale(plan, shown),
+        is_stale=_is_stale(plan, {pk: task for pk, task in shown.items() if pk not in beyond}),
         without_crew=_without_crew(organisation, week_days, zone),
+        not_listed=max(0, every.count() - len(waiting)),
     )
 
 
@@ -326,7 +341,9 @@ class _Maker:
         self._job(lane, task, task.starts_at, task.ends_at, state)
 
     def propose(self, lane: Lane, one: Proposal) -> None:
-        was = f"{one.task.starts_at.astimezone(self.week.zone):%a %-d}" if one.is_move else ""
+        was = (
+            written(one.task.starts_at.astimezone(self.week.zone), "%a %-d") if one.is_move else ""
+        )
         self._job(lane, one.task, one.starts_at, one.ends_at, "proposed", was)
 
     def _job(

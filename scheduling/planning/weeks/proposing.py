@@ -26,7 +26,8 @@ from scheduling.crews import (
 )
 from scheduling.models import Task, WeekPlan, WorkState
 from scheduling.planning.book import (
-    MOST_ORDERS,
+    MOST_LISTED,
+    MOST_PLANNED,
     Week,
     bookings,
     clock_of,
@@ -42,7 +43,6 @@ from scheduling.planning.words import day_words, order_words
 
 CREW_PLAN = "scheduling.crew_plan"
 DAYS = 7
-MOST_PLANNED = 100  # orders that wait for a time; those due soonest, and the others are said
 LIMITS = Limits(labels=4_000_000, closing_labels=400_000)
 """Less work than a file may ask for: somebody looks at the page. Beyond it nothing is proven."""
 
@@ -116,7 +116,7 @@ def _less(bound: int | None, kept: int) -> int | None:
 def week_to_plan(organisation: Organisation, first_on: date, now: datetime) -> Week:
     """What is left of the week with all that is booked or waits; NothingToPlan says why not."""
     waiting = Task.objects.open().filter(assigned_to=organisation).only("time_zone")
-    zone = clock_of(organisation, waiting[:MOST_ORDERS])
+    zone = clock_of(organisation, waiting[:MOST_LISTED])
     crews = crews_of(organisation)
     if not crews:
         raise NothingToPlan(
@@ -128,12 +128,12 @@ def week_to_plan(organisation: Organisation, first_on: date, now: datetime) -> W
     booked = bookings(organisation, days[0], days[-1], zone)
     fixed = [task for task in booked if _is_fixed(task)]
     told = [task for task in booked if not _is_fixed(task)]
-    waiting_orders = to_place(organisation, days[-1], zone)
-    free = waiting_orders[:MOST_PLANNED]
+    every = to_place(organisation, days[-1], zone)
+    free = list(every[:MOST_PLANNED])
     if not booked and not free:
         raise NothingToPlan(gettext("No order waits for a time in this week."))
     week = read(organisation, days, zone=zone, now=now, fixed=fixed, told=told, free=free)
-    return replace(week, later=len(waiting_orders) - len(free))
+    return replace(week, later=every.count() - len(free))
 
 
 def _is_fixed(task: Task) -> bool:
@@ -214,11 +214,13 @@ def _notes(week: Week) -> list[str]:
     ]
     if week.later:
         text = ngettext(
-            "{count} more order waits, due later than those that were planned.",
-            "{count} more orders wait, due later than those that were planned.",
+            "{count} more order waits. It was not looked at: a plan looks at the {most} due "
+            "soonest.",
+            "{count} more orders wait. They were not looked at: a plan looks at the {most} due "
+            "soonest.",
             week.later,
         )
-        notes.append(text.format(count=week.later))
+        notes.append(text.format(count=week.later, most=MOST_PLANNED))
     for day in week.days:
         if change := change_on(day, week.zone):
             notes.append(

@@ -27,6 +27,8 @@ from tests.scheduling.crews.made_instances import made_instance, order_of, tiny_
 from tests.scheduling.crews.oracle import Oracle
 from tests.scheduling.crews.replay import Spoilt, replay
 
+pytestmark = pytest.mark.thorough
+
 
 def planned(data, **how):
     return plan_crews(read_instance(data), **how)

@@ -13,6 +13,8 @@ from scheduling.crews.pricing import SCALE, Memory, Prices, menu
 from scheduling.crews.walk import best_cost
 from tests.scheduling.crews.made_instances import made_instance
 
+pytestmark = pytest.mark.thorough
+
 NOTHING = -(10**9)  # below what any order or route is worth
 
 

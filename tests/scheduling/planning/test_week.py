@@ -24,7 +24,7 @@ from tests.scheduling.planning_world import (
     takes,
 )
 
-pytestmark = pytest.mark.django_db
+pytestmark = [pytest.mark.django_db, pytest.mark.thorough]
 
 
 @pytest.fixture
@@ -194,7 +194,7 @@ def test_what_nobody_can_do_says_what_each_crew_runs_into(world, crew):
     row = planned(world).document["left_out"][0]
     assert row["why"] == "No crew can do it on any day of the plan."
     assert (
-        row["crews"] == [["Van 1 (Tidewell Fire Protection)", row["crews"][0][1]]]
+        row["crews"] == [["Van 1 (Pellmoor Fire Protection)", row["crews"][0][1]]]
         or "confined space" in row["crews"][0][1]
     )
     assert any("somebody who can do it" in let["words"] for let in row["lets"])
