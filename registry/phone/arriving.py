@@ -99,8 +99,15 @@ def _take(
         return response
     record = Record.objects.filter(client_key=key, recorded_by=_person(request)).last()
     if record is None:  # the view led elsewhere and wrote nothing
-        return response
+        return JsonResponse({"is": "not_written", "says": _nothing_written()}, status=TAKEN_BEFORE)
     return _written(_note(request, key, fingerprint, record))
+
+
+def _nothing_written() -> str:
+    return gettext(
+        "The book wrote nothing of this: it had ended already. "
+        "Look at it there, and throw this away."
+    )
 
 
 def _note(request: HttpRequest, key: UUID, fingerprint: str, record: Record) -> KeptEntry:

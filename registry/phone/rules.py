@@ -3,8 +3,12 @@
 from collections.abc import Mapping, Sequence
 from typing import Any
 
+from django.utils.translation import gettext
+
+from registry.corrosion.mixing import CAUSES
 from registry.models import InertingRun, Record, System
 from registry.plausibility import as_data
+from registry.runs.band import band_state
 from registry.runs.progress import demands_on, step_of, takes_water
 from registry.runs.steps import (
     CLOSING_GAS,
@@ -15,6 +19,7 @@ from registry.runs.steps import (
     READ,
     current_fill,
 )
+from registry.words.told.retelling import retold
 
 
 def seen_of(system: System) -> dict[str, Any]:
@@ -42,6 +47,9 @@ def run_state(run: InertingRun, steps: Sequence[Record]) -> dict[str, Any]:
         "hold": dict(held[-1].details) if held else None,
         "demands": demands_on(run, steps).as_data(),
         "atmosphere_pa": run.system.site.atmosphere_pa,
+        "band": band_state(run, steps),
+        "causes": {cause.code: retold(cause.text) for cause in CAUSES}
+        | {"oxygen_shown": gettext("The meter showed oxygen: nitrogen is 100 less that.")},
         "closing": [kind.removeprefix(PREFIX) for kind in closing],
     }
 

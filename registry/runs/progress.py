@@ -207,7 +207,7 @@ def expected_of_fill(run: InertingRun, fills: Sequence[FillLog], fill: int) -> P
     """Median and band of the reading of a fill, from what was known before it was read."""
     before = [log for log in fills if log.fill < fill]
     own = next((log for log in fills if log.fill == fill), None)
-    start, left = _left_by(run, before)
+    start, left = left_by(run, before)
     reached = own.filled.details["pressure_gauge_pa"] if own and own.filled else None
     measured = fill_of(run, start, start, left, reached or run.fill_pressure_gauge_pa)
     if measured is None:
@@ -220,7 +220,7 @@ def expected_of_fill(run: InertingRun, fills: Sequence[FillLog], fill: int) -> P
     )
 
 
-def _left_by(run: InertingRun, before: Sequence[FillLog]) -> tuple[float, float]:
+def left_by(run: InertingRun, before: Sequence[FillLog]) -> tuple[float, float]:
     """Nitrogen and gauge pressure a fill starts from."""
     start = next(
         (log.reading.details["n2_percent"] for log in reversed(before) if log.reading),
@@ -239,7 +239,7 @@ def judge(
     own = next((log for log in fills if log.fill == fill), None)
     if own is None or own.filled is None:
         return None
-    start, left = _left_by(run, before)
+    start, left = left_by(run, before)
     measured = fill_of(run, start, n2_percent, left, own.filled.details["pressure_gauge_pa"])
     if measured is None:
         return None
@@ -259,7 +259,7 @@ def _meter_shows_oxygen(shown: float) -> Cause:
 
 def _fills_left(run: InertingRun, fills: Sequence[FillLog], mixing: MixingIndex) -> int | None:
     """Fills still to be expected by the median; None when the target looks out of reach."""
-    start, _ = _left_by(run, fills)
+    start, _ = left_by(run, fills)
     return plan_rest(run_inputs(run), n2_percent_now=start, mixing=mixing).fills_needed
 
 

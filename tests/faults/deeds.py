@@ -112,7 +112,7 @@ def set_aside(row: str) -> dict:
     from registry.models import Organisation, Site
     from tests.scheduling.recurring_world import adopt
 
-    owner = Organisation.objects.get(name="Merrow Harbour Authority")
+    owner = Organisation.objects.get(name="Averhythe Quays")
     manager = User.objects.get(name__startswith="Olive")
     for site in Site.objects.filter(owner=owner):
         adopt(site, manager, now=timezone.now())

@@ -13,6 +13,7 @@ from scheduling.messages.sending import send_due
 from scheduling.models import Message, Task
 from tests.factories import NOW, make_system
 from tests.scheduling.ledger import DAY, accept, head_break
+from tests.scheduling.orders_world import make_order
 
 pytestmark = pytest.mark.django_db
 YEAR = timedelta(days=365)
@@ -69,6 +70,46 @@ def test_a_failure_while_the_clock_was_ahead_is_tried_again_at_once(system, monk
     assert mail.outbox == []
     send(SOON)
     assert len(mail.outbox) == 1
+
+
+def late_mail():
+    return [one.to for one in mail.outbox if "late" in one.subject.lower()]
+
+
+@pytest.mark.parametrize("is_sent_ahead", [True, False], ids=["mail sent ahead", "mail not sent"])
+@pytest.mark.parametrize("sweeps_between", [True, False], ids=["swept in between", "not swept"])
+def test_a_clock_that_jumped_and_came_back_silences_no_later_escalation(
+    system, world, is_sent_ahead, sweeps_between
+):
+    order = make_order(system)
+    reached = [order.due_at + DAY, order.due_at + 7 * DAY]
+    assert sweep(NOW + YEAR).escalated == 1  # both levels of the one order
+    if is_sent_ahead:
+        send(NOW + YEAR)
+    if sweeps_between:
+        sweep(NOW)
+        assert not order.escalations.exists()
+    send(SOON)
+    mail.outbox.clear()
+    for number, now in enumerate(reached, start=1):
+        assert sweep(now).escalated == 1
+        assert sweep(now).escalated == 0
+        assert list(order.escalations.values_list("level", "raised_at"))[-1] == (number, now)
+        send(now + DAY / 2)
+    assert late_mail() == [[world.technician.email], [world.owner.email]]
+    assert_none_doubled()
+
+
+def test_a_level_raised_before_the_clock_jumped_is_not_told_again(system, world):
+    order = make_order(system)
+    now = order.due_at + 2 * DAY
+    sweep(now)
+    sweep(now + YEAR)
+    report = sweep(now)
+    assert (report.taken_back, report.escalated) == (1, 0)
+    assert list(order.escalations.values_list("level", "raised_at")) == [(1, now)]
+    assert order.trail.get(what="commented").reason.startswith("Level 2 was raised by a clock")
+    assert sweep(now).taken_back == 0
 
 
 def test_a_digest_of_a_week_to_come_takes_no_place_of_this_weeks(world):

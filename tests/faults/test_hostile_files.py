@@ -12,19 +12,19 @@ from .hostile_files import HOSTILE, SEVERAL
 
 MOST_MB, MOST_SECONDS = 300, 30
 READ = """
-import json, resource, sys, time
+import json, sys, time
 from django.conf import settings
 settings.configure(USE_I18N=False)  # what is refused is said in words
 from registry.imports.problems import ImportFileError
 from registry.imports.reading import open_book
+from tests.benchmarks.scratch import peak_mb
 said, began = "", time.process_time()
 try:
     with open_book(sys.argv[1]) as book:
         said = f"{sum(1 for sheet in book.sheets for _ in sheet.rows())} rows"
 except ImportFileError as error:
     said = str(error)
-peak = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024
-print(json.dumps({"said": said, "mb": peak, "seconds": time.process_time() - began}))
+print(json.dumps({"said": said, "mb": peak_mb(), "seconds": time.process_time() - began}))
 """
 
 
@@ -62,7 +62,7 @@ def test_a_hostile_csv_file_is_refused_in_little_memory_and_time(tmp_path, piece
 
 
 SURVEY = """
-import json, os, resource, sys, time
+import json, os, sys, time
 os.environ.setdefault("DJANGO_SETTINGS_MODULE", "config.settings")
 import django
 django.setup()
@@ -71,14 +71,14 @@ from registry.imports.answers import Answers
 from registry.imports.problems import ImportFileError
 from registry.imports.survey import survey_table
 from registry.imports.table import open_table
+from tests.benchmarks.scratch import peak_mb
 said, began = "", time.process_time()
 try:
     with open_table(sys.argv[1], Answers()) as table:
         said = f"{survey_table(table, answers=Answers(), today=date(2026, 6, 1)).rows} rows"
 except ImportFileError as error:
     said = str(error)
-peak = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024
-print(json.dumps({"said": said, "mb": peak, "seconds": time.process_time() - began}))
+print(json.dumps({"said": said, "mb": peak_mb(), "seconds": time.process_time() - began}))
 """
 
 

@@ -13,19 +13,30 @@
     duration: { s: [1, 0], min: [60, 0], h: [3600, 0] },
   };
 
-  /* A number with a point or a comma; undefined for anything that could be read in two ways. */
-  function number(text) {
-    const plain = text.trim().replace("−", "-");
-    if (!/^[+-]?\d+([.,]\d+)?$/.test(plain)) return undefined;
-    if (/^[+-]?[1-9]\d{0,2}[.,]\d{3}$/.test(plain)) return undefined; // a thousand, or a part
-    return Number(plain.replace(",", "."));
+  /* By the rule of `registry/quantities/numerals.py`; undefined for what is to be asked, or is no
+     number. `decimal`: the sign before decimals in the reader's language. */
+  function number(text, decimal = ".") {
+    const plain = text.trim().replace("−", "-").replace(/[\u00a0\u202f\u2009]/g, " ");
+    const [, sign, typed] = /^([+-]?) ?(.*)$/.exec(plain);
+    const digits = /^[1-9]\d{0,2}( \d{3})+([.,]\d+)?$/.test(typed) ? typed.replaceAll(" ", "") : typed;
+    const value = unsigned(digits, decimal);
+    return value === undefined || sign !== "-" ? value : -value;
+  }
+
+  function unsigned(digits, decimal) {
+    const open = /^[1-9]\d{0,2}([.,])\d{3}$/.exec(digits);
+    if (open && open[1] !== decimal) return undefined; // a thousand, or a part
+    if (/^(\d+[.,]?\d*|[.,]\d+)$/.test(digits)) return Number(digits.replace(",", "."));
+    if (/^[1-9]\d{0,2}(,\d{3})+(\.\d+)?$/.test(digits)) return Number(digits.replaceAll(",", ""));
+    if (/^[1-9]\d{0,2}(\.\d{3})+(,\d+)?$/.test(digits)) return Number(digits.replaceAll(".", "").replace(",", "."));
+    return undefined;
   }
 
   /* What was typed, in the unit that the book stores; undefined where only the book can read it. */
-  function stored(text, unit, dimension, isNitrogen) {
-    const [, digits, own] = /^\s*([+\-−]?[\d.,]*\d)\s*(.*?)\s*$/.exec(text || "") || [];
+  function stored(text, unit, dimension, isNitrogen, decimal) {
+    const [, digits, own] = /^\s*([+\-−]?[\d.,\s]*\d)\s*(.*?)\s*$/.exec(text || "") || [];
     if (digits === undefined) return undefined;
-    const value = number(digits);
+    const value = number(digits, decimal);
     const said = own || unit || "";
     if (value === undefined) return undefined;
     if (isNitrogen) {

@@ -18,7 +18,7 @@
   /* A page that this phone kept has the time and the key of another day. */
   function renew(form) {
     if (!document.body.dataset.shelf) return;
-    if (form.elements.occurred_at) form.elements.occurred_at.value = localNow(facts.zone);
+    if (form.elements.occurred_at?.value) form.elements.occurred_at.value = localNow(facts.zone);
     form.elements.client_key.value = outbox.newKey();
   }
 
@@ -31,8 +31,8 @@
       key: form.elements.client_key.value.replaceAll("-", ""),
       to: form.action,
       page: location.pathname,
-      run: "",
-      token: "",
+      run: facts.runEnded || "",
+      token: facts.runEnded ? "stopped" : "", // after every step of its run
       system: facts.system,
       data,
       step: facts.step,

@@ -17,6 +17,7 @@
   function rank(of) {
     if (!of) return Infinity;
     if (of === "checked") return 5;
+    if (of === "stopped") return 20000;
     const [name, fill] = of.split("-");
     const place = ["read", "held"].includes(name) ? 1 : ORDER.indexOf(name);
     return fill ? 10 * Number(fill) + place : 10000 + place;
@@ -94,6 +95,7 @@
     if (answer.ok && isJson(answer)) return { ...(await answer.json()), is: "done" };
     if (isJson(answer)) {
       const said = await answer.json();
+      if (said.is === "second_step") return { is: "waits", why: said.says };
       if (said.is === "someone_else") return { is: "waits", why: words.someoneElse };
       return { is: "asked", says: said.says };
     }
@@ -149,7 +151,7 @@
     if (!outbox.isPossible || !outbox.person) return Promise.resolve();
     const before = sending || Promise.resolve();
     const mine = before.then(() => alone(sendAll)).catch((error) => {
-      why = words.cannotKeep;
+      why = error.says || words.cannotKeep;
       console.info(String(error));
     });
     sending = mine;

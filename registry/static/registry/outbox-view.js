@@ -9,6 +9,8 @@
   const part = (name) => box.querySelector(`[data-part=${name}]`);
   const fill = (pattern, values) => pattern.replace(/\{(\w+)\}/g, (all, name) => values[name] ?? all);
   const SHELF = "riserbook-pages";
+  /* English is left to the phone, which knows whether its clock has twelve hours. */
+  const tongue = () => (document.documentElement.lang === "en" ? [] : document.documentElement.lang);
 
   function age(since) {
     const minutes = Math.max(0, Math.floor((Date.now() - since) / 60000));
@@ -28,7 +30,7 @@
   function line(entry) {
     const item = document.createElement("li");
     const said = document.createElement("p");
-    const at = new Date(entry.madeAt).toLocaleTimeString([], { timeStyle: "short" });
+    const at = new Date(entry.madeAt).toLocaleTimeString(tongue(), { timeStyle: "short" });
     said.textContent = [entry.system, entry.step, entry.words, at].filter(Boolean).join(", ");
     item.append(said);
     if (entry.asked) {
@@ -52,10 +54,11 @@
     let entries;
     try {
       entries = (await outbox.all()).filter((entry) => entry.tried);
-    } catch {
+    } catch (error) {
       const count = await outbox.count().catch(() => 0);
       box.hidden = !count;
-      part("count").textContent = count ? fill(words.locked, { count }) : "";
+      part("count").textContent = count ? fill(error.says ? words.shut : words.locked, { count }) : "";
+      part("why").textContent = error.says || "";
       return;
     }
     box.hidden = entries.length === 0;
@@ -96,7 +99,7 @@
   const laidAt = Number(document.body.dataset.shelf || 0);
   if (laidAt) {
     const old = document.getElementById("old-page");
-    const at = new Date(laidAt).toLocaleString([], { dateStyle: "medium", timeStyle: "short" });
+    const at = new Date(laidAt).toLocaleString(tongue(), { dateStyle: "medium", timeStyle: "short" });
     old.textContent = fill(old.dataset.says, { at });
     old.hidden = false;
   }

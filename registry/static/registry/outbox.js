@@ -41,12 +41,15 @@
     return result;
   }
 
+  /* Why the book gives no key, where it says so. */
+  const saysOf = (answer) => answer.json().then((told) => told.says || "", () => "");
+
   /* Given by the book to the person who is signed in; held so that no script can read it out. */
   async function keyOf() {
     const held = await within("keys", "readonly", (store) => settled(store.get(person)));
     if (held) return held.key;
     const answer = await fetch("/phone/", { credentials: "same-origin", redirect: "manual" });
-    if (!answer.ok) throw new Error("no key");
+    if (!answer.ok) throw Object.assign(new Error("no key"), { says: await saysOf(answer) });
     const given = await answer.json();
     if (given.person !== person) throw new Error("another person");
     const raw = Uint8Array.from(atob(given.key), (sign) => sign.charCodeAt(0));
@@ -140,9 +143,6 @@
   const finish = (entry) =>
     entry.run && entry.token ? change(entry.key, { done: true, tried: false }) : drop(entry.key);
   const doneOf = async (run) => unsealed((await everyRow()).filter((row) => row.done && row.run === run));
-  async function forget(run) {
-    for (const row of await everyRow()) if (row.done && row.run === run) await drop(row.key);
-  }
 
   /* At sign-out: what is not to be kept goes, and the key in any case. */
   async function leave(keepsEntries) {
@@ -168,7 +168,7 @@
   }
 
   const count = async () => (await rows()).length;
-  const outbox = { all, change, count, doneOf, drop, find, finish, forget, isPossible, keep, leave, newKey, person, ready: keyOf };
+  const outbox = { all, change, count, doneOf, drop, find, finish, isPossible, keep, leave, newKey, person, ready: keyOf };
   globalThis.riserbook = { ...globalThis.riserbook, outbox };
   if (!isPossible) return;
   forgetOthers().catch(() => undefined);

@@ -2,7 +2,10 @@
    brought them, and what can hardly be true of an entry. Nothing here is accepted or in service. */
 (() => {
   "use strict";
-  const { afterReading, judge, stored } = globalThis.riserbook;
+  const { afterPurge, afterReading, judge, judgeReading } = globalThis.riserbook;
+  const isCommaDecimal = document.documentElement.lang === "es";
+  const stored = (text, unit, dimension, isNitrogen) =>
+    globalThis.riserbook.stored(text, unit, dimension, isNitrogen, isCommaDecimal ? "," : ".");
   const data = (id) => JSON.parse(document.getElementById(id)?.textContent || "null");
   const fields = (entry) => Object.fromEntries(entry.data.filter(([, value]) => typeof value === "string"));
 
@@ -38,6 +41,14 @@
     return hold;
   }
 
+  /* Absolute, as the gauge showed it after the step; one tap says that it shows zero. Undefined where
+     only the book can read it: then nothing is asked about the band from there on. */
+  function pressureOf(state, entry) {
+    const { at_zero: isZero, pressure_gauge_pa: typed } = fields(entry);
+    const gauge = isZero && !typed ? 0 : answer(entry, "pressure_gauge_pa", "pressure");
+    return gauge === undefined ? undefined : gauge + state.atmosphere_pa;
+  }
+
   /* The run as it is once an entry is done, as far as this phone can tell. */
   function after(state, entry) {
     const [name, number] = entry.token.split("-");
@@ -45,9 +56,16 @@
     const next = { ...state, judged: false, lacks: false };
     if (name === "checked") return { ...next, at: "filled-1" };
     if (name === "filled") {
-      return { ...next, at: `read-${fill}`, fill, filledAt: doneAt(entry), readings: [], hold: null };
+      const reached = pressureOf(state, entry);
+      const band = state.band && reached ? { ...state.band, reached_pa: reached } : null;
+      return { ...next, at: `read-${fill}`, fill, filledAt: doneAt(entry), readings: [], hold: null, band };
     }
-    if (name === "purged") return { ...next, at: `filled-${fill + 1}` };
+    if (name === "purged") {
+      const [left, last] = [pressureOf(state, entry), state.readings.at(-1)];
+      const isClear = state.band && left && !(last && last.n2_percent === undefined);
+      const band = isClear ? afterPurge(state.band, last?.n2_percent, left) : null;
+      return { ...next, at: `filled-${fill + 1}`, band };
+    }
     if (name === "read") return judged({ ...next, readings: [...state.readings, readingOf(state, entry)] }, fill);
     if (name === "held") {
       const hold = holdOf(entry);
@@ -93,6 +111,7 @@
   function ahead(entries) {
     let state = beginning();
     for (const entry of entries) if (state && mayFollow(state, entry.token)) state = after(state, entry);
+    if (state && entries.some((entry) => entry.token === "stopped")) return { ...state, at: "stopped" };
     return state;
   }
 
@@ -131,6 +150,9 @@
     return `${Number(((value - zero) / (one - zero)).toFixed(2))} ${unit}`;
   }
 
+  /* With the decimal sign of the page; what is sent keeps the point. */
+  const spoken = (words) => (isCommaDecimal ? words.replace(".", ",") : words);
+
   function paragraph(text, ...more) {
     const made = document.createElement("p");
     made.append(text, ...more);
@@ -140,30 +162,54 @@
   function question({ name, dimension, unit, found }, causesWord) {
     const { limit, value, of, meant } = found;
     const says = limit.says
-      .replace("{value}", shown(value, unit, dimension))
-      .replace("{of}", of ? shown(of, unit, dimension) : "");
+      .replace("{value}", spoken(shown(value, unit, dimension)))
+      .replace("{of}", of ? spoken(shown(of, unit, dimension)) : "");
     const causes = document.createElement("ul");
     for (const cause of limit.causes) causes.append(Object.assign(document.createElement("li"), { textContent: cause }));
     const buttons = meant.map(({ answer: row, value: said }) => {
       const words = shown(said, unit, dimension);
       const button = Object.assign(document.createElement("button"), { type: "submit", className: "wide" });
       Object.assign(button, { name: "instead", value: `${name}=${words}` });
-      button.textContent = row.words.replace("{answer}", words);
+      button.textContent = row.words.replace("{answer}", spoken(words));
       return paragraph(button);
     });
     return [paragraph(`${says} ${causesWord}`), causes, ...buttons];
   }
 
-  /* Asks in the form itself; says whether there was something to ask. */
-  function askHere(form, entry) {
+  /* A reading outside the band of the plan and of what the fills before taught; null where it fits,
+     where nothing tells, or where it was asked about already. */
+  function unexpected(entry, state) {
+    const typed = fields(entry);
+    const isAnswered = typed.is_kept && (!typed.asked_by_phone || typed.band_asked === typed.n2_percent);
+    const n2 = nitrogenOf(entry);
+    if (isAnswered || !state?.band || n2 === undefined || entry.token !== `read-${state.fill}`) return null;
+    const found = judgeReading(state.band, n2);
+    return found && !found.isPlausible ? found : null;
+  }
+
+  function bandQuestion({ low, high, causes }) {
+    const { lang } = document.documentElement;
+    const one = (value) => value.toLocaleString(lang, { minimumFractionDigits: 1, maximumFractionDigits: 1 });
+    const words = document.getElementById("kept").dataset;
+    const list = document.createElement("ul");
+    const known = data("state").causes;
+    for (const code of causes) list.append(Object.assign(document.createElement("li"), { textContent: known[code] }));
+    return [paragraph(words.band.replace("{low}", one(low)).replace("{high}", one(high))), list];
+  }
+
+  /* Asks in the form itself; says whether there was something to ask. `state`: where the run stood. */
+  function askHere(form, entry, state = null) {
     form.querySelector("section.doubts")?.remove();
     const doubts = doubtsOf(form, entry);
-    if (!doubts.length) return false;
+    const band = unexpected(entry, state);
+    if (!doubts.length && !band) return false;
     const asked = document.getElementById("ask-here").content.cloneNode(true);
     const words = document.getElementById("kept").dataset.causes;
     asked.querySelector("[data-part=doubts]").append(...doubts.flatMap((doubt) => question(doubt, words)));
+    if (band) asked.querySelector("[data-part=doubts]").append(...bandQuestion(band));
     if (doubts.some(({ found }) => !found.limit.can_be_true)) asked.querySelector("[data-part=keep]").remove();
     const marks = [["asked_by_phone", "1"], ...doubts.map(({ name, text, unit, dimension }) => ["asked", `${name}=${askedAs(text, unit, dimension, form, name)}`])];
+    if (band) marks.push(["band_asked", fields(entry).n2_percent]);
     for (const [name, value] of marks) {
       asked.querySelector("section").append(Object.assign(document.createElement("input"), { type: "hidden", name, value }));
     }

@@ -34,7 +34,9 @@ async function whole(request, isPage) {
 
 async function fromShelf(request, isPage, pathname, lost) {
   const shelf = await self.caches.open(SHELF);
-  const kept = await shelf.match(request, { ignoreSearch: isPage && RUN.test(pathname) });
+  // Some engines hold the request's own headers against "Vary", and then find nothing that was laid
+  // there by its address. The shelf is one person's, and holds one page for each address.
+  const kept = await shelf.match(request, { ignoreVary: true, ignoreSearch: isPage && RUN.test(pathname) });
   if (!kept) throw lost;
   return isPage ? marked(kept) : kept;
 }

@@ -87,18 +87,26 @@
     return form;
   }
 
+  const { lang } = document.documentElement;
+  const ONE_DECIMAL = { minimumFractionDigits: 1, maximumFractionDigits: 1 };
+
   function showLast(entries) {
     const n2 = entries.map(nitrogenOf).findLast((value) => value !== undefined);
-    if (n2 !== undefined) document.querySelector("[data-last]").textContent = `${n2.toFixed(1)} %`;
+    if (n2 !== undefined) document.querySelector("[data-last]").textContent = `${n2.toLocaleString(lang, ONE_DECIMAL)} %`;
     const later = Object.assign(document.createElement("span"), { className: "empty" });
     later.textContent = box().dataset.later;
     document.querySelector("[data-next]").replaceChildren(later);
   }
 
+  /* What the book has taken and the page that is open does not show yet. */
+  const shown = new Set();
+  const takenSince = async () =>
+    (lanes(await outbox.doneOf(run)).get(run) || []).filter((entry) => !shown.has(entry.key));
+
   /* Brings the page to where the phone is: the book's state, and what waits here on top of it. */
   async function catchUp() {
     const waiting = (await ours()).filter((entry) => !entry.byPhone);
-    const entries = [...(lanes(await outbox.doneOf(run)).get(run) || []), ...waiting];
+    const entries = [...(await takenSince()), ...waiting];
     const state = entries.length ? ahead(entries) : null;
     if (!state || !document.getElementById("state")) return;
     const form = step()?.querySelector("form[data-step]");
@@ -120,7 +128,7 @@
     clock.dataset.stopwatch = new Date(filledAt).toISOString();
     line.append(step().dataset.shut, " ", clock);
     if (demands.wait_s > 0) {
-      const from = new Date(filledAt + 1000 * demands.wait_s).toLocaleTimeString();
+      const from = new Date(filledAt + 1000 * demands.wait_s).toLocaleTimeString(lang === "en" ? [] : lang);
       line.append(" ", step().dataset.counts.replace("{at}", from));
     }
     step().querySelector("h1").after(line);
@@ -159,7 +167,9 @@
     const left = await outbox.find(entry.key);
     if (!left || left.asked) return;
     await outbox.change(entry.key, { tried: true });
-    if (form.isConnected && askHere(form, entry)) {
+    const { order } = left;
+    const before = [...(await takenSince()), ...(await ours()).filter((one) => one.order < order)];
+    if (form.isConnected && askHere(form, entry, ahead(before))) {
       const says = form.querySelector("[data-part=doubts] p").textContent;
       await outbox.change(entry.key, { asked: true, byPhone: true, says });
     }
@@ -182,7 +192,8 @@
   });
 
   /* The book has taken what this run had here: its page shows what it made of it. Where something
-     still waits, or is asked about, the page under the hand stays as it is. */
+     still waits, or is asked about, the page under the hand stays as it is. What was taken leaves the
+     phone when that page lies on its shelf, from where the older one would open otherwise. */
   document.addEventListener("outbox:sent", async ({ detail: { done } }) => {
     if (!done.some((entry) => entry.run === run)) return;
     if ((await ours()).length) return;
@@ -195,9 +206,11 @@
       if (!html.includes("</html>")) throw new Error("cut off");
       if ((await ours()).length) return await catchUp(); // the hand was quicker than the answer
       turnTo(html);
-      for (const key of finished) await outbox.drop(key);
+      for (const key of finished) shown.add(key);
       await catchUp();
-      document.dispatchEvent(new CustomEvent("run:turned", { detail: { html, headers: answer.headers } }));
+      const { layTurned } = globalThis.riserbook;
+      const isLaid = layTurned ? await layTurned(html, answer.headers) : true;
+      if (isLaid) for (const key of finished) await outbox.drop(key);
     } catch {
       await catchUp();
     }
@@ -238,8 +251,18 @@
   tick();
   setInterval(tick, 10000);
   if (!outbox.isPossible) return;
+  /* A page that the book has just given shows all that it took. It is dropped when that page lies on
+     the shelf too: an older one would come back from there with nothing to bring it forward. */
+  async function forgetShown() {
+    const taken = (await outbox.doneOf(run)).map((entry) => entry.key);
+    for (const key of taken) shown.add(key);
+    const drop = () => taken.forEach((key) => outbox.drop(key).catch(() => undefined));
+    if (!("serviceWorker" in navigator) || !("caches" in window)) return drop();
+    document.addEventListener("run:laid", drop, { once: true });
+  }
+
   async function begin() {
-    if (!document.body.dataset.shelf) await outbox.forget(run);
+    if (!document.body.dataset.shelf) await forgetShown();
     if (await mend()) return;
     await catchUp();
     await flush();

@@ -6,7 +6,7 @@
   if (!("serviceWorker" in navigator) || !("caches" in window)) return; // not over plain http
   const SHELF = "riserbook-pages";
   const place = document.querySelector("[data-worker]");
-  const { laid = "", list = "", worker } = place.dataset;
+  const { laid = "", list = "", stop = "", worker } = place.dataset;
   const isUnderWay = (html) => html.includes("data-step=");
 
   function partsOf(html) {
@@ -27,13 +27,16 @@
   async function put(address, html, headers) {
     if (!html.includes("</html>")) return; // cut off on its way
     const shelf = await caches.open(SHELF);
-    await shelf.put(address, asVisited(html, headers));
+    // Its programs first: a page without them would open and do nothing.
     for (const part of partsOf(html)) if (!(await shelf.match(part))) await shelf.add(part);
+    await shelf.put(address, asVisited(html, headers));
   }
 
   async function layRun(html, headers) {
     if (isUnderWay(html) || !html.includes("</html>")) return put(laid, html, headers);
-    return (await caches.open(SHELF)).delete(laid);
+    const shelf = await caches.open(SHELF);
+    await shelf.delete(laid);
+    return shelf.delete(stop);
   }
 
   /* A phone without room, or without a connection, goes on without the shelf. */
@@ -45,9 +48,27 @@
     return isIt ? answer : null;
   }
 
+  /* One after the other, so that the newest lies there in the end. */
+  let laying = Promise.resolve();
+  let turns = 0;
+  const inTurn = (work) => (laying = laying.then(work, work));
+
+  /* The page as it is after a step; false where it could not be laid. */
+  function layTurned(html, headers) {
+    turns += 1;
+    return inTurn(() => layRun(html, headers)).then(() => true, () => false);
+  }
+
   async function layThisPage() {
+    const before = turns;
     const answer = await fetched(laid);
-    if (answer) await layRun(await answer.text(), answer.headers);
+    if (!answer) return;
+    const html = await answer.text();
+    if (turns > before) return; // older than what was laid meanwhile
+    await inTurn(() => layRun(html, answer.headers));
+    document.dispatchEvent(new CustomEvent("run:laid"));
+    const page = stop && isUnderWay(html) ? await fetched(stop) : null;
+    if (page) await put(stop, await page.text(), page.headers);
   }
 
   /* One after the other: they are for later, and the page that is open now goes first. What is not
@@ -70,7 +91,7 @@
     place.dataset.laidCount = String(pages.length);
   }
 
-  document.addEventListener("run:turned", ({ detail }) => quietly(layRun(detail.html, detail.headers)));
+  if (laid) globalThis.riserbook = { ...globalThis.riserbook, layTurned };
   quietly(navigator.serviceWorker.register(worker, { scope: "/" }));
   if (laid) quietly(layThisPage());
   if (list) quietly(layBooked());

@@ -14,6 +14,8 @@ from registry.plausibility import as_data, judge
 from registry.runs.steps import FILLED, HELD, READ, STARTED, next_step
 from tests.readers.tools import need
 from tests.registry.plausibility.test_judging import CASES
+from tests.registry.quantities.test_numerals import CASES as NUMERALS
+from tests.registry.quantities.test_numerals import SIGNS
 from tests.registry.runs.test_acceptance import ATMOSPHERE_PA, decided
 from tests.registry.runs.test_acceptance import CASES as ACCEPTANCE
 
@@ -73,6 +75,16 @@ def book_asks(case):
     if decided(case).is_accepted:
         return "closing"
     return next_step(logged, takes_water=True, atmosphere_pa=ATMOSPHERE_PA).token
+
+
+def test_the_page_reads_a_number_as_the_book_does_and_leaves_what_is_asked_to_the_book():
+    cases = [(case, sign) for case in NUMERALS for sign in SIGNS if SIGNS[sign] in case]
+    found = by_the_page(
+        [["number", {"typed": case["typed"], "decimal": sign}] for case, sign in cases]
+    )
+    for (case, sign), said in zip(cases, found, strict=True):
+        ours = case[SIGNS[sign]]
+        assert said == (None if isinstance(ours, list) else ours), (case["typed"], sign)
 
 
 TYPED = [
