@@ -17,7 +17,7 @@ from registry.atmosphere_rows.system_ledger import PROTECTING, protection_items
 from registry.kinds import KINDS
 from registry.kinds.facts import WITHDRAWN
 from registry.models import ProtectionSpan, Record, System
-from scheduling.calendars.follow_ups import WHO_DECIDES, location
+from scheduling.calendars.follow_ups import WHO_DECIDES, label, location
 from scheduling.calendars.ics import CalendarEntry, CalendarSlot, CalendarText
 from scheduling.calendars.revisions import RevisionDraft, revise
 from scheduling.follow_ups.impairments import Impairment, impairments_of
@@ -78,10 +78,12 @@ def _lasting(
         system.incomplete_words,
         expected,
         *_told(row),
+        row.not_known_words,
         _fire_watch(system, rows, now),
         f"{CAUTION} {WHO_DECIDES}",
     ]
     return RevisionDraft(
+        system=system.pk,
         uid=_first(row.start).uuid,
         created_at=_first(row.start).recorded_at,
         changed_at=max(row.start.recorded_at, grew_at),
@@ -93,6 +95,7 @@ def _lasting(
 def _ended(system: System, row: Impairment, end: Record) -> RevisionDraft:
     start = row.start
     return RevisionDraft(
+        system=system.pk,
         uid=_first(start).uuid,
         created_at=_first(start).recorded_at,
         changed_at=max(start.recorded_at, end.recorded_at),
@@ -114,6 +117,7 @@ def _withdrawn(systems: dict[int, System], now: datetime) -> Iterator[RevisionDr
             continue
         system = systems[start.system_id]
         yield RevisionDraft(
+            system=system.pk,
             uid=_first(start).uuid,
             created_at=_first(start).recorded_at,
             changed_at=start.superseded_by.recorded_at,
@@ -142,7 +146,7 @@ def _text(system: System, title: str, parts: Iterable[str]) -> CalendarText:
         summary=f"{title}: {system.tag}",
         description="\n\n".join(part for part in parts if part),
         url=settings.PUBLIC_URL + page,
-        categories=("Impairment", system.get_kind_display()),
+        categories=("Impairment", label(System.Kind, system.kind)),
         priority=PRIORITY,
         has_alarm=False,
     )

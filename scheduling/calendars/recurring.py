@@ -1,6 +1,7 @@
 """Recurring work as calendars see it: what is planned, was done or let go, and is expected.
 
 Each is a whole day, the one on which it is due at the site: a date, the same wherever it is read.
+What is late stands at today, and says how late it is; it is revised with each day at its site.
 """
 
 from collections.abc import Iterable, Iterator, Sequence
@@ -11,7 +12,7 @@ from django.conf import settings
 from django.urls import reverse
 
 from registry.models import System
-from scheduling.calendars.follow_ups import WHO_DECIDES, location
+from scheduling.calendars.follow_ups import WHO_DECIDES, label, lateness, location
 from scheduling.calendars.ics import CalendarEntry, CalendarSlot, CalendarText
 from scheduling.calendars.revisions import RevisionDraft, revise
 from scheduling.follow_ups.protection_words import protection_line
@@ -44,8 +45,8 @@ def recurring_entries(
     rows = list(Occurrence.objects.on_calendars(now).filter(system__in=systems).with_place())
     expected = _expected(systems, now, horizon) if horizon else []
     rhythms = _rhythms(rows, now)
-    standing = {system.pk: protection_line(system) for system in systems}
-    drafts = [_draft(row, rhythms[row.item_id], standing[row.system_id]) for row in rows]
+    shown = {system.pk: _Shown(system, now) for system in systems}
+    drafts = [_draft(row, rhythms[row.item_id], shown[row.system_id]) for row in rows]
     coming = _named([one for one in expected if one.item.pk in rhythms], rows)
     ahead = [_ahead(one, uid, rhythms[one.item.pk]) for uid, one in coming]
     return [*revise(drafts, now), *ahead]
@@ -75,6 +76,7 @@ def _rhythm(row: Occurrence, now: datetime) -> RevisionDraft:
         base = max(row.due_on, today)
         changed_at = max(changed_at, day_start(today, zone)) if today > row.due_on else changed_at
     return RevisionDraft(
+        system=row.system_id,
         uid=rhythm_uid(row.system.uuid, item.key),
         changed_at=changed_at,
         slot=CalendarSlot(base, base, "", location(row.system), False),
@@ -88,16 +90,30 @@ def _rhythm_parts(row: Occurrence) -> list[str]:
     return [item.before, item.after, row.system.incomplete_words, *_asked(item)]
 
 
-def _draft(row: Occurrence, rhythm: CalendarEntry, protection: str) -> RevisionDraft:
+class _Shown:
+    """What every entry of a system shows of it, and the day that it now is there."""
+
+    def __init__(self, system: System, now: datetime):
+        self.location = location(system)
+        self.protection = protection_line(system)
+        self.today = local_day(now, system.site.zone)
+        self.day_began = day_start(self.today, system.site.zone)
+
+
+def _draft(row: Occurrence, rhythm: CalendarEntry, shown: _Shown) -> RevisionDraft:
+    is_late = row.is_open and shown.today > row.closes_on
+    changed_at = max(row.planned_at, row.settled_at or row.planned_at)
+    before = lateness((shown.today - row.closes_on).days) if is_late else ""
     return RevisionDraft(
+        system=row.system_id,
         uid=row.uuid,
-        changed_at=max(row.planned_at, row.settled_at or row.planned_at),
-        slot=_slot(row.slot, location(row.system), row.is_given_up),
+        changed_at=max(changed_at, shown.day_began) if is_late else changed_at,
+        slot=_slot(shown.today if is_late else row.due_on, shown.location, row.is_given_up),
         text=_text(
             row.item,
             row.system,
-            PREFIXES.get(row.status, "") + row.item.title,
-            [*(_still_to_do(row, protection) if row.is_open else []), *_asked(row.item)],
+            PREFIXES.get(row.status, before) + row.item.title,
+            [*(_still_to_do(row, shown.protection) if row.is_open else []), *_asked(row.item)],
             _url(row),
             has_alarm=row.is_open,
         ),
@@ -119,7 +135,7 @@ def _ahead(one: Expected, uid: UUID, rhythm: CalendarEntry) -> CalendarEntry:
         rhythm.sequence,
         rhythm.created_at,
         rhythm.modified_at,
-        _slot(one.slot, rhythm.slot.location, False),
+        _slot(one.slot.due_on, rhythm.slot.location, is_tentative=True),
         _text(one.item, one.item.system, EXPECTED + one.item.title, parts, ""),
     )
 
@@ -143,8 +159,10 @@ def _named(
         listed = [(one, names) for uid, one, names in named if uid in taken]
 
 
-def _slot(planned: PlannedSlot, place: str, is_cancelled: bool) -> CalendarSlot:
-    return CalendarSlot(planned.due_on, planned.due_on + timedelta(days=1), "", place, is_cancelled)
+def _slot(
+    day: date, place: str, is_cancelled: bool = False, is_tentative: bool = False
+) -> CalendarSlot:
+    return CalendarSlot(day, day + timedelta(days=1), "", place, is_cancelled, is_tentative)
 
 
 def _text(
@@ -160,7 +178,7 @@ def _text(
         summary=f"{title}, {system.tag}",
         description="\n\n".join(part for part in parts if part),
         url=settings.PUBLIC_URL + (url or schedule),
-        categories=(GROUPS[item.group], system.get_kind_display()),
+        categories=(GROUPS[item.group], label(System.Kind, system.kind)),
         priority=PRIORITY,
         has_alarm=has_alarm,
     )

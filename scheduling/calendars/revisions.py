@@ -6,8 +6,11 @@ from datetime import datetime, timedelta
 from typing import Protocol
 from uuid import UUID
 
+from django.db.models import F
+
+from registry.translation import in_english
 from scheduling.calendars.ics import CalendarEntry, CalendarSlot, CalendarText, digest
-from scheduling.models import Revision
+from scheduling.models import CalendarTurn, Revision
 
 SECOND = timedelta(seconds=1)
 SHOWN = ("sequence", "modified_at", "slot_digest", "text_digest")
@@ -24,6 +27,7 @@ class Revised(Protocol):
 class RevisionDraft:
     """A thing as calendars should see it; `first` is where its SEQUENCE begins."""
 
+    system: int
     uid: UUID
     changed_at: datetime
     slot: CalendarSlot
@@ -50,6 +54,7 @@ def advance(thing: Revised, slot: CalendarSlot, text: CalendarText, now: datetim
     return True
 
 
+@in_english()
 def revise(drafts: Iterable[RevisionDraft], now: datetime) -> list[CalendarEntry]:
     """The entries to show, with new revisions stored.
 
@@ -59,12 +64,23 @@ def revise(drafts: Iterable[RevisionDraft], now: datetime) -> list[CalendarEntry
     listed = list(drafts)
     known = Revision.objects.in_bulk([draft.uid for draft in listed])
     made = {draft.uid: _first(draft) for draft in listed if draft.uid not in known}
+    changes = [_Change(draft, known[draft.uid], now) for draft in listed if draft.uid in known]
+    changed = [change for change in changes if change.is_one]
+    _turn({draft.system for draft in listed if draft.uid in made} | {one.system for one in changed})
     Revision.objects.bulk_create(made.values(), ignore_conflicts=True, batch_size=500)
-    for draft in listed:
-        if draft.uid in known:
-            _store_change(known[draft.uid], draft, now)
+    for change in changed:
+        change.store()
     known |= made
     return [_entry(draft, known[draft.uid]) for draft in listed]
+
+
+def _turn(systems: set[int]) -> None:
+    """Before the change itself: a turn without one does no harm."""
+    if systems:
+        rows = [CalendarTurn(system_id=system) for system in sorted(systems)]
+        CalendarTurn.objects.bulk_create(rows, ignore_conflicts=True, batch_size=500)
+        for system in sorted(systems):
+            CalendarTurn.objects.filter(system=system).update(turn=F("turn") + 1)
 
 
 def _first(draft: RevisionDraft) -> Revision:
@@ -74,16 +90,21 @@ def _first(draft: RevisionDraft) -> Revision:
     return revision
 
 
-def _store_change(revision: Revision, draft: RevisionDraft, now: datetime) -> None:
-    """Conditional on what was read, so that two readers at once raise SEQUENCE once."""
-    before = {"slot_digest": revision.slot_digest, "text_digest": revision.text_digest}
-    changed_at = draft.changed_at.replace(microsecond=0)
-    when = changed_at if changed_at > revision.modified_at else now
-    if not advance(revision, draft.slot, draft.text, when):
-        return
-    changes = {name: getattr(revision, name) for name in SHOWN}
-    if not Revision.objects.filter(uid=revision.uid, **before).update(**changes):
-        revision.refresh_from_db(fields=SHOWN)
+class _Change:
+    """What is shown now held against what was shown last."""
+
+    def __init__(self, draft: RevisionDraft, revision: Revision, now: datetime):
+        self.system, self.revision = draft.system, revision
+        self.before = {name: getattr(revision, name) for name in ("slot_digest", "text_digest")}
+        changed_at = draft.changed_at.replace(microsecond=0)
+        when = changed_at if changed_at > revision.modified_at else now
+        self.is_one = advance(revision, draft.slot, draft.text, when)
+
+    def store(self) -> None:
+        """Conditional on what was read, so that two readers at once raise SEQUENCE once."""
+        changes = {name: getattr(self.revision, name) for name in SHOWN}
+        if not Revision.objects.filter(uid=self.revision.uid, **self.before).update(**changes):
+            self.revision.refresh_from_db(fields=SHOWN)
 
 
 def _entry(draft: RevisionDraft, revision: Revision) -> CalendarEntry:

@@ -2,9 +2,9 @@
 
 from datetime import datetime, timedelta
 
-from django.db.models import QuerySet
-
 from registry.models import ServiceContract, System
+from registry.models.querysets import SystemQuerySet
+from registry.translation import in_english
 from scheduling.calendars.ics import CalendarEntry
 from scheduling.calendars.impairments import impairment_entries
 from scheduling.calendars.recurring import recurring_entries
@@ -13,10 +13,12 @@ from scheduling.models import FeedToken
 PATHS = {"site": "site", "building": "building", "system": "pk"}
 
 
+@in_english()
 def other_entries(token: FeedToken, now: datetime) -> list[CalendarEntry]:
     if not (token.with_recurring or token.with_impairments):
         return []
-    systems = list(systems_of(token, now))
+    rows = systems_of(token, now).with_protection().select_related("site", "building")
+    systems = list(rows)
     entries: list[CalendarEntry] = []
     if token.with_recurring:
         entries += recurring_entries(systems, now, timedelta(days=token.horizon_days))
@@ -25,10 +27,9 @@ def other_entries(token: FeedToken, now: datetime) -> list[CalendarEntry]:
     return entries
 
 
-def systems_of(token: FeedToken, now: datetime) -> QuerySet[System]:
+def systems_of(token: FeedToken, now: datetime) -> SystemQuerySet:
     """No crew is given recurring work; a contractor has what lies at the sites it serves."""
-    systems = System.objects.visible_to(token.user).with_protection()
-    systems = systems.select_related("site", "building")
+    systems = System.objects.visible_to(token.user)
     if token.crew_id:
         return systems.none()
     if token.contractor_id:

@@ -4,6 +4,7 @@ import hashlib
 import secrets
 from collections.abc import Collection
 from datetime import datetime, timedelta
+from typing import Any
 
 from django.db.models import Model, Q
 
@@ -57,9 +58,25 @@ def find_token(secret: str) -> FeedToken | None:
     return live.filter(digest=digest_of(secret)).first()
 
 
+def still_shows(token: FeedToken, rests_on: str, now: datetime) -> bool:
+    """What was found last holds: nothing that it rests on has changed, and no time alone has. A
+    clock that is behind that moment tells nothing of it."""
+    if not token.rests_on or token.shows_since is None or token.shows_until is None:
+        return False
+    return token.rests_on == rests_on and token.shows_since <= now < token.shows_until
+
+
+def remember(token: FeedToken, **found: Any) -> None:
+    """Of two that find something at once the last one is kept; each is true of what it rests on."""
+    for name, value in found.items():
+        setattr(token, name, value)
+    FeedToken.objects.filter(pk=token.pk).update(**found)
+
+
 def note_fetch(*, token: FeedToken, now: datetime) -> None:
     """Every few minutes at most, so that a busy calendar program costs no write a fetch."""
     long_ago = Q(last_fetched_at__isnull=True) | Q(last_fetched_at__lt=now - FETCH_NOTED_EVERY)
+    long_ago |= Q(last_fetched_at__gt=now)  # by a clock that ran ahead
     FeedToken.objects.filter(long_ago, pk=token.pk).update(last_fetched_at=now)
 
 

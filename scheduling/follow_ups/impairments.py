@@ -4,6 +4,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
 
+from django.urls import reverse
 from django.utils.translation import gettext
 
 from registry import protection
@@ -12,7 +13,10 @@ from registry.atmosphere_rows.system_ledger import (
     corrections_of,
     protection_items,
 )
+from registry.kinds.events import IMPAIRMENT_ANSWERS
 from registry.models import Record, System
+from registry.protection import safety
+from registry.words.unanswered import unanswered_words
 from scheduling.recurrence import Clock, Outage, clock
 
 
@@ -38,7 +42,17 @@ class Impairment:
 
     @property
     def kind_words(self) -> str:
+        if safety.PLANNED in self.said.unanswered:
+            return gettext("Not known")
         return gettext("Planned") if self.said.is_planned else gettext("Emergency")
+
+    @property
+    def answers_url(self) -> str:
+        return reverse("registry:record-new", args=[self.start.system_id, IMPAIRMENT_ANSWERS.code])
+
+    @property
+    def not_known_words(self) -> str:
+        return unanswered_words(" ".join(self.said.unanswered)) if self.end is None else ""
 
 
 @dataclass(frozen=True)

@@ -174,6 +174,11 @@ def parties_at(site: Site, now: datetime) -> list[Organisation]:
     return [site.owner, *sorted(serving.values(), key=lambda party: party.name)]
 
 
+def new_work_goes_to(site: Site, now: datetime) -> Organisation:
+    """The contractor of the newest contract in force; the owner where none serves."""
+    return next(iter(_serving(site, now)), site.owner)
+
+
 def _serving(site: Site, now: datetime) -> list[Organisation]:
     """The contractors of the contracts in force, first whom new work goes to."""
     contracts = site.service_contracts.in_force(now.astimezone(site.zone).date())

@@ -5,7 +5,10 @@ from dataclasses import dataclass
 from datetime import datetime
 from typing import Any
 
+from django.utils.translation import gettext
+
 from registry.models import User
+from registry.words.spoken import written
 from scheduling.models import Task, TaskEvent, WorkState
 
 NAMES = {
@@ -76,7 +79,7 @@ class TrailLine:
 
     @property
     def who(self) -> str:
-        return str(self.event.by) if self.event.by else "by itself"
+        return str(self.event.by) if self.event.by else gettext("by itself")
 
 
 def trail_of(task: Task) -> list[TrailLine]:
@@ -93,7 +96,9 @@ def _changes(event: TaskEvent, task: Task) -> list[str]:
         if was and new:
             said.append(f"{word} {was} → {new}")
         else:
-            said.append(f"{word} {new}" if new else f"no longer {word} {was}")
+            said.append(
+                f"{word} {new}" if new else gettext("no longer {what}").format(what=f"{word} {was}")
+            )
     return said
 
 
@@ -102,7 +107,7 @@ def _said(name: str, value: Any, task: Task) -> str:
         return ""
     if name.endswith("_at"):
         local = datetime.fromisoformat(value).astimezone(task.zone)
-        return f"{local.day} {local:%B %Y, %H:%M}"
+        return written(local, "%-d %B %Y, %H:%M")
     if name == "state":
         return WorkState(value).label.lower()
     return str(value)

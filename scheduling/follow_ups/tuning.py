@@ -3,9 +3,10 @@
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-from django.utils.translation import gettext
+from django.utils.translation import gettext, ngettext
 
 from registry.models import Organisation, OwnerPolicy
+from registry.words.spoken import Number
 from scheduling.models import RuleSetting
 from scheduling.rules import RULES, Rule, Tuning
 
@@ -38,8 +39,13 @@ class RuleRow:
     def due_text(self) -> str:
         if self.rule.is_by_policy_days:
             return _confirming_text(self.policy)
-        text = f"within {_days(self.days)}" if self.days else ""
-        return f"{text}, or once {self.points:g} score points have gone" if self.points else text
+        if not self.days:
+            return ""
+        within = gettext("within {days}").format(days=_days(self.days))
+        if not self.points:
+            return within
+        text = gettext("{within}, or once {points:g} score points have gone")
+        return text.format(within=within, points=Number(self.points))
 
     @property
     def waits_for(self) -> str:
@@ -67,11 +73,16 @@ def rule_rows(owner: Organisation) -> list[RuleRow]:
 def _confirming_text(policy: OwnerPolicy) -> str:
     """“after 1, 30 and 365 days, then every 365 days”"""
     *first, last = sorted(policy.confirming_days) or [0]
-    listed = f"{', '.join(str(day) for day in first)} and {last}" if first else str(last)
-    asked = f"after {listed} day{'' if listed == '1' else 's'}" if last else "none"
+    listed = ", ".join(str(day) for day in first)
+    if first:
+        asked = gettext("after {listed} and {last} days").format(listed=listed, last=last)
+    else:
+        asked = gettext("after {days}").format(days=_days(last)) if last else gettext("none")
     every = policy.confirming_repeat_days
-    return f"{asked}, then every {_days(every)}" if every else asked
+    if not every:
+        return asked
+    return gettext("{asked}, then every {days}").format(asked=asked, days=_days(every))
 
 
 def _days(count: int) -> str:
-    return "1 day" if count == 1 else f"{count} days"
+    return ngettext("{count} day", "{count} days", count).format(count=count)

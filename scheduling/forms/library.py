@@ -3,11 +3,12 @@
 from typing import Any, cast
 
 from django import forms
-from django.utils.translation import gettext
+from django.utils.translation import gettext, gettext_lazy
 from django.utils.translation import gettext_lazy as _
 
 from registry.forms.days import DayInput
 from registry.models import System
+from registry.words.told.retelling import retold, retold_later
 from scheduling import library
 from scheduling.library.types import SYSTEM_KINDS
 from scheduling.models import OwnItem, SiteWinter, SprinklerArea
@@ -17,7 +18,7 @@ ANCHORS = (
     (Anchor.COMPLETION.value, _("From the day it was last done")),
     (Anchor.CALENDAR.value, _("On fixed days, whenever it is done")),
 )
-YES_NO = (("yes", _("Yes")), ("no", "No"), ("", _("Not known")))
+YES_NO = (("yes", _("Yes")), ("no", _("No")), ("", _("Not known")))
 FOR_ALL = "for_all"
 LONGEST = Interval(100, "year")
 KIND_WORDS = dict(System.Kind.choices)
@@ -28,7 +29,7 @@ class IntervalField(forms.CharField):
 
     def __init__(self, **kwargs: Any):
         super().__init__(max_length=20, **kwargs)
-        self.widget.attrs["placeholder"] = gettext("for example 3 months or 5 years")
+        self.widget.attrs["placeholder"] = gettext_lazy("for example 3 months or 5 years")
 
     def to_python(self, value: Any) -> str:
         text = super().to_python(value) or ""
@@ -70,14 +71,17 @@ class ItemForm(forms.ModelForm):
     anchor = forms.ChoiceField(label=_("Counted"), choices=ANCHORS, widget=forms.RadioSelect)
     season = forms.ChoiceField(
         label=_("Season"),
-        choices=[("", _("Any time of the year")), *library.SEASONS.items()],
+        choices=[
+            ("", _("Any time of the year")),
+            *((code, retold_later(name)) for code, name in library.SEASONS.items()),
+        ],
         required=False,
     )
     condition = forms.ChoiceField(
         label=_("Only when the answer is yes to"),
         choices=[
             ("", _("Always")),
-            *((one.key, one.question) for one in library.CONDITIONS.values()),
+            *((one.key, retold_later(one.question)) for one in library.CONDITIONS.values()),
         ],
         required=False,
     )
@@ -85,7 +89,7 @@ class ItemForm(forms.ModelForm):
         required=False, help_text=_("Without a standard the row holds beside every edition.")
     )
     how_known = forms.ChoiceField(
-        label=_("How it is known"), choices=[(one, one) for one in library.HOW_KNOWN]
+        label=_("How it is known"), choices=[(one, retold_later(one)) for one in library.HOW_KNOWN]
     )
 
     class Meta:
@@ -113,6 +117,9 @@ class ItemForm(forms.ModelForm):
 
     def __init__(self, data=None, *, initial=None):
         super().__init__(data, initial=initial)
+        cast(forms.ChoiceField, self.fields["group"]).choices = [
+            (code, retold(name)) for code, name in library.GROUPS.items()
+        ]
         standards = dict.fromkeys(one.standard for one in library.editions().values())
         cast(forms.ChoiceField, self.fields["standard"]).choices = [
             ("", gettext("None: good practice"))
@@ -246,7 +253,7 @@ class AnswersForm(forms.Form):
                 else gettext("The register says {no}.").format(no="yes" if known else "no")
             )
             self.fields[key] = forms.ChoiceField(
-                label=library.CONDITIONS[key].question,
+                label=retold(library.CONDITIONS[key].question),
                 choices=YES_NO,
                 widget=forms.RadioSelect,
                 required=False,

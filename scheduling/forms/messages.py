@@ -3,10 +3,10 @@ from typing import cast
 from django import forms
 from django.conf import settings
 from django.utils.translation import gettext
-from django.utils.translation import gettext_lazy as _
 
 from registry.access import managed_owners
 from registry.models import Organisation, User
+from registry.translation import _
 from scheduling.messages.posting import problem_of
 from scheduling.models import MailPreference, Message, WebhookEndpoint
 
@@ -16,9 +16,10 @@ class MailPreferenceForm(forms.ModelForm):
         model = MailPreference
         fields = [
             "wants_assignment", "wants_escalation", "wants_digest", "wants_job",
-            "wants_verdict", "wants_package", "wants_rule", "quiet_from", "quiet_until",
-            "time_zone",
+            "wants_verdict", "wants_package", "wants_rule", "wants_report", "quiet_from",
+            "quiet_until", "time_zone",
         ]  # fmt: skip
+        labels = {"time_zone": _("Time zone")}
         widgets = {
             name: forms.TimeInput(format="%H:%M", attrs={"type": "time"})
             for name in ("quiet_from", "quiet_until")

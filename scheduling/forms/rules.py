@@ -10,6 +10,9 @@ from registry.fields import QuantityField
 from registry.forms.units_and_errors import speak
 from registry.kinds.steps import MOST_POINTS
 from registry.models import OwnerPolicy, User
+from registry.quantities import PSI, format_quantity
+from registry.quantities.numerals import OPEN
+from registry.words.spoken import Number
 from scheduling.services.confirming import LATEST_DAY, problem_with
 
 LISTED = re.compile(r"\d{1,6}(\s*(,|;|\s)\s*\d{1,6})*")
@@ -46,7 +49,7 @@ class RuleForm(forms.Form):
             self.fields["points"].help_text = gettext(
                 "Sooner than that, once waiting has cost so many points; {points:g} "
                 "unless you say otherwise. The corrosion model says what a week costs."
-            ).format(points=row.rule.points)
+            ).format(points=Number(row.rule.points))
 
 
 class DaysField(forms.CharField):
@@ -62,6 +65,12 @@ class DaysField(forms.CharField):
                 gettext(
                     "Write whole numbers of days with commas between them, for example 1, 30, 365."
                 )
+            )
+        if OPEN.fullmatch(text):
+            raise forms.ValidationError(
+                gettext(
+                    "“{text}” may be one number or two: write a blank after a comma that parts two."
+                ).format(text=text)
             )
         days = [int(number) for number in re.findall(r"\d+", text)]
         if problem := problem_with(days):
@@ -102,6 +111,16 @@ MOST_MINUTES = 1440
 class AcceptanceForm(forms.Form):
     """What is asked before a reading at target ends the fills."""
 
+    target_n2_percent = QuantityField(
+        dimension="percent",
+        label=_("Nitrogen that ends the fills"),
+        minimum=80,
+        maximum=99.99,
+        help_text=_(
+            "98 % is common practice, no source. Every system is judged by it from now on, also "
+            "what was read before; a run under way keeps the target it began with."
+        ),
+    )
     wait_minutes = forms.IntegerField(
         label=_("Minutes to wait between the fill and a reading that counts"),
         min_value=0,
@@ -117,8 +136,8 @@ class AcceptanceForm(forms.Form):
         max_value=MOST_POINTS,
         help_text=_(
             "1 is a reading at the far vent. More: further vents, floors or zones and a low drain, "
-            "each its own reading, and the worst decides. One for every 1 to 2 m3 or floor is "
-            "common practice, no source."
+            "each its own reading, and the worst decides. One for every floor is common practice, "
+            "no source."
         ),
     )
     hold_minutes = forms.IntegerField(
@@ -132,15 +151,13 @@ class AcceptanceForm(forms.Form):
         label=_("With a fall of at most"),
         minimum=0.0,
         maximum=100_000.0,
-        help_text=_(
-            "Corrected for temperature where it is written down: 1 K moves 30 psi by 0.15 psi."
-        ),
     )
 
     def __init__(self, data=None, *, policy: OwnerPolicy, user: User):
         super().__init__(
             data,
             initial={
+                "target_n2_percent": policy.target_n2_percent,
                 "wait_minutes": policy.acceptance_wait_minutes,
                 "points": policy.acceptance_points,
                 "hold_minutes": policy.acceptance_hold_minutes,
@@ -148,3 +165,9 @@ class AcceptanceForm(forms.Form):
             },
         )
         speak(self, user)
+        self.fields["hold_fall_pa"].help_text = gettext(
+            "Corrected for temperature where it is written down: 1 K moves {gauge} by {moved}."
+        ).format(
+            gauge=format_quantity(30 * PSI, "pressure", user.display_units),
+            moved=format_quantity(0.15 * PSI, "pressure_difference", user.display_units),
+        )

@@ -45,7 +45,7 @@ class WorkFilter(forms.Form):
 
 
 HOLDS = (
-    ("tasks", "Follow-ups"),
+    ("tasks", _("Follow-ups")),
     ("recurring", _("Recurring inspection, testing and maintenance")),
     ("impairments", _("Impairments")),
 )

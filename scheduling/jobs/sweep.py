@@ -16,6 +16,7 @@ from django.db.models.functions import Concat
 
 from registry.kinds import KINDS
 from registry.models import Assessment, AtmosphereSpan, Record, System
+from registry.services.holding import forget
 from scheduling.calendars.follow_ups import publish
 from scheduling.messages.causes import note_task, untold
 from scheduling.models import RuleFailure, SystemWatch, Task
@@ -26,7 +27,12 @@ from scheduling.services import (
     note_failure,
     reconcile,
 )
-from scheduling.services.escalating import coming_to_a_level, with_escalations
+from scheduling.services.escalating import (
+    coming_to_a_level,
+    raised_ahead,
+    take_back_ahead,
+    with_escalations,
+)
 
 logger = logging.getLogger(__name__)
 
@@ -44,6 +50,8 @@ class SweepReport:
     republished: int = 0
     notified: int = 0
     escalated: int = 0
+    taken_back: int = 0
+    forgotten: int = 0  # files that were kept for forms and never sent
     failed: int = 0
 
     def __str__(self) -> str:
@@ -51,7 +59,7 @@ class SweepReport:
             f"{self.repeated} records followed up late, {self.moved} systems brought up to date, "
             f"{self.republished} calendar entries revised, "
             f"{self.notified} follow-ups told of late, {self.escalated} late ones escalated, "
-            f"{self.failed} failures"
+            f"{self.forgotten} files that no form was sent with let go, {self.failed} failures"
         )
 
 
@@ -72,6 +80,8 @@ def sweep(
     now: datetime, share: Share = Share(), on_piece: Callable[[], None] = lambda: None
 ) -> SweepReport:
     report = SweepReport()
+    if share.part == 0:
+        report.forgotten = forget(now)
     for pk in _keys(share.of(unfinished_records(), "system_id")):
         report.repeated += _attempt(report, partial(_repeat, pk, now))
         on_piece()
@@ -85,6 +95,10 @@ def sweep(
         on_piece()
     for pk in _keys(share.of(untold(), "system_id")):
         report.notified += _attempt(report, partial(_tell, pk, now))
+        on_piece()
+    ahead = Task.objects.filter(escalations__in=raised_ahead(now)).distinct()
+    for pk in _keys(share.of(ahead, "system_id")):
+        report.taken_back += _attempt(report, partial(_take_back, pk, now))
         on_piece()
     for tasks in _chunks(with_escalations(share.of(Task.objects.overdue(now), "system_id"))):
         for pk in coming_to_a_level(tasks, now):
@@ -167,6 +181,11 @@ def _tell(pk: int, now: datetime) -> None:
 
 def _escalate(pk: int, now: datetime) -> None:
     escalate(task=Task.objects.select_related("system").get(pk=pk), now=now)
+
+
+def _take_back(pk: int, now: datetime) -> None:
+    task = Task.objects.select_related("system__site__owner").get(pk=pk)
+    take_back_ahead(task=task, now=now)
 
 
 def _attempt(report: SweepReport, work: Callable[[], None]) -> bool:

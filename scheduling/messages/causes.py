@@ -21,15 +21,18 @@ from registry.models import (
     User,
     Verdict,
 )
+from registry.translation import in_english
 from scheduling.messages.outbox import GATHERING, write
-from scheduling.models import Message, Notice, RuleFailure, Task, WebhookEndpoint
+from scheduling.models import Message, Notice, ReportBatch, RuleFailure, Task, WebhookEndpoint
 
 Kind = Message.Kind
 NAMED = 20
 RULE_KEY = "rule/"
+REPORT_KEY = "report/"
 DOES_WORK = (Membership.Role.MANAGER, Membership.Role.RECORDER)
 
 
+@in_english()
 def note_task(task: Task, now: datetime) -> None:
     """Tell of a follow-up that has come to somebody, or is over. Twice is the same as once."""
     holder = task.assigned_to_id if task.is_open else None
@@ -70,6 +73,7 @@ def _told_of(task: Task) -> QuerySet[User]:
     return workers_of(*holders)
 
 
+@in_english()
 def note_late(task: Task, people: Iterable[User], step: str, now: datetime) -> None:
     """Report a late follow-up to these people; `step` tells one escalation from the next."""
     cause_key = f"{task.uuid}/{step}"
@@ -77,6 +81,14 @@ def note_late(task: Task, people: Iterable[User], step: str, now: datetime) -> N
     _post(Kind.TASK_LATE, cause_key, task.system, _task(task), now)
 
 
+def drop_late(task: Task, step: str) -> None:
+    """What still waits of a report that was made too early; what was sent cannot be unsaid."""
+    kinds = (Kind.ESCALATION, Kind.TASK_LATE)
+    waiting = Message.objects.filter(kind__in=kinds, cause_key=f"{task.uuid}/{step}")
+    waiting.filter(state=Message.State.PENDING).update(state=Message.State.DROPPED)
+
+
+@in_english()
 def note_record(record: Record, now: datetime) -> None:
     entry = {
         "record": {
@@ -91,6 +103,7 @@ def note_record(record: Record, now: datetime) -> None:
     _post(Kind.RECORD_ADDED, str(record.uuid), record.system, entry, now)
 
 
+@in_english()
 def note_job(job: Job, words: str, now: datetime) -> None:
     """The managers of the owner that asked for it; of a job for the whole book those who keep it,
     and where nobody was named for that, every manager."""
@@ -98,6 +111,7 @@ def note_job(job: Job, words: str, now: datetime) -> None:
     write(kind=Kind.JOB, cause_key=f"job/{job.pk}", people=keepers(job), body=body, now=now)
 
 
+@in_english()
 def note_verdict(verdict: OwnerVerdict, now: datetime) -> None:
     """The owner's managers and those who keep the book, once for each change of what differs."""
     differing = Verdict.objects.filter(system__site__owner=verdict.owner_id).against()
@@ -110,6 +124,7 @@ def note_verdict(verdict: OwnerVerdict, now: datetime) -> None:
     write(kind=Kind.VERDICT, cause_key=key, people=people, body=body, now=now)
 
 
+@in_english()
 def note_rule_failure(failure: RuleFailure, now: datetime) -> None:
     """The owner's managers and those who keep the book, once until the rule is applied again: the
     row goes then, and the next failure is another row."""
@@ -133,6 +148,12 @@ def note_package(package: RecordPackage, now: datetime) -> None:
         kind=Kind.PACKAGE, cause_key=f"package/{package.uuid}", people=[package.asked_by],
         body=link, now=now,
     )  # fmt: skip
+
+
+def note_report(batch: ReportBatch, now: datetime) -> None:
+    """Once for each batch, however often the job that makes it runs."""
+    key = f"{REPORT_KEY}{batch.uuid}"
+    write(kind=Kind.REPORT, cause_key=key, people=[batch.person], now=now)
 
 
 def keepers(job: Job) -> QuerySet[User]:

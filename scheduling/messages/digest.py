@@ -11,6 +11,7 @@ from django.urls import reverse
 from django.utils.translation import gettext
 
 from registry.models import AtmosphereSpan, Membership, System, User
+from registry.words.told.retelling import retold
 from scheduling.messages.chain_heads import ChainHeads, heads_of
 from scheduling.messages.links import absolute
 from scheduling.messages.outbox import write
@@ -47,7 +48,7 @@ class Digest:
     @property
     def subject(self) -> str:
         late = self.sections[1].count
-        words = f"{late} late" if late else gettext("nothing late")
+        words = gettext("{late} late").format(late=late) if late else gettext("nothing late")
         return gettext("Week to {date}: {words}").format(
             date=day(self.until.astimezone(self.zone).date()), words=words
         )
@@ -94,6 +95,7 @@ def digest_of(person: User, now: datetime) -> Digest | None:
         _changed(systems, now - WEEK, now, zone),
         _late(person, now),
         _next(person, now),
+        *_incomplete(systems),
     ]
     return Digest(now - WEEK, now, sections, heads_of(person, now), zone)
 
@@ -109,13 +111,39 @@ def _changed(systems: QuerySet, since: datetime, now: datetime, zone: ZoneInfo) 
     lines = [
         {
             "what": f"{span.system.tag}, {span.system.site.name}",
-            "note": f"{span.get_state_display().lower()} since "
-            f"{day(span.starts_at.astimezone(zone).date())}. {span.reason}",
+            "note": _noted(
+                gettext("{state} since {day}. {reason}").format(
+                    state=span.get_state_display().lower(),
+                    day=day(span.starts_at.astimezone(zone).date()),
+                    reason=retold(span.reason),
+                ),
+                span.system,
+            ),
             "link": absolute(span.system.get_absolute_url()),
         }
         for span in spans[:LISTED]
     ]
     return Section(gettext("What changed state"), lines, spans.count())
+
+
+def _incomplete(systems: QuerySet) -> list[Section]:
+    """Not a word where every register is whole."""
+    waiting = systems.filter(open_rows__gt=0).select_related("site")
+    count = waiting.count()
+    lines = [
+        {
+            "what": f"{system.tag}, {system.site.name}",
+            "note": system.incomplete_words,
+            "link": absolute(system.get_absolute_url()),
+        }
+        for system in waiting.order_by("-open_rows", "pk")[:LISTED]
+    ]
+    return [Section(gettext("Whose register is incomplete"), lines, count)] if count else []
+
+
+def _noted(note: str, system: System) -> str:
+    """What is said of a system, with what it may be wrong for."""
+    return f"{note} {gettext('Its register is incomplete.')}" if system.is_incomplete else note
 
 
 def _late(person: User, now: datetime) -> Section:
@@ -143,7 +171,7 @@ def _work(title: str, tasks: QuerySet, planned: QuerySet, now: datetime) -> Sect
 def _task_line(task: Task, now: datetime) -> dict[str, Any]:
     return {
         "what": f"{task.title}, {task.system.tag}, {task.system.site.name}",
-        "note": f"{due_words(task, now).text}. For {task.assigned_to}.",
+        "note": _noted(f"{due_words(task, now).text}. For {task.assigned_to}.", task.system),
         "link": absolute(task.get_absolute_url()),
     }
 

@@ -1,7 +1,7 @@
 """One mail to one person: written at the moment of sending, of what they may see at that moment."""
 
 import smtplib
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
 from datetime import datetime
 from email.utils import parseaddr
@@ -14,16 +14,19 @@ from django.urls import reverse
 from django.utils.translation import gettext, ngettext
 
 from registry.models import User
+from registry.words.told.retelling import retold
 from scheduling.follow_ups.protection_words import protection_line
-from scheduling.messages.causes import RULE_KEY
+from scheduling.messages.causes import REPORT_KEY, RULE_KEY
 from scheduling.messages.chain_heads import heads_file
 from scheduling.messages.digest import digest_of
 from scheduling.messages.links import absolute, unsubscribe_headers, unsubscribe_link
 from scheduling.messages.outbox import Parcel
-from scheduling.models import Message, RuleFailure, Task
+from scheduling.models import Message, ReportBatch, RuleFailure, Task
 from scheduling.orders.due_words import due_words
 from scheduling.rules.cautions import WHO_DECIDES
 
+MOST_ATTACHED = 5_000_000
+"""A larger report is fetched from its page: many mail servers refuse it."""
 LISTED = 50
 """Follow-ups named in one mail; the page shows the rest."""
 
@@ -35,7 +38,7 @@ class MailDraft:
     subject: str
     context: dict[str, Any]
     needless: list[Message] = field(default_factory=list)
-    files: list[tuple[str, str, str]] = field(default_factory=list)
+    files: Sequence[tuple[str, str | bytes, str]] = field(default_factory=list)
 
 
 def draft(parcel: Parcel, now: datetime) -> MailDraft | None:
@@ -59,7 +62,7 @@ def message_of(parcel: Parcel, drafted: MailDraft) -> EmailMultiAlternatives:
         "kind": Message.Kind(kind).label.lower(),
         "unsubscribe": link,
         "preferences": absolute(reverse("scheduling:messages")),
-        "who_decides": WHO_DECIDES,
+        "who_decides": retold(WHO_DECIDES),
     }
     mail = EmailMultiAlternatives(
         subject=drafted.subject,
@@ -85,7 +88,7 @@ def _draft_assignment(parcel: Parcel, person: User, now: datetime) -> MailDraft 
 
 
 def _draft_escalation(parcel: Parcel, person: User, now: datetime) -> MailDraft | None:
-    return _draft_tasks(parcel, person, now, Task.objects.overdue(now), "late")
+    return _draft_tasks(parcel, person, now, Task.objects.overdue(now), gettext("late"))
 
 
 def _draft_tasks(parcel: Parcel, person: User, now: datetime, live, what: str) -> MailDraft | None:
@@ -100,7 +103,7 @@ def _draft_tasks(parcel: Parcel, person: User, now: datetime, live, what: str) -
         "count": len(tasks),
         "more": max(0, len(tasks) - LISTED),
         "work": absolute(reverse("scheduling:work")),
-        "cautions": sorted({task.work.caution for task in tasks if task.work.caution}),
+        "cautions": sorted({retold(task.work.caution) for task in tasks if task.work.caution}),
     }
     needless = [message for message in parcel.messages if message.task_id not in kept]
     return MailDraft(_subject(tasks, what), context, needless)
@@ -109,8 +112,10 @@ def _draft_tasks(parcel: Parcel, person: User, now: datetime, live, what: str) -
 def _subject(tasks: list[Task], what: str) -> str:
     first = tasks[0]
     if len(tasks) == 1:
-        return _one_line(f"{first.title}, {first.system.tag}, {first.system.site.name}: {what}")
-    return f"{len(tasks)} follow-ups {what}"
+        return _one_line(
+            f"{retold(first.title)}, {first.system.tag}, {first.system.site.name}: {what}"
+        )
+    return gettext("{count} follow-ups {what}").format(count=len(tasks), what=what)
 
 
 def _one_line(text: str) -> str:
@@ -121,13 +126,13 @@ def _one_line(text: str) -> str:
 def _line(task: Task, now: datetime) -> dict[str, Any]:
     system = task.system
     return {
-        "title": task.title,
+        "title": retold(task.title),
         "system": system.tag,
         "place": ", ".join(str(part) for part in (system.building, system.site) if part),
         "due": due_words(task, now),
         "for": task.assigned_to,
-        "why": task.why,
-        "protection": protection_line(task),
+        "why": retold(task.why),
+        "protection": retold(protection_line(task)),
         "incomplete": system.incomplete_words,
         "link": absolute(task.get_absolute_url()),
     }
@@ -185,6 +190,29 @@ def _draft_rule(parcel: Parcel, person: User, now: datetime) -> MailDraft | None
     return MailDraft(_one_line(subject), context, needless)
 
 
+def _draft_report(parcel: Parcel, person: User, now: datetime) -> MailDraft | None:
+    """With the file where it is small; none of those whose systems the reader may not see now."""
+    keys = {message.cause_key.removeprefix(REPORT_KEY): message for message in parcel.messages}
+    batches = ReportBatch.objects.filter(uuid__in=keys, person=person).order_by("pk")
+    told = [batch for batch in batches if batch.is_for(person)]
+    if not told:
+        return None
+    kept = {str(batch.uuid) for batch in told}
+    small = [batch for batch in told if batch.file and batch.bytes <= MOST_ATTACHED]
+    files: list[tuple[str, str | bytes, str]] = []
+    for batch in small:
+        with batch.file.open("rb") as file:
+            files.append((batch.file_name, file.read(), batch.content_type))
+    subject = ngettext("Your report", "Your %(count)d reports", len(told)) % {"count": len(told)}
+    context = {
+        "batches": told,
+        "attached": len(files),
+        "kept": absolute(reverse("reports:kept")),
+    }
+    needless = [message for key, message in keys.items() if key not in kept]
+    return MailDraft(subject, context, needless, files)
+
+
 DRAFTS: dict[str, Callable[[Parcel, User, datetime], MailDraft | None]] = {
     Message.Kind.ASSIGNMENT: _draft_assignment,
     Message.Kind.ESCALATION: _draft_escalation,
@@ -193,6 +221,7 @@ DRAFTS: dict[str, Callable[[Parcel, User, datetime], MailDraft | None]] = {
     Message.Kind.VERDICT: _draft_verdict,
     Message.Kind.PACKAGE: _draft_package,
     Message.Kind.RULE: _draft_rule,
+    Message.Kind.REPORT: _draft_report,
 }
 
 

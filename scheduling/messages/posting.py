@@ -24,6 +24,24 @@ DEADLINE_S = 15.0
 LARGEST_BODY = 64 * 1024
 PORTS = {"https": 443, "http": 80}
 NAT64 = ipaddress.ip_network("64:ff9b::/96")
+UNICAST = ipaddress.ip_network("2000::/3")
+"""All that IANA has given out as global unicast; nothing outside it is called."""
+
+# The special-purpose registries of IANA for IPv4 and IPv6 (RFC 6890 and its updates), with
+# multicast (RFC 5771) and what is reserved; the few anycast addresses in them serve nobody here.
+SPECIAL_4 = tuple(
+    ipaddress.IPv4Network(text)
+    for text in (
+        "0.0.0.0/8", "10.0.0.0/8", "100.64.0.0/10", "127.0.0.0/8", "169.254.0.0/16",
+        "172.16.0.0/12", "192.0.0.0/24", "192.0.2.0/24", "192.31.196.0/24", "192.52.193.0/24",
+        "192.88.99.0/24", "192.168.0.0/16", "192.175.48.0/24", "198.18.0.0/15",
+        "198.51.100.0/24", "203.0.113.0/24", "224.0.0.0/4", "240.0.0.0/4",
+    )
+)  # fmt: skip
+SPECIAL_6 = tuple(
+    ipaddress.IPv6Network(text)
+    for text in ("2001::/23", "2001:db8::/32", "2002::/16", "2620:4f:8000::/48", "3fff::/20")
+)
 
 
 class PostError(Exception):
@@ -100,18 +118,15 @@ def _is_literal(host: str) -> bool:
 
 
 def is_public(address: str) -> bool:
-    """Global unicast, also when an IPv4 address hides in one of version 6."""
-    ip: ipaddress.IPv4Address | ipaddress.IPv6Address | None
+    """Global unicast, also when an IPv4 address hides in one of version 6. The networks are listed
+    here, as what the language's library knows of them differs from one release to the next."""
     ip = ipaddress.ip_address(address.partition("%")[0])
     if isinstance(ip, ipaddress.IPv6Address):
-        inner = ip.ipv4_mapped or ip.sixtofour or _nat64(ip)
-        if ip.teredo:
-            return False
-        ip = inner or ip
-    is_local = (
-        isinstance(ip, ipaddress.IPv6Address) and ip.is_site_local
-    )  # once for sites, RFC 3879
-    return ip.is_global and not (ip.is_multicast or ip.is_reserved or is_local)
+        inner = ip.ipv4_mapped or _nat64(ip)
+        if inner is None:
+            return ip in UNICAST and not any(ip in network for network in SPECIAL_6)
+        ip = inner
+    return not any(ip in network for network in SPECIAL_4)
 
 
 def _nat64(ip: ipaddress.IPv6Address) -> ipaddress.IPv4Address | None:

@@ -4,6 +4,7 @@ import logging
 from collections.abc import Callable
 from datetime import datetime
 
+from registry.translation import language_of
 from scheduling.messages import mail, outbox, webhooks
 from scheduling.messages.outbox import Parcel
 from scheduling.messages.quiet import quiet_until
@@ -56,10 +57,12 @@ def _mail(parcel: Parcel, now: datetime) -> None:
         return outbox.drop(parcel, parcel.messages, refusal, now)
     if until := _quiet(parcel, now):
         return outbox.put_off(parcel, until)
-    drafted = mail.draft(parcel, now)
-    if drafted is None:
-        return outbox.drop(parcel, parcel.messages, OVER, now)
-    mail.send(parcel, drafted)
+    person = parcel.first.person
+    with language_of(person.language if person else ""):
+        drafted = mail.draft(parcel, now)
+        if drafted is None:
+            return outbox.drop(parcel, parcel.messages, OVER, now)
+        mail.send(parcel, drafted)
     outbox.drop(parcel, drafted.needless, OVER, now)
     return outbox.settle_sent(parcel.without(drafted.needless), now)
 

@@ -1,12 +1,13 @@
 """Deliveries to an owner's other programs: signed, logged, repeated until they are accepted.
 
-The receiver can check a delivery with its secret and the raw body alone:
-`HMAC-SHA256(secret, timestamp + "." + body)` in hex equals `Riserbook-Signature`, and the timestamp
-is recent. `Riserbook-Delivery` stays the same through repeats.
+The headers and the signature are those of Standard Webhooks, so that a receiver checks them with a
+library it has: base64 of `HMAC-SHA256(secret, webhook-id + "." + webhook-timestamp + "." + body)`
+stands in `webhook-signature` after `v1,`. `webhook-id` stays the same through repeats.
 """
 
 import hashlib
 import hmac
+from base64 import b64decode, b64encode
 from datetime import datetime
 
 from django.conf import settings
@@ -17,7 +18,7 @@ from scheduling.messages.causes import body_of
 from scheduling.messages.outbox import Parcel
 from scheduling.messages.posting import PostError
 from scheduling.models import Delivery, Message, WebhookEndpoint
-from scheduling.models.webhooks import new_nonce
+from scheduling.models.webhooks import SECRET_PREFIX, new_nonce
 
 GONE = 410
 
@@ -26,20 +27,23 @@ class Gone(PostError):
     """The other side says that the address is no more; nothing is sent there again."""
 
 
-def signature(secret: str, timestamp: int, body: bytes) -> str:
-    signed = f"{timestamp}.".encode() + body
-    return hmac.new(secret.encode(), signed, hashlib.sha256).hexdigest()
+def signature(secret: str, name: str, timestamp: int, body: bytes) -> str:
+    """As Standard Webhooks asks for it: `name` is that of the delivery."""
+    key = b64decode(secret.removeprefix(SECRET_PREFIX))
+    signed = f"{name}.{timestamp}.".encode() + body
+    made = hmac.new(key, signed, hashlib.sha256).digest()
+    return f"v1,{b64encode(made).decode()}"
 
 
 def headers_of(message: Message, secret: str, body: bytes, now: datetime) -> dict[str, str]:
-    timestamp = int(now.timestamp())
+    name, timestamp = f"msg_{message.uuid.hex}", int(now.timestamp())
     return {
         "Content-Type": "application/json; charset=utf-8",
         "User-Agent": "Riserbook",
         "Riserbook-Kind": message.kind,
-        "Riserbook-Delivery": str(message.uuid),
-        "Riserbook-Timestamp": str(timestamp),
-        "Riserbook-Signature": signature(secret, timestamp, body),
+        "webhook-id": name,
+        "webhook-timestamp": str(timestamp),
+        "webhook-signature": signature(secret, name, timestamp, body),
     }
 
 

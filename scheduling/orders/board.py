@@ -27,7 +27,7 @@ from registry.quantities import PSI
 from registry.words.details import one_line
 from scheduling.follow_ups.impairments import out_of_service
 from scheduling.follow_ups.standpoint import present_stretch
-from scheduling.models import Place, Task, WorkState
+from scheduling.models import Place, Task
 from scheduling.models.querysets import TaskQuerySet, codes_of_runs, protection_first
 from scheduling.orders.due_words import SOON, DueWords, due_words, group_of
 from scheduling.planning.facts import placed
@@ -89,12 +89,6 @@ def works_for_contractor(user: User) -> bool:
     return Membership.objects.filter(
         user=user, organisation__kind=Organisation.Kind.CONTRACTOR
     ).exists()
-
-
-def under_way(user: User) -> list[Task]:
-    """What the person's own organisations have begun and not ended, the longest first."""
-    begun = Task.objects.open().filter(work_state=WorkState.STARTED).visible_to(user)
-    return list(begun.for_organisations_of(user).with_place().order_by("starts_at", "pk"))
 
 
 def groups_of(tasks: Iterable[Task], now: datetime) -> list[TaskGroup]:
@@ -162,7 +156,9 @@ class LogLink:
 
 def _log_link(offer: LogOffer, system: System, run: InertingRun | None) -> LogLink:
     """Where the work is logged: the form of a kind of record, or the inerting run."""
-    if offer.kind:
+    if offer.page:
+        url = reverse(offer.page, args=[system.pk])
+    elif offer.kind:
         url = reverse("registry:record-new", args=[system.pk, offer.kind.code])
     elif run:
         return LogLink(gettext("Continue the inerting run"), run.get_absolute_url())

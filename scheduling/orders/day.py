@@ -117,7 +117,11 @@ class Round:
 
 
 def rounds(user: User, on: date, crew: Crew | None, now: datetime) -> list[Round]:
-    tasks = agreed_for(user).select_related("crew__organisation", "system__site__owner")
+    tasks = (
+        agreed_for(user)
+        .with_protection()
+        .select_related("crew__organisation", "system__site__owner")
+    )
     tasks = tasks.prefetch_related("system__fittings", "crew__people", "system__attachments")
     chosen = tasks.filter(crew=crew) if crew else tasks
     by_crew: dict[tuple[int, int], list[Stop]] = {}

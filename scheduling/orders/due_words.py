@@ -5,6 +5,7 @@ from datetime import date, datetime, timedelta
 
 from django.utils.translation import gettext, ngettext
 
+from registry.words.spoken import day_words
 from scheduling.models import Task
 
 SOON = timedelta(days=7)
@@ -36,7 +37,7 @@ def group_of(task: Task, now: datetime) -> str:
 
 
 def day(when: date) -> str:
-    return f"{when:%-d %B %Y}"
+    return day_words(when)
 
 
 def _late(days: int) -> str:

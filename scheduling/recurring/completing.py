@@ -13,6 +13,7 @@ from registry.models import Record, System, User
 from registry.services import RecordError, record, withdraw
 from registry.services.attaching import Stored, attach, stored
 from registry.services.ledger import lock, sent_before
+from registry.words.spoken import Spoken
 from scheduling import library
 from scheduling.models import Occurrence, RecurringItem
 from scheduling.recurrence import (
@@ -178,7 +179,7 @@ def _settled_by(item: RecurringItem, system: System, occurred_at: datetime) -> S
                 "occurred_at": gettext(
                     "On record it was last seen to on {last:%-d %B %Y}; this came after it. "
                     "Withdraw the other entry first if that one is wrong."
-                ).format(last=last)
+                ).format(last=Spoken(last))
             }
         )
     before = plan(item.rule, done)

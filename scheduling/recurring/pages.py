@@ -4,11 +4,13 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
 
-from django.utils.translation import gettext
+from django.utils.translation import gettext, ngettext
 
 from registry.kinds.inspections import INSPECTION_SKIPPED
 from registry.models import Record, Site, System
 from registry.translation import _
+from registry.words.spoken import written
+from registry.words.told.retelling import retold
 from scheduling import library
 from scheduling.models import AdoptedEdition, Occurrence, OwnItem, RecurringItem, SprinklerArea
 from scheduling.recurrence import PlannedSlot, Stage, TimeLeft, local_day, standing
@@ -41,12 +43,12 @@ class DueRow:
     def question(self) -> str:
         """The open question on which the row was presumed."""
         condition = library.CONDITIONS.get(self.occurrence.item.presumed)
-        return condition.question if condition else ""
+        return retold(condition.question) if condition else ""
 
 
 def standing_words(slot: PlannedSlot, where: TimeLeft) -> str:
     if where.stage is Stage.LATE:
-        return f"{_days(where.days)} late"
+        return ngettext("{days} day late", "{days} days late", where.days).format(days=where.days)
     if where.stage is Stage.TOLERATED:
         return gettext("Past its due day; on time until {closes_on}").format(
             closes_on=_day(slot.closes_on)
@@ -55,15 +57,12 @@ def standing_words(slot: PlannedSlot, where: TimeLeft) -> str:
         return gettext("Due {due_on}, on time from {opens_on}").format(
             due_on=_day(slot.due_on), opens_on=_day(slot.opens_on)
         )
-    return f"Due {_day(slot.due_on)}" + (", today" if where.days == 0 else "")
-
-
-def _days(count: int) -> str:
-    return f"{count} day{'' if count == 1 else 's'}"
+    due = gettext("Due {due_on}, today") if where.days == 0 else gettext("Due {due_on}")
+    return due.format(due_on=_day(slot.due_on))
 
 
 def _day(day: date) -> str:
-    return f"{day.day} {day:%b %Y}"
+    return written(day, "%-d %b %Y")
 
 
 def due_row(occurrence: Occurrence, now: datetime) -> DueRow:
@@ -105,7 +104,10 @@ class DoneLine:
             return f"skipped: {details['reason']}"
         days = details.get("days", 0)
         timing = TIMINGS[details["timing"]]
-        return f"{_days(days)} {timing}" if days else timing
+        if not days:
+            return str(timing)
+        count = ngettext("{count} day", "{count} days", days).format(count=days)
+        return f"{count} {timing}"
 
     @property
     def found(self) -> str:
@@ -147,7 +149,9 @@ class SchedulePage:
             ],
             editions=adopted(system.site),
             questions=questions,
-            unanswered=[library.CONDITIONS[key].question for key in questions if key not in known],
+            unanswered=[
+                retold(library.CONDITIONS[key].question) for key in questions if key not in known
+            ],
             areas=list(system.sprinkler_areas.filter(is_removed=False)),
             set_aside=set_aside_at(system),
             given_up=list(

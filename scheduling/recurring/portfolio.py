@@ -4,8 +4,10 @@ from dataclasses import dataclass
 from datetime import datetime, timedelta
 
 from django.db.models import Count, Min, Q, QuerySet
+from django.utils.translation import gettext, ngettext
 
 from registry.models import Site, System, User
+from registry.words.spoken import day_words
 from scheduling.recurrence import local_day
 
 AHEAD = timedelta(days=90)
@@ -51,5 +53,5 @@ class SystemRow:
         last_day = local_day(at - timedelta(microseconds=1), zone)
         days = (local_day(self.now, zone) - last_day).days
         if days > 0:
-            return f"{days} day{'' if days == 1 else 's'} late"
-        return f"by {last_day.day} {last_day:%B %Y}"
+            return ngettext("{days} day late", "{days} days late", days).format(days=days)
+        return gettext("by {day}").format(day=day_words(last_day))

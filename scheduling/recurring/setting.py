@@ -12,6 +12,7 @@ from registry.models import Site, System, User
 from registry.services import RecordError
 from registry.services.locking import hold, lock_all
 from registry.services.owner_ledger import note_changes
+from registry.words.spoken import Spoken
 from scheduling import library
 from scheduling.follow_ups.owner_facts import ANSWER, AREA, LAST_DONE
 from scheduling.models import (
@@ -153,12 +154,12 @@ def _last_done_problem(item: RecurringItem, day: date, now: datetime) -> str:
     if day < system.installed_on:
         return gettext(
             "This is before the system was installed ({installed_on:%-d %B %Y})."
-        ).format(installed_on=system.installed_on)
+        ).format(installed_on=Spoken(system.installed_on))
     done = history_of(system).get(item.key)
     if done and day >= done[0].on:
         return gettext(
             "The ledger tells what was done from {on:%-d %B %Y} on; log the work there."
-        ).format(on=done[0].on)
+        ).format(on=Spoken(done[0].on))
     return ""
 
 

@@ -14,6 +14,7 @@ from registry.models import Record, Site, System
 from registry.models.querysets import RecordQuerySet
 from registry.services.ledger import lock
 from registry.services.locking import lock_all
+from registry.translation import in_english
 from scheduling.models import Occurrence, RecurringItem
 from scheduling.models.recurring import name_new
 from scheduling.recurrence import (
@@ -48,6 +49,7 @@ def plan_site(*, site: Site, now: datetime) -> None:
 
 
 @transaction.atomic
+@in_english()
 def plan_recurring(*, system: System, now: datetime) -> Planned:
     """Bring the items and open occurrences of a system to what its facts ask for."""
     held = lock(system)

@@ -35,6 +35,8 @@ def closing(
     reason_record_id: int | None,
     corrected_by_id: int | None = None,
 ) -> Closing:
+    if not task.has_cause and task.work.is_answered_in_place and corrected_by_id:
+        return Closing("done", corrected_by_id, "")
     if not task.has_cause:
         note = "Withdrawn: the record that raised it was corrected or taken back."
         return Closing("withdrawn", corrected_by_id, note)

@@ -152,11 +152,12 @@ class Line:
 
 @dataclass(frozen=True, slots=True)
 class LogOffer:
-    """A button of the follow-up by which the work is logged; without a kind of record it is the
-    inerting run, which is logged step by step."""
+    """A button of the follow-up by which the work is logged: the form of a kind of record, or the
+    page of the system that `page` names; with neither it is the inerting run, step by step."""
 
     label: str
     kind: Kind | None = None
+    page: str = ""
 
 
 def last_answer(answers: Sequence[Line], state: str) -> Line | None:
@@ -188,6 +189,7 @@ class Work:
     is_inerting_run: bool = False  # carried out as a run, with gas by its plan
     is_about_gas: bool = False  # the state of the gas says why it is no longer needed
     stays_with_owner: bool = False
+    is_answered_in_place: bool = False  # by correcting or withdrawing the record that raised it
     is_about_protection: bool = False  # first in every list, and the owner is told as well
 
 

@@ -1,7 +1,7 @@
 """Raises what is late to those who are to hear of it: once for each follow-up and level."""
 
 from collections.abc import Iterable, Iterator
-from datetime import datetime
+from datetime import datetime, timedelta
 
 from django.db import transaction
 from django.db.models import QuerySet
@@ -10,8 +10,12 @@ from registry.models import Membership, Organisation, User
 from registry.services.ledger import lock
 from scheduling.follow_ups.escalation_levels import Told, levels_of, reached
 from scheduling.follow_ups.trail import note
-from scheduling.messages.causes import note_late
+from scheduling.messages.causes import drop_late, note_late
 from scheduling.models import Escalation, EscalationLevel, Task, TaskEvent
+
+CLOCKS_AGREE = timedelta(minutes=10)
+"""Between workers, as `messages/sending.py` asks."""
+RAN_AHEAD = "Level {level} was raised by a clock that ran ahead, and is taken back."
 
 
 @transaction.atomic
@@ -43,6 +47,30 @@ def coming_to_a_level(tasks: Iterable[Task], now: datetime) -> Iterator[int]:
             yield task.pk
 
 
+def raised_ahead(now: datetime) -> QuerySet[Escalation]:
+    """Those that a clock raised which ran ahead: later than clocks that agree can have raised them,
+    and than the level is reached. They would keep the level from being raised when it is."""
+    return Escalation.objects.filter(raised_at__gt=now + CLOCKS_AGREE)
+
+
+@transaction.atomic
+def take_back_ahead(*, task: Task, now: datetime) -> int:
+    """Forget the levels of a follow-up that were raised ahead of time, with the messages that wait;
+    what is reached by now is raised again. To be told twice is better than not to be told."""
+    lock(task.system)
+    taken_back = list(raised_ahead(now).filter(task=task))
+    for one in taken_back:
+        drop_late(task, _step(one))
+        one.delete()
+        note(task, TaskEvent.What.COMMENTED, now, reason=RAN_AHEAD.format(level=one.level))
+    return len(taken_back)
+
+
+def _step(raised: Escalation) -> str:
+    """Another one each time, so that a level that was taken back is told of when it is reached."""
+    return f"level-{raised.level}/{raised.pk}"
+
+
 def _raise(task: Task, level: EscalationLevel, now: datetime) -> Escalation:
     people = list(people_for(level, task))
     raised = Escalation.objects.create(
@@ -51,7 +79,7 @@ def _raise(task: Task, level: EscalationLevel, now: datetime) -> Escalation:
     raised.people.set(people)
     told = ", ".join(str(person) for person in people) or "nobody: none is in the book"
     note(task, TaskEvent.What.ESCALATED, now, became={"level": level.level, "told": told})
-    note_late(task, people, f"level-{level.level}", now)
+    note_late(task, people, _step(raised), now)
     return raised
 
 

@@ -11,6 +11,7 @@ from django.db.models import F
 from registry.atmosphere_rows.system_ledger import SystemLedger
 from registry.models import Record, System
 from registry.services.ledger import lock
+from registry.translation import in_english
 from scheduling.calendars.follow_ups import stamp
 from scheduling.follow_ups.standpoint import Standpoint, ledger_of, standpoint
 from scheduling.follow_ups.trail import facts_of, note, note_change
@@ -45,6 +46,7 @@ class Changes:
 
 
 @transaction.atomic
+@in_english()
 def apply_rules(*, record: Record, now: datetime) -> Changes:
     """Follow a record up. Twice is the same as once."""
     changes = _bring_in_line(ledger_of(lock(record.system)), now)
@@ -52,6 +54,7 @@ def apply_rules(*, record: Record, now: datetime) -> Changes:
     return changes
 
 
+@in_english()
 def follow_up_new(*, record: Record, ledger: SystemLedger, now: datetime) -> Changes:
     """As `apply_rules`, in a savepoint of whoever just wrote the record and holds its system."""
     changes = _bring_in_line(ledger, now)
@@ -59,6 +62,7 @@ def follow_up_new(*, record: Record, ledger: SystemLedger, now: datetime) -> Cha
     return changes
 
 
+@in_english()
 def note_failure(*, record: Record, error: Exception) -> None:
     """No rule could be applied: leave those of the record open, for the sweep to repeat."""
     _note_run(record, done_at=None, error=_text_of(error))
@@ -70,6 +74,7 @@ def _note_run(record: Record, **outcome) -> None:
 
 
 @transaction.atomic
+@in_english()
 def reconcile(*, system: System, now: datetime) -> Changes:
     """Make the open follow-ups of a system those that the rules ask for where it now stands."""
     return _bring_in_line(ledger_of(lock(system)), now)

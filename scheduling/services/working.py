@@ -14,6 +14,9 @@ from django.utils.translation import gettext
 from registry.kinds import DetailsError
 from registry.models import Organisation, Record, User
 from registry.services.ledger import lock
+from registry.translation import in_english
+from registry.words.spoken import written
+from registry.words.told.retelling import retold
 from scheduling.calendars.follow_ups import stamp
 from scheduling.follow_ups.standpoint import parties_at
 from scheduling.follow_ups.trail import facts_of, note
@@ -53,9 +56,9 @@ def decline(*, task: Task, by: User, now: datetime, reason: str, seen: int | Non
     held = _hold(task)
     owner = held.system.site.owner
     if held.assigned_to_id == owner.pk:
-        raise WorkError({"reason": "It is the owner's already; hand it over instead."})
+        raise WorkError({"reason": gettext("It is the owner's already; hand it over instead.")})
     return _release(
-        held, What.DECLINED, by, now, seen, _needed(reason, "why it is declined"),
+        held, What.DECLINED, by, now, seen, _needed(reason, gettext("why it is declined")),
         work_state=State.DECLINED, assigned_to=owner, is_handed_over=True,
     )  # fmt: skip
 
@@ -64,7 +67,7 @@ def decline(*, task: Task, by: User, now: datetime, reason: str, seen: int | Non
 def give_up(*, task: Task, by: User, now: datetime, reason: str, seen: int | None = None) -> Task:
     """It turned out that the work cannot be done; the owner's managers decide what follows."""
     return _release(
-        task, What.CANNOT, by, now, seen, _needed(reason, "why it cannot be done"),
+        task, What.CANNOT, by, now, seen, _needed(reason, gettext("why it cannot be done")),
         work_state=State.CANNOT,
     )  # fmt: skip
 
@@ -142,7 +145,9 @@ def book(
         _check_free(held, crew, starts_at, ends_at, beside)
         reason = _check_day(held, crew, starts_at, ends_at, now, beside, despite, reason)
     elif held.assigned_to.crews.filter(is_active=True).exists():
-        raise WorkError({"crew": f"Say which crew of {held.assigned_to} goes."})
+        raise WorkError(
+            {"crew": gettext("Say which crew of {who} goes.").format(who=held.assigned_to)}
+        )
     what = What.MOVED if held.work_state == State.BOOKED else What.BOOKED
     return _claim(
         held, what, by, now, seen, reason.strip(),
@@ -222,18 +227,30 @@ def _claim(
 def _overtaken(held: Task) -> str:
     """Who was first, or how it stands that this cannot be done with it."""
     if not held.is_open:
-        return f"It is {held.get_status_display().lower()} already; nothing was changed."
-    stands = f"It is {held.get_work_state_display().lower()}, for {held.assigned_to}"
+        return gettext("It is {state} already; nothing was changed.").format(
+            state=held.get_status_display().lower()
+        )
+    stands = gettext("It is {state}, for {who}").format(
+        state=held.get_work_state_display().lower(), who=held.assigned_to
+    )
     last = held.trail.exclude(what=What.COMMENTED).select_related("by").last()
     if last is None or last.by is None:
-        return f"{stands}; nothing was changed."
-    when = f"{last.at.astimezone(held.zone):%-d %B %Y, %H:%M}"
-    return f"{stands}: {last.by} was first, {when}. Nothing was changed; look again."
+        return gettext("{stands}; nothing was changed.").format(stands=stands)
+    when = written(last.at.astimezone(held.zone), "%-d %B %Y, %H:%M")
+    return gettext("{stands}: {who} was first, {when}. Nothing was changed; look again.").format(
+        stands=stands, who=last.by, when=when
+    )
 
 
 def _check_crew(held: Task, crew: Crew) -> None:
     if crew.organisation_id != held.assigned_to_id or not crew.is_active:
-        raise WorkError({"crew": f"{crew} is not a crew of {held.assigned_to} that goes out."})
+        raise WorkError(
+            {
+                "crew": gettext("{crew} is not a crew of {who} that goes out.").format(
+                    crew=crew, who=held.assigned_to
+                )
+            }
+        )
     if not crew.people.exists():
         raise WorkError(
             {"crew": gettext("Nobody is in {crew} yet; add its people first.").format(crew=crew)}
@@ -250,14 +267,16 @@ def _check_day(
     found = [one for one in said if not one.is_assumed]
     if not found:
         return reason
-    why = " ".join(one.text for one in found)
     if not despite:
-        raise WorkError({"despite": why})
+        raise WorkError({"despite": " ".join(one.text for one in found)})
     if not reason.strip():
         raise WorkError({"reason": gettext("Say why it is booked all the same.")})
-    return gettext("{reason} (booked all the same, although: {why})").format(
-        reason=reason.strip(), why=why
-    )
+    with in_english():
+        said = objections(held, crew, starts_at, ends_at, now=now, without=beside)
+        why = " ".join(one.text for one in said if not one.is_assumed)
+        return gettext("{reason} (booked all the same, although: {why})").format(
+            reason=reason.strip(), why=why
+        )
 
 
 def _check_free(
@@ -273,18 +292,25 @@ def _check_free(
         .first()
     )
     if other:
-        raise WorkError({"crew": f"{crew} is out already: {booking_words(other)}."})
+        raise WorkError(
+            {
+                "crew": gettext("{crew} is out already: {booking}.").format(
+                    crew=crew, booking=booking_words(other)
+                )
+            }
+        )
 
 
 def booking_words(task: Task) -> str:
     starts, ends = (when.astimezone(task.zone) for when in (task.starts_at, task.ends_at))
     return (
-        f"{task.title}, {task.system.tag}, {task.system.place}, {starts:%-d %B %Y}, "
-        f"{starts:%H:%M} to {ends:%H:%M}"
+        f"{retold(task.title)}, {task.system.tag}, {task.system.place}, "
+        f"{written(starts, '%-d %B %Y')}, "
+        + gettext("{starts} to {ends}").format(starts=f"{starts:%H:%M}", ends=f"{ends:%H:%M}")
     )
 
 
 def _needed(text: str, what: str, field: str = "reason") -> str:
     if not text.strip():
-        raise WorkError({field: f"Write {what}."})
+        raise WorkError({field: gettext("Write {what}.").format(what=what)})
     return text.strip()

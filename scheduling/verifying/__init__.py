@@ -8,12 +8,15 @@ from registry.services.verdicts import owners_with_systems, verify_owner
 from registry.verifying import Examined, Prepared, examined
 from registry.verifying.log import in_log
 from registry.verifying.owner import names_of
+from registry.verifying.told import told_of
 from scheduling.messages.causes import note_verdict
 from scheduling.verifying.attached import attachments_of
 from scheduling.verifying.derived import derived_of
 from scheduling.verifying.schedule import asked_of, settled_of
 
-MORE: tuple[Prepared, ...] = (in_log, names_of, attachments_of, derived_of, settled_of)
+MORE: tuple[Prepared, ...] = (
+    in_log, names_of, told_of, attachments_of, derived_of, settled_of,
+)  # fmt: skip
 NIGHTLY: tuple[Prepared, ...] = (*MORE, asked_of)
 
 

@@ -77,9 +77,11 @@ def scope_of(package: RecordPackage) -> Scope:
 
 
 def attachments(source: Source) -> Iterator[Extra]:
-    """The files of the records that are there in full; one that is gone is left out, and the
-    program that checks the package counts it as missing."""
-    files = Attachment.objects.filter(record__in=source.asked_for().order_by())
+    """The files of the records that are there in full; one that was taken back or is gone is left
+    out, and the program that checks the package counts each by itself."""
+    files = Attachment.objects.filter(
+        record__in=source.asked_for().order_by(), taken_back_by__isnull=True
+    )
     for row in files.select_related("record").order_by("pk").iterator(500):
         if row.is_intact():
             name = f"attachments/{row.record.uuid}/{row.uuid}-{row.name}"

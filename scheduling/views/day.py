@@ -10,8 +10,8 @@ from django.views.decorators.cache import never_cache
 from django.views.decorators.http import require_safe
 
 from scheduling.forms.days import DayFilter, today_for
-from scheduling.orders.board import under_way
 from scheduling.orders.day import next_booked_day, pages_for, rounds
+from scheduling.orders.under_way import under_way
 
 
 def day(request):

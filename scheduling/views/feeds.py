@@ -14,6 +14,8 @@ from django.views.decorators.http import require_POST, require_safe
 
 from registry.access import get_visible, key_in
 from registry.models import System
+from registry.signing_in.step_up import shows_secret
+from registry.translation import language_of
 from scheduling.calendars.file import CalendarFile
 from scheduling.calendars.tokens import find_token, issue_token, note_fetch, revoke_token
 from scheduling.forms.work import FeedForm
@@ -27,6 +29,7 @@ def feeds(request):
 
 @require_POST
 @never_cache
+@shows_secret
 def feed_new(request):
     """Answers with a page and not a redirect: the secret is shown here and kept nowhere."""
     system = _system(request, request.POST.get("system"))
@@ -63,7 +66,11 @@ def feed(request, token):
     found = find_token(token)
     if found is None:
         raise Http404(gettext("No such feed."))
-    now = timezone.now()
+    with language_of(found.user.language):
+        return _answer(request, found, timezone.now())
+
+
+def _answer(request, found: FeedToken, now) -> HttpResponse:
     file = CalendarFile(found, now)
     note_fetch(token=found, now=now)
     response = get_conditional_response(request, f'"{file.tag}"') or _whole(file)

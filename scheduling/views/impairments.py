@@ -68,6 +68,7 @@ def _log(request, system, form, template):
             ),
         )
         return redirect("scheduling:impairments", system.pk)
+    form.keep_chosen(request)
     context = {"system": system, "form": form, "panel": ImpairmentPanel.of(system, now)}
     context |= for_phone(system)
     return render(request, template, context)

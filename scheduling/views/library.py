@@ -10,6 +10,7 @@ from django.views.decorators.http import require_POST
 
 from registry.access import get_managed_owner, get_owner, manages, visible_owners
 from registry.forms.units_and_errors import attempt
+from registry.words.told.retelling import retold
 from scheduling import library as seed
 from scheduling import recurring
 from scheduling.forms.library import ItemForm, LibraryFilter, initial_of
@@ -36,7 +37,7 @@ def library_owner(request, pk):
         "owner": owner,
         "filter": chosen,
         "groups": [
-            (name, [item for item in rows if item.group == code])
+            (retold(name), [item for item in rows if item.group == code])
             for code, name in seed.GROUPS.items()
         ],
         "own_rows": set(own),

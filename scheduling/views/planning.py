@@ -8,6 +8,7 @@ from django.utils.translation import gettext
 
 from registry.access import get_recordable
 from registry.models import Site
+from registry.words.told.retelling import retold
 from scheduling.forms.days import today_for
 from scheduling.forms.planning import DepotForm, PlaceForm, PolicyForm, WorkTimeForm
 from scheduling.forms.planning_file import PlanningFileForm
@@ -16,6 +17,8 @@ from scheduling.planning.facts import policy_of
 from scheduling.planning.said.assumed import KINDS, USUAL
 from scheduling.planning.said.basis import basis_of
 from scheduling.planning.said.from_file import load
+from scheduling.planning.said.placed import known_places
+from scheduling.planning.said.sketch import sketch_of
 from scheduling.rules import works
 from scheduling.rules.types import Work
 from scheduling.views.orders import managed_organisations, require_manager
@@ -74,9 +77,9 @@ def work_time_edit(request, pk, kind):
     form = WorkTimeForm(request.POST or None, instance=row or _assumed(organisation, kind))
     if form.is_valid():
         form.save()
-        messages.success(request, gettext("{work} is saved.").format(work=work.label))
+        messages.success(request, gettext("{work} is saved.").format(work=retold(work.label)))
         return redirect("scheduling:planning")
-    return _page(request, form, str(work.label), organisation)
+    return _page(request, form, retold(work.label), organisation)
 
 
 def _work_of(kind: str) -> Work:
@@ -103,8 +106,9 @@ def place_edit(request, pk, building_pk=None):
         form.save(site=site, building=building, by=request.user, now=timezone.now())
         messages.success(request, gettext("{place} is saved.").format(place=building or site))
         return redirect("scheduling:planning")
+    sketch = sketch_of(known_places(request.user, place, building or site))
     context = {
-        "form": form, "site": site, "building": building, "place": place,
+        "form": form, "site": site, "building": building, "place": place, "sketch": sketch,
         "buildings": [] if building else site.buildings.all(),
     }  # fmt: skip
     return render(request, "scheduling/place_form.html", context)

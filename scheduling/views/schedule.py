@@ -69,6 +69,7 @@ def occurrence_complete(request, pk):
             request, gettext("Logged as number {sequence}.").format(sequence=written.sequence)
         )
         return redirect("scheduling:inspection", written.pk)
+    form.keep_chosen(request)
     context = {
         "row": due_row(occurrence, timezone.now()),
         "system": occurrence.system,
@@ -105,6 +106,7 @@ def inspection(request, pk):
         "record": record,
         "line": line_of(record, request.user.display_units),
         "attachments": record.attachments.all(),
+        "is_completed": is_done,
         "advice": advice_for(record.details["item"]) if is_done else None,
         "may_record": may_record(record, request.user),
     }

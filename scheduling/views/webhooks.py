@@ -6,6 +6,7 @@ from django.views.decorators.cache import never_cache
 from django.views.decorators.http import require_POST
 
 from registry.access import get_manageable, managed_owners, require_managed_owner
+from registry.signing_in.step_up import shows_secret
 from scheduling.forms.messages import ChangeWebhookForm, NewWebhookForm
 from scheduling.messages import outbox
 from scheduling.messages.webhooks import add_endpoint, change_endpoint, renew_secret, try_out
@@ -15,6 +16,7 @@ SHOWN = 50
 
 
 @never_cache
+@shows_secret
 def webhooks(request):
     """Making one answers with a page and not a redirect: the secret is shown here and not again."""
     require_managed_owner(request.user)
@@ -58,6 +60,7 @@ def webhook_trial(request, pk):
 
 @require_POST
 @never_cache
+@shows_secret
 def webhook_secret(request, pk):
     endpoint = get_manageable(WebhookEndpoint, request.user, pk=pk)
     renew_secret(endpoint)

@@ -15,6 +15,7 @@ from registry.access import get_visible, key_in
 from registry.forms.units_and_errors import attempt
 from registry.models import Organisation
 from registry.models.querysets import OWNER_WRITERS
+from registry.words.spoken import written
 from scheduling import services
 from scheduling.forms.days import DayFilter
 from scheduling.forms.weeks import MoveForm, WeekForm
@@ -138,7 +139,7 @@ def week_move(request, pk):
         )
     ):  # fmt: skip
         text = gettext("{order}: {crew}, {when}.")
-        when = f"{moved.starts_at.astimezone(moved.zone):%a %-d %b, %H:%M}"
+        when = written(moved.starts_at.astimezone(moved.zone), "%a %-d %b, %H:%M")
         messages.success(request, text.format(order=order_words(task), crew=moved.crew, when=when))
         for remark in moved.remarks:
             messages.warning(request, remark)

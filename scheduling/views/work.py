@@ -7,10 +7,13 @@ from registry.assess.where_to_measure import place_worth_measuring
 from scheduling.follow_ups.trail import trail_of
 from scheduling.forms.orders import CommentForm
 from scheduling.forms.work import WorkFilter
+from scheduling.lateness import late_counts
 from scheduling.models import Task, WorkState
-from scheduling.orders.board import Job, groups_of, under_way, work_order
+from scheduling.orders.board import Job, groups_of, work_order
 from scheduling.orders.bulk import ACTIONS
+from scheduling.orders.due_words import SOON
 from scheduling.orders.steps import steps_for
+from scheduling.orders.under_way import under_way
 from scheduling.rules import rule_of
 
 PAGE = 100
@@ -25,6 +28,7 @@ def work(request):
     page = Paginator(ordered, PAGE).get_page(request.GET.get("page"))
     context = {
         "filter": chosen,
+        "late": late_counts(request.user, now, soon=SOON),
         "page": page,
         "groups": groups_of(page.object_list, now),
         "under_way": under_way(request.user),

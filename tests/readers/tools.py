@@ -37,6 +37,30 @@ def read_with_sabre(calendar: bytes) -> dict[str, Any]:
     return json.loads(_run(["php", str(HERE / "validate.php")], calendar))
 
 
+def build_libical_reader(folder: Path) -> Path:
+    """The program beside this file, built against Debian's libical."""
+    need(shutil.which("cc"), "a C compiler is missing (Debian: gcc)")
+    need(Path("/usr/include/libical/ical.h").is_file(), "Debian's libical-dev is missing")
+    program = folder / "read-ical"
+    source = str(HERE / "validate.c")
+    subprocess.run(["cc", "-Wall", "-Werror", "-o", program, source, "-lical"], check=True)
+    return program
+
+
+def read_with_libical(program: Path, calendar: bytes) -> tuple[dict[str, dict[str, Any]], int]:
+    """The entries by name, and how many errors the library found."""
+    *lines, errors = _run([str(program)], calendar).splitlines()
+    found = {}
+    for line in lines:
+        uid, start, end, is_day, status, transp, sequence, summary = line.split("\t")
+        found[uid] = {
+            "start": int(start), "end": int(end), "is_day": is_day == "1", "status": status,
+            "transp": transp, "sequence": int(sequence), "summary": summary,
+        }  # fmt: skip
+    assert len(found) == len(lines), "two entries of one name"
+    return found, int(errors)
+
+
 class Khal:
     """A person's calendar program, on a folder that is kept like the feed."""
 

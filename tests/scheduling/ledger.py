@@ -12,6 +12,7 @@ COVERED = {
     "flow_until_empty": "yes",
     "one_drain_at_a_time": "yes",
     "extent": "whole",
+    "planned": "planned",
 }
 
 

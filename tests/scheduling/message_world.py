@@ -12,7 +12,7 @@ from tests.factories import NOW
 def message_objects(world) -> dict[str, dict[str, Any]]:
     endpoint = add_endpoint(
         owner=world.owner_organisation, label="Building system", kinds=["record.added"],
-        url="https://hooks.merrow.example/book", made_by=world.owner, now=NOW,
+        url="https://hooks.averhythe.example/book", made_by=world.owner, now=NOW,
     )  # fmt: skip
     write(kind="trial", cause_key="one", endpoints=[endpoint], now=NOW)
     message = Message.objects.get(endpoint=endpoint)

@@ -73,6 +73,7 @@ def recurring_objects(world, system) -> dict[str, dict[str, Any]]:
         "scheduling:inspection-withdraw": {"pk": done.pk},
         "scheduling:attachment": {"uuid": done.attachments.get().uuid},
         "registry:attachment": {"uuid": done.attachments.get().uuid},
+        "registry:attachment-take-back": {"uuid": done.attachments.get().uuid},
         "scheduling:impairments": here,
         "scheduling:impairment-start": here,
         "scheduling:impairment-end": here,

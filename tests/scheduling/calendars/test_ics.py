@@ -167,6 +167,60 @@ def test_an_entry_that_changed_is_never_served_as_it_was_before():
     assert before.count(b"SEQUENCE:1") == 0 and after.count(b"SEQUENCE:1") == 1
 
 
+REPEATED = [
+    pytest.param("Europe/London", datetime(2026, 10, 25, 0, 30, tzinfo=UTC), id="first time"),
+    pytest.param("Europe/London", datetime(2026, 10, 25, 1, 30, tzinfo=UTC), id="second time"),
+    pytest.param("Europe/London", datetime(2026, 10, 24, 22, tzinfo=UTC), id="only its end"),
+    pytest.param("America/Chicago", datetime(2026, 11, 1, 6, 30, tzinfo=UTC), id="Chicago"),
+    pytest.param("Australia/Lord_Howe", datetime(2026, 4, 4, 15, tzinfo=UTC), id="half an hour"),
+]
+
+
+@pytest.mark.parametrize(("zone", "starts_at"), REPEATED)
+def test_the_hour_that_comes_twice_is_written_in_universal_time(zone, starts_at):
+    ends_at = starts_at + timedelta(hours=3 if zone == "Europe/London" else 4)
+    one = entry(time_zone=zone, starts_at=starts_at, ends_at=ends_at)
+    assert f"DTSTART:{starts_at:%Y%m%dT%H%M%SZ}" in lines(one)
+    assert f"DTEND:{ends_at:%Y%m%dT%H%M%SZ}" in lines(one)
+    assert "BEGIN:VTIMEZONE" not in lines(one)
+
+
+@pytest.mark.parametrize("minutes", [-1, 120])
+def test_a_minute_beside_that_hour_is_written_by_the_clock_at_the_site(minutes):
+    """In London 01:00 to 02:00 on the last Sunday of October, from 00:00 to 02:00 UTC."""
+    at = datetime(2026, 10, 25, 0, 0, tzinfo=UTC) + timedelta(minutes=minutes)
+    ends_at = at + timedelta(hours=3 if minutes > 0 else 12)
+    assert any(
+        line.startswith("DTSTART;TZID") for line in lines(entry(starts_at=at, ends_at=ends_at))
+    )
+
+
+@pytest.mark.parametrize(
+    ("flags", "status", "transp"),
+    [
+        ({}, "CONFIRMED", "TRANSPARENT"),
+        ({"is_tentative": True}, "TENTATIVE", "TRANSPARENT"),
+        ({"is_busy": True}, "CONFIRMED", "OPAQUE"),
+        ({"is_cancelled": True, "is_tentative": True}, "CANCELLED", "TRANSPARENT"),
+    ],
+)
+def test_status_and_busy_time(flags, status, transp):
+    (event,) = read(entry(**{"is_cancelled": False, **flags})).vevent_list
+    assert (event.status.value, event.transp.value) == (status, transp)
+
+
+def test_the_digest_of_a_slot_that_is_neither_tentative_nor_busy_is_unchanged():
+    """Or every calendar would be told that every entry moved. By the program before it."""
+    before = "b384a965f0f3e8c1246b3068e09f8578"
+    assert digest(entry().slot).startswith(before)
+
+
+def test_the_name_of_the_calendar_is_escaped():
+    body = build_feed("Dock; a,b\\c\nBEGIN:VEVENT", [])
+    assert b"\r\nNAME:Dock\\; a\\,b\\\\c BEGIN:VEVENT\r\n" in body
+    assert vobject.readOne(body.decode()).contents.get("vevent") is None
+
+
 def test_an_empty_feed_is_still_a_calendar():
     calendar = read()
     assert calendar.version.value == "2.0"

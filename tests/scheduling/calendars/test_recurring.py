@@ -1,6 +1,7 @@
 """Recurring work in calendars: one name per occurrence for good, and revisions that follow it."""
 
-from datetime import UTC, date, datetime, timedelta
+from dataclasses import replace
+from datetime import UTC, date, datetime, time, timedelta
 
 import pytest
 from dateutil.relativedelta import relativedelta
@@ -76,7 +77,7 @@ def test_what_was_expected_keeps_its_name_when_it_is_planned(world, planned):
     assert (done.sequence, done.slot.is_cancelled, done.text.has_alarm) == (0, False, False)
     assert planned_now.text.summary == "Read the gauges, NQ-101"
     assert planned_now.uid == str(open_of(planned, KEY).uuid)
-    assert planned_now.slot == second.slot
+    assert planned_now.slot == replace(second.slot, is_tentative=False)
     assert (second.sequence, planned_now.sequence) == (0, 1)
     assert planned_now.modified_at > second.modified_at
 
@@ -103,20 +104,50 @@ def test_what_is_expected_keeps_its_name_while_late_work_moves_it_from_day_to_da
     days = [read(token, late + number * DAY) for number in range(3)]
     assert len({tuple(entry.uid for entry in entries[:11]) for entries in days}) == 1
     opened, second, third = ([entries[n] for entries in days] for n in range(3))
-    assert len(set(opened)) == 1
-    for moved, first_day in ((second, date(2026, 8, 20)), (third, date(2026, 9, 20))):
+    for moved, first_day in (
+        (opened, late.date()),
+        (second, date(2026, 8, 20)),
+        (third, date(2026, 9, 20)),
+    ):
         assert [e.slot.starts_at for e in moved] == [first_day + n * DAY for n in range(3)]
         assert [e.sequence for e in moved] == sorted({e.sequence for e in moved})
     done_on = late + 2 * DAY
     complete(open_of(planned, KEY), world.technician, done_on)
     after = read(token, done_on)
     assert [e.uid for e in after[:3]] == [opened[0].uid, second[0].uid, third[0].uid]
-    assert after[1].slot == second[2].slot and after[1].sequence > second[2].sequence
+    assert after[1].slot == replace(second[2].slot, is_tentative=False)
+    assert after[1].sequence > second[2].sequence
 
 
 def test_reading_changes_nothing_and_two_feeds_agree(world, planned):
     mine, theirs = make_token(world.owner), make_token(world.technician)
     assert read(mine) == read(mine, NOW + timedelta(minutes=5)) == read(theirs)
+
+
+@pytest.mark.parametrize(
+    ("days", "words"),
+    [
+        pytest.param(0, "", id="the last day of its window"),
+        pytest.param(1, "1 day late: ", id="the day after"),
+        pytest.param(12, "12 days late: ", id="twelve days after"),
+    ],
+)
+def test_what_is_late_stands_at_today_and_says_how_late(world, planned, days, words):
+    token, row = make_token(world.owner, 0), open_of(planned, KEY)
+    read(token)
+    now = datetime.combine(row.closes_on + days * DAY, time(12), tzinfo=UTC)
+    (entry,) = read(token, now)
+    assert entry.text.summary == f"{words}Read the gauges, NQ-101"
+    assert entry.slot.starts_at == (now.date() if words else row.due_on)
+    assert (entry.sequence, entry.slot.is_tentative) == (1 if words else 0, False)
+    assert read(token, now) == [entry]
+
+
+def test_what_is_planned_is_confirmed_and_what_is_expected_tentative(world, planned):
+    opened, *expected = read(make_token(world.owner, 365))
+    assert not opened.slot.is_tentative
+    assert expected and all(entry.slot.is_tentative for entry in expected)
+    assert not any(entry.slot.is_busy for entry in (opened, *expected))
 
 
 def test_a_new_address_revises_what_is_planned_and_what_is_expected(world, planned):
@@ -206,7 +237,9 @@ def test_a_reader_is_told_of_a_change_and_of_none(client, world, planned):
     address = reverse("scheduling:feed", args=[secret])
     first = client.get(address)
     body = first.content.decode()
-    assert f"DTSTART;VALUE=DATE:{open_of(planned, KEY).due_on:%Y%m%d}\r\n" in body
+    today = now.astimezone(world.site.zone).date()
+    day = max(open_of(planned, KEY).due_on, today)
+    assert f"DTSTART;VALUE=DATE:{day:%Y%m%d}\r\n" in body
     assert "TRIGGER:PT7H\r\n" in body  # an hour before eight o'clock
     assert "VTIMEZONE" not in body and "LOCATION" not in body
     same = client.get(address, headers={"if-none-match": first["ETag"]})

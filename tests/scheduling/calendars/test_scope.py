@@ -59,7 +59,7 @@ def test_a_crew_holds_what_it_goes_to_and_nothing_else(client, world, orders, no
     found = entries(client, world.technician, scope="crew", crew=crew)
     assert set(found) == {"NQ-102"}
     assert found["NQ-102"].dtstart.value == starts_at
-    assert "Tidewell Fire Protection, Van 1. Booked." in found["NQ-102"].description.value
+    assert "Pellmoor Fire Protection, Van 1. Booked." in found["NQ-102"].description.value
 
 
 def test_what_is_declined_leaves_the_contractors_feed(client, world, orders, now):

@@ -83,6 +83,7 @@ def test_every_page_that_lists_it_or_leads_to_its_work_says_so_until_it_is_resto
     words = (
         '<span class="late">Out of service</span>',
         '<span class="late">Impaired</span>',
+        "<span class=out>Impaired since",
         '<section class="caution" aria-labelledby="protection">',
         'id="fire-watch"',
         "is out of service<",

@@ -313,5 +313,5 @@ def test_a_quiet_sweep_asks_the_same_few_questions_however_many_systems_there_ar
 ):
     for number in range(4):
         accept(make_system(world.site, world.owner, tag=f"NQ-20{number}"), NOW - DAY)
-    with django_assert_num_queries(6):
+    with django_assert_num_queries(8):
         sweep(NOW)

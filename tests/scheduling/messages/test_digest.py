@@ -193,3 +193,15 @@ def test_one_who_lost_all_access_gets_no_digest(system, world):
     world.viewer.memberships.all().delete()
     send_due(lambda: NOW)
     assert digests().get(person=world.viewer).state == "dropped"
+
+
+def test_a_system_whose_register_is_incomplete_is_told_of_as_such(system, world):
+    accept(system, NOW - 2 * DAY)
+    whole = digest_of(world.owner, NOW)
+    assert "incomplete" not in str(whole)
+    type(system).objects.filter(pk=system.pk).update(open_rows=3)
+    told = digest_of(world.owner, NOW)
+    (changed, *_, last) = told.sections
+    assert (last.title, last.count) == ("Whose register is incomplete", 1)
+    assert last.lines[0]["note"].startswith("Incomplete: 3 rows of the register are still")
+    assert changed.lines[0]["note"].endswith("Its register is incomplete.")

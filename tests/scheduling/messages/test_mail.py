@@ -125,7 +125,7 @@ def test_an_escalation_is_not_sent_once_the_work_is_no_longer_late(order, owner,
 
 
 def test_a_tag_with_a_line_break_adds_no_header(order, system):
-    type(system).objects.filter(pk=system.pk).update(tag="NQ\r\nBcc: all@merrow.example")
+    type(system).objects.filter(pk=system.pk).update(tag="NQ\r\nBcc: all@averhythe.example")
     (sent,) = send()
     assert "\n" not in sent.subject
     assert "Bcc" not in sent.message()
@@ -249,7 +249,7 @@ def unsubscribe_address(sent) -> str:
 
 
 def test_one_click_ends_this_kind_and_no_other(order, world, client, settings):
-    settings.PUBLIC_URL = "https://book.merrow.example"
+    settings.PUBLIC_URL = "https://book.averhythe.example"
     (sent,) = send()
     assert sent.extra_headers["List-Unsubscribe-Post"] == "List-Unsubscribe=One-Click"  # RFC 8058
     address = f"/{unsubscribe_address(sent)}"
@@ -304,7 +304,7 @@ def test_the_page_keeps_what_was_chosen(client, world):
     [
         ({"quiet_from": "19:00"}, "Give both ends of the quiet hours, or neither."),
         ({"quiet_from": "7:00", "quiet_until": "7:00"}, "leave both empty"),
-        ({"time_zone": "Merrow/Harbour"}, "is not a time zone of the IANA list"),
+        ({"time_zone": "Averhythe/Harbour"}, "is not a time zone of the IANA list"),
     ],
 )
 def test_what_cannot_be_is_said_at_the_field(client, world, answers, complaint):

@@ -1,3 +1,5 @@
+from datetime import timedelta
+
 import pytest
 
 from scheduling.models import Task
@@ -13,9 +15,9 @@ def order(system):
     return Task.objects.get()
 
 
-def test_overdue_begins_after_the_deadline(order):
-    assert not Task.objects.overdue(order.due_at).exists()
-    assert Task.objects.overdue(order.due_at + DAY).get() == order
+def test_overdue_begins_at_the_deadline_as_everything_late_does(order):
+    assert not Task.objects.overdue(order.due_at - timedelta(seconds=1)).exists()
+    assert Task.objects.overdue(order.due_at).get() == order
 
 
 def test_due_between_includes_the_first_instant_and_not_the_last(order):

@@ -190,5 +190,5 @@ def test_another_stop_costs_only_the_questions_of_its_own_plan(
         order = make_order(make_system(world.site, world.owner, tag=f"NQ-20{number}"))
         book(order, world.technician, MORNING + 3 * number * HOUR, crew=crew)
     client.force_login(world.technician)
-    with django_assert_max_num_queries(18 + 5 * count):
+    with django_assert_max_num_queries(21 + 5 * count):
         page(client, world.technician)

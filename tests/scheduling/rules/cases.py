@@ -4,9 +4,10 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import datetime
 
+from registry import services
 from registry.kinds import KINDS
 from registry.models import System
-from tests.factories import make_pipe_run, make_record
+from tests.factories import make_pipe_run, make_record, manager_of
 from tests.scheduling.ledger import DAY, accept, head_break, read, unclear_drain_down
 
 Deed = Callable[[System, datetime], object]
@@ -40,6 +41,16 @@ def _thin_wall(system, now):
     )  # fmt: skip
 
 
+def _confirmed(system, now):
+    """The ordinary event takes the place of what was told."""
+    told = system.records.current().get(kind="event.told")
+    details = {"form": "joint", "through": "unknown", "air_entered": "unknown"}
+    services.record(
+        system=system, kind="event.leak", occurred_at=told.occurred_at, now=now, details=details,
+        recorded_by=manager_of(system.site), supersedes=told,
+    )  # fmt: skip
+
+
 _repair = _record("event.repair", 0.5, pipe_opened="yes", work="New length")
 CASES: dict[str, Case] = {
     "aerated": Case(
@@ -55,9 +66,7 @@ CASES: dict[str, Case] = {
         _record("event.leak", 1, form="pinhole"),
         _record("reading.obstruction", 0.5, finding="clear"),
     ),
-    "told": Case(
-        _record("event.told", 1, what="leak"), _record("event.observation", 0.5, text="Dry.")
-    ),
+    "told": Case(_record("event.told", 1, what="leak"), _confirmed),
     "leak_repair": Case(_record("event.leak", 1, form="joint"), _repair),
     "protection": Case(
         _record("event.valve_closed", 1, valve="CV-1", planned="emergency"),

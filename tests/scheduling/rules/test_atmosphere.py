@@ -15,7 +15,7 @@ from tests.scheduling.ledger import nitrogen_check
 NOW = datetime(2026, 6, 1, 12, tzinfo=UTC)
 LONDON = ZoneInfo("Europe/London")
 CHICAGO = ZoneInfo("America/Chicago")
-OWNER, CONTRACTOR = Party(1, "Merrow Harbour Authority"), Party(2, "Tidewell Fire Protection")
+OWNER, CONTRACTOR = Party(1, "Averhythe Quays"), Party(2, "Pellmoor Fire Protection")
 DAY = timedelta(days=1)
 
 
@@ -123,9 +123,7 @@ def test_order_goes_to_the_contractor_and_says_why_it_exists_and_what_it_waits_f
 def test_order_without_a_contractor_stays_with_the_owner_and_says_so():
     (order,) = drafts_for(standing("aerated", cause(1), contractor=None))
     assert order.assigned_to == OWNER.id
-    assert "No contractor serves the site now, so it stays with Merrow Harbour Authority." in (
-        order.why
-    )
+    assert "No contractor serves the site now, so it stays with Averhythe Quays." in (order.why)
 
 
 def test_further_causes_are_named_on_the_one_order():

@@ -86,7 +86,8 @@ def test_a_rule_says_all_that_follows_from_it(rule):
             assert getattr(where, name).strip(), f"{rule.code}: {name} is empty"
     assert work.caution.endswith("."), f"{rule.code}: the caution is no whole sentence"
     assert work.cautions and set(work.cautions) <= CAUTIONS.keys()
-    assert work.answer_kinds, f"{rule.code}: no kind of record answers it"
+    answers = work.answer_kinds or work.is_answered_in_place
+    assert answers, f"{rule.code}: no kind of record answers it"
     assert work.to_load, f"{rule.code}: nothing to load"
     assert work.log, f"{rule.code}: nothing to log"
     for kind in (*rule.reads, *work.answer_kinds, *(one.kind for one in work.log if one.kind)):
@@ -142,7 +143,7 @@ def test_its_page_leads_to_where_the_work_is_logged(rule, task, worker):
     shown = text_of(page(worker, task.get_absolute_url()))
     for offer in rule.work.log:
         name, more = ("record-new", [offer.kind.code]) if offer.kind else ("run-plan", [])
-        address = reverse(f"registry:{name}", args=[task.system_id, *more])
+        address = reverse(offer.page or f"registry:{name}", args=[task.system_id, *more])
         assert f'href="{address}"' in shown
         assert offer.label in shown
         assert page(worker, address).status_code == 200
@@ -153,7 +154,10 @@ def test_the_record_that_answers_it_closes_it(rule, task, system, now):
     case_of(rule).answers(system, now)
     task.refresh_from_db()
     assert task.status == "done"
-    assert task.closed_by.kind in {kind.code for kind in rule.work.answer_kinds}
+    if rule.work.is_answered_in_place:
+        assert task.closed_by.supersedes == task.cause
+    else:
+        assert task.closed_by.kind in {kind.code for kind in rule.work.answer_kinds}
 
 
 @each_rule

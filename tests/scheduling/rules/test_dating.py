@@ -15,7 +15,7 @@ KNOWN = datetime(2026, 6, 1, 12, tzinfo=UTC)
 FACTS = Facts(
     now=KNOWN,
     zone=ZoneInfo("Europe/London"),
-    owner=Party(1, "Merrow Harbour Authority"),
+    owner=Party(1, "Averhythe Quays"),
     contractor=None,
     state="aerated",
     since=KNOWN,

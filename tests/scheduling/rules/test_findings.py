@@ -10,7 +10,7 @@ from scheduling.rules import Cause, Facts, Finding, Party, Tuning, drafts_for
 
 NOW = datetime(2026, 6, 1, 12, tzinfo=UTC)
 DAY = timedelta(days=1)
-OWNER, CONTRACTOR = Party(1, "Merrow Harbour Authority"), Party(2, "Tidewell Fire Protection")
+OWNER, CONTRACTOR = Party(1, "Averhythe Quays"), Party(2, "Pellmoor Fire Protection")
 MEND = ("leak_repair", "Repair of a leak")
 INSIDE = ("obstruction", "Obstruction investigation")
 THIN = ("thin_wall", "Proposal to replace pipe")

@@ -61,7 +61,7 @@ def test_a_declined_order_is_back_with_the_owner_with_the_reason(order, world):
     assert order.is_open
     assert list(Task.objects.refused()) == [order]
     line = order.trail.get(what="declined")
-    assert line.became["party"] == "Merrow Harbour Authority"
+    assert line.became["party"] == "Averhythe Quays"
 
 
 def test_a_declined_order_stays_with_the_owner_when_the_rules_are_applied_again(order, world):
@@ -157,10 +157,10 @@ def test_a_crew_whose_work_was_closed_is_free_again(order, world, technician, cr
 
 
 def test_a_booking_needs_a_crew_where_there_are_any_and_one_of_its_own(order, technician, crew):
-    with pytest.raises(WorkError, match="Say which crew of Tidewell"):
+    with pytest.raises(WorkError, match="Say which crew of Pellmoor"):
         book(order, technician, MORNING)
-    foreign = make_crew(make_organisation("contractor", "Saltmarsh Sprinkler Services"))
-    with pytest.raises(WorkError, match="not a crew of Tidewell"):
+    foreign = make_crew(make_organisation("contractor", "Dunlore Sprinkler Services"))
+    with pytest.raises(WorkError, match="not a crew of Pellmoor"):
         book(order, technician, MORNING, crew=foreign)
 
 
@@ -194,7 +194,7 @@ def test_nothing_can_be_done_with_what_is_closed(order, technician):
 
 
 def test_handing_over_offers_it_afresh(order, world):
-    second = make_organisation("contractor", "Saltmarsh Sprinkler Services")
+    second = make_organisation("contractor", "Dunlore Sprinkler Services")
     ServiceContract.objects.create(site=world.site, contractor=second, starts_on="2019-01-01")
     services.decline(task=order, by=world.technician, now=NOW, reason="Too far")
     services.hand_over(task=order, party=second, by=world.owner, now=NOW, reason="Please")
@@ -204,8 +204,8 @@ def test_handing_over_offers_it_afresh(order, world):
 
 
 def test_handing_over_to_somebody_who_does_not_serve_the_site_names_who_may(order, world):
-    stranger = make_organisation("contractor", "Saltmarsh Sprinkler Services")
-    with pytest.raises(WorkError, match="Merrow Harbour Authority, Tidewell Fire Protection may"):
+    stranger = make_organisation("contractor", "Dunlore Sprinkler Services")
+    with pytest.raises(WorkError, match="Averhythe Quays, Pellmoor Fire Protection may"):
         services.hand_over(task=order, party=stranger, by=world.owner, now=NOW)
 
 
