@@ -5,27 +5,37 @@ The ledger and what is derived from it are shown here and cannot be changed here
 
 from django.contrib import admin
 from django.contrib.auth.admin import UserAdmin
+from django.db import transaction
 from django.utils import timezone
 
 from registry import models
+from registry.services.access import begin_everywhere, note_everybody
 from registry.services.owner_ledger import note_everywhere
 from registry.services.register.policies import policy_changed
 
 
 class NotedAdmin(admin.ModelAdmin):
-    """What is changed here stands in the ledgers of the owners that it touches."""
+    """What is changed here stands in the ledgers and the logs of access of whom it touches."""
 
-    def save_related(self, request, form, formsets, change) -> None:
-        super().save_related(request, form, formsets, change)
-        note_everywhere(by=request.user, now=timezone.now())
+    def changeform_view(self, request, *args, **kwargs):
+        return self._noted(super().changeform_view, request, *args, **kwargs)
 
-    def delete_model(self, request, obj) -> None:
-        super().delete_model(request, obj)
-        note_everywhere(by=request.user, now=timezone.now())
+    def delete_view(self, request, *args, **kwargs):
+        return self._noted(super().delete_view, request, *args, **kwargs)
 
-    def delete_queryset(self, request, queryset) -> None:
-        super().delete_queryset(request, queryset)
-        note_everywhere(by=request.user, now=timezone.now())
+    def changelist_view(self, request, *args, **kwargs):
+        return self._noted(super().changelist_view, request, *args, **kwargs)
+
+    def _noted(self, view, request, *args, **kwargs):
+        if request.method != "POST":
+            return view(request, *args, **kwargs)
+        now = timezone.now()
+        with transaction.atomic():
+            begin_everywhere(now)
+            response = view(request, *args, **kwargs)
+            note_everywhere(by=request.user, now=now)
+            note_everybody(by=request.user, now=now)
+        return response
 
 
 @admin.register(models.User)

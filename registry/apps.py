@@ -10,8 +10,13 @@ class RegistryConfig(AppConfig):
 
     def ready(self) -> None:
         from registry import tasks  # noqa: F401  # the kinds of jobs
+        from registry.forms.plain_text import guard_every_text_field
+        from registry.forms.typed_numbers import read_every_number_field
+        from registry.signing_in import demand, journal, sessions  # noqa: F401  # hear sign-ins
 
         self._say_what_is_missing()
+        guard_every_text_field()
+        read_every_number_field()
 
     @staticmethod
     def _say_what_is_missing() -> None:

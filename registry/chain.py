@@ -12,6 +12,9 @@ from dataclasses import dataclass
 from typing import Any
 
 GENESIS = ""
+ENCODE = json.JSONEncoder(
+    sort_keys=True, separators=(",", ":"), ensure_ascii=False, allow_nan=False
+).encode
 
 
 AS_THEY_ARE = (str, int, bool, type(None))  # most values are these: told apart first
@@ -33,9 +36,7 @@ def _plain(value: Any) -> Any:
 
 def canonical_json(value: Any) -> str:
     """The one text that stands for a value of dicts, lists, strings, numbers, booleans and null."""
-    return json.dumps(
-        _plain(value), sort_keys=True, separators=(",", ":"), ensure_ascii=False, allow_nan=False
-    )
+    return ENCODE(_plain(value))
 
 
 def record_hash(previous_hash: str, body: Mapping[str, Any]) -> str:

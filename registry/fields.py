@@ -6,12 +6,13 @@ from typing import Any
 
 from django import forms
 from django.core.exceptions import ValidationError
-from django.utils.translation import gettext
+from django.utils.translation import gettext, gettext_lazy
 
 from registry.quantities import (
     ABSOLUTE,
     DIMENSIONS,
     STANDARD_ATMOSPHERE_PA,
+    OpenQuantityError,
     Quantity,
     QuantityError,
     format_quantity,
@@ -20,8 +21,9 @@ from registry.quantities import (
     parse_quantity,
     unit_text,
 )
-from registry.quantities.numerals import NumberError, read_number, tidy
+from registry.quantities.numerals import NumberError, TwoReadingsError, read_number, tidy
 from registry.quantities.parsing import write_like
+from registry.words.spoken import numeral
 
 BARE = re.compile(r"[+-]?[\d.,/ ]*\d")
 UNITS_OFFERED = {
@@ -100,7 +102,9 @@ class QuantityField(forms.CharField):
         self._units = units
         kind = DIMENSIONS[self.dimension]
         self.widget.attrs |= {
-            "placeholder": gettext("for example {units}").format(units=self.examples[units]),
+            "placeholder": gettext("for example {units}").format(
+                units=numeral(self.examples[units])
+            ),
             "data-unit": unit_text(self.dimension, kind.shown[units][0].symbol),
             "data-dimension": self.dimension,
             "autocomplete": "off",
@@ -113,7 +117,7 @@ class QuantityField(forms.CharField):
         try:
             number = self._parse(text)
         except QuantityError as error:
-            raise ValidationError(str(error), code="quantity") from None
+            raise refusal(error) from None
         self._check_limits(number)
         return number
 
@@ -191,10 +195,26 @@ class QuantityField(forms.CharField):
         return format_quantity(number, self.dimension, self.units)
 
 
+class OpenNumber(ValidationError):
+    """What was typed could be two numbers; `meant` are both, for a form that offers them."""
+
+    def __init__(self, message: str, meant: tuple[str, ...]):
+        super().__init__(message, code="two_readings")
+        self.meant = meant
+
+
+def refusal(error: QuantityError) -> ValidationError:
+    if isinstance(error, OpenQuantityError):
+        return OpenNumber(str(error), error.meant)
+    return ValidationError(str(error), code="quantity")
+
+
 def _nitrogen(text: str, shown: re.Match[str]) -> Quantity:
     """Nitrogen in percent, of more than all of the gas as well: what was meant is then asked."""
     try:
         number = read_number(tidy(shown["number"]))
+    except TwoReadingsError as error:
+        raise OpenQuantityError(text, error) from None
     except NumberError as error:
         raise QuantityError(text, str(error), write_like(DIMENSIONS["percent"])) from None
     is_oxygen = (shown["gas"] or "").lower().startswith("o")
@@ -206,7 +226,7 @@ class NominalSizeField(forms.CharField):
 
     def __init__(self, **kwargs: Any):
         super().__init__(**kwargs)
-        self.widget.attrs["placeholder"] = gettext("for example 1-1/4 or DN32")
+        self.widget.attrs["placeholder"] = gettext_lazy("for example 1-1/4 or DN32")
 
     def to_python(self, value: Any) -> str:
         text = super().to_python(value)

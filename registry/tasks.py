@@ -4,15 +4,20 @@ from datetime import timedelta
 from pathlib import Path
 
 from django.conf import settings
+from django.contrib.sessions.models import Session
 from django.utils.translation import gettext_lazy as _
 
 from registry.backup.making import NAME, back_up, keep_latest
 from registry.imports import jobs
 from registry.jobs import DAY, HOUR, MINUTE, Every, Run, job
 from registry.jobs.claims import forget_old
+from registry.models import Organisation
+from registry.services.access import inviting
 from registry.services.log import number_and_checkpoint
 from registry.services.owner_ledger import begin_missing
+from registry.services.register.policies import POLICY_CHANGED, policy_changed
 from registry.services.witnessing import ask_witnesses
+from registry.signing_in import journal
 
 
 @job(
@@ -41,9 +46,26 @@ def log_records(run: Run) -> None:
     run.outcome = f"{added} records put into the log; cosignatures collected: {cosigned}"
 
 
+@job(inviting.MAIL, _("Mail with an invitation"), time_limit=5 * MINUTE, attempts=5)
+def mail_invitation(run: Run) -> None:
+    run.outcome = inviting.send_mail(run.arguments["invitation"], run.clock())
+
+
 @job("registry.tidy", _("Tidying"), every=Every(DAY, 3 * 60 * MINUTE + 30 * MINUTE))
 def tidy(run: Run) -> None:
-    run.outcome = f"{forget_old(run.clock())} old jobs forgotten"
+    jobs_gone = forget_old(run.clock())
+    shortened, gone = journal.forget_old(run.clock())
+    Session.objects.filter(expire_date__lt=run.clock()).delete()
+    run.outcome = (
+        f"{jobs_gone} old jobs forgotten; of the log of sign-ins {shortened} addresses shortened, "
+        f"{gone} rows taken away"
+    )
+
+
+@job(POLICY_CHANGED, _("Another target"), time_limit=HOUR)
+def derive_by_policy(run: Run) -> None:
+    """Every system of an owner whose target was changed is judged by the new one."""
+    policy_changed(Organisation.objects.get(pk=run.arguments["owner"]), now=run.clock())
 
 
 @job("registry.backup", _("Backup"), every=Every(DAY, 2 * HOUR + 30 * MINUTE), time_limit=2 * HOUR)

@@ -16,6 +16,8 @@ import vl_convert
 from django.core.cache import caches
 from django.utils.translation import gettext
 
+from registry.words.spoken import Number, language
+
 TOKENS = {
     "paper": "#fbfaf7",
     "ink": "#1b2430",
@@ -29,6 +31,10 @@ WIDE, NARROW = (640, 250), (290, 230)
 LABEL_ROOM = 0.15  # of the height, below which three labels would overlap
 CODE = sha256(Path(__file__).read_bytes()).hexdigest()
 KEPT_S = 7 * 24 * 3600
+NUMBERS = {
+    "es": {"decimal": ",", "thousands": "\u00a0", "grouping": [3], "currency": ["", "\u00a0€"]}
+}
+"""How the picture writes numbers, in the words of d3-format; English is what it does unasked."""
 Spec = dict[str, Any]
 Rows = list[dict[str, float]]
 Layer = alt.Chart | alt.LayerChart
@@ -79,7 +85,9 @@ def fan_spec(fan: FanChart, size: tuple[int, int] = WIDE) -> Spec:
         base.mark_line(color=TOKENS["aerated"], strokeWidth=2).encode(x, alt.Y("middle:Q")),
         _level(
             fan.wall,
-            gettext("the whole wall, {wall:.3g} {unit}").format(wall=fan.wall, unit=fan.unit),
+            gettext("the whole wall, {wall:.3g} {unit}").format(
+                wall=Number(fan.wall), unit=fan.unit
+            ),
             fan.years[0],
         ),
         *_today(fan.now_year),
@@ -99,7 +107,7 @@ def _level(level: float, words: str, left: float) -> alt.LayerChart:
 
 
 def _today(year: float) -> list[alt.Chart]:
-    data = alt.Data(values=[{"year": year, "at": 0, "words": "today"}])
+    data = alt.Data(values=[{"year": year, "at": 0, "words": gettext("today")}])
     rule = (
         alt.Chart(data).mark_rule(color=TOKENS["grey"], strokeDash=[4, 3]).encode(alt.X("year:Q"))
     )
@@ -111,7 +119,11 @@ def _today(year: float) -> list[alt.Chart]:
 
 def _ends(last: dict[str, float], size: tuple[int, int], top: float) -> list[alt.Chart]:
     """Direct labels at the right edge; of bands too close to tell apart only the median's."""
-    words = {"low": gettext("1 in 10 less"), "middle": "median", "high": gettext("1 in 10 more")}
+    words = {
+        "low": gettext("1 in 10 less"),
+        "middle": gettext("median"),
+        "high": gettext("1 in 10 more"),
+    }
     if size[0] < WIDE[0]:
         words = {"low": "10 %", "middle": "50 %", "high": "90 %"}
     if last["high"] - last["low"] < LABEL_ROOM * top:
@@ -129,9 +141,9 @@ def _readings(fan: FanChart) -> alt.LayerChart:
         for year, lost, error in fan.measured
     ]
     said = {
-        "Wall reading": "'' + floor(datum.year)",
-        "Lost": _amount("lost", fan.unit),
-        "Between": f"{_amount('from', fan.unit)} + ' and ' + {_amount('to', fan.unit)}",
+        gettext("Wall reading"): "'' + floor(datum.year)",
+        gettext("Lost"): _amount("lost", fan.unit),
+        gettext("Between"): f"{_amount('from', fan.unit)} + ' – ' + {_amount('to', fan.unit)}",
     }
     base = alt.Chart(alt.Data(values=values)).transform_calculate(**said)
     tooltip = [alt.Tooltip(name, type="nominal") for name in said]
@@ -146,10 +158,10 @@ def _readings(fan: FanChart) -> alt.LayerChart:
 
 def _fan_words(unit: str) -> dict[str, str]:
     return {
-        "Year": "'' + floor(datum.year)",
-        "1 in 10 less": _amount("low", unit),
-        "Median": _amount("middle", unit),
-        "1 in 10 more": _amount("high", unit),
+        gettext("Year"): "'' + floor(datum.year)",
+        gettext("1 in 10 less"): _amount("low", unit),
+        gettext("Median"): _amount("middle", unit),
+        gettext("1 in 10 more"): _amount("high", unit),
     }
 
 
@@ -182,11 +194,12 @@ def _short(value: float) -> float:
     return float(f"{value:.5g}")
 
 
-BELIEF_WORDS = {
-    "As deep as expected": "format(datum.theta, '.2f') + ' times'",
-    "Chance before evidence": "format(100 * datum.prior, '.1f') + ' %'",
-    "Chance with evidence": "format(100 * datum.posterior, '.1f') + ' %'",
-}
+def _belief_words() -> dict[str, str]:
+    return {
+        gettext("As deep as expected"): f"format(datum.theta, '.2f') + ' {gettext('times')}'",
+        gettext("Chance before evidence"): "format(100 * datum.prior, '.1f') + ' %'",
+        gettext("Chance with evidence"): "format(100 * datum.posterior, '.1f') + ' %'",
+    }
 
 
 def belief_spec(belief: BeliefChart, size: tuple[int, int] = WIDE) -> Spec:
@@ -213,7 +226,7 @@ def belief_spec(belief: BeliefChart, size: tuple[int, int] = WIDE) -> Spec:
         posterior.encode(x, alt.Y("posterior:Q")),
         _peak(rows, "prior", gettext("before evidence"), TOKENS["grey"]),
         _peak(rows, "posterior", gettext("with evidence"), TOKENS["aerated"]),
-        _columns("theta", size[0] / len(rows), BELIEF_WORDS),
+        _columns("theta", size[0] / len(rows), _belief_words()),
     ]
     return _finished(layers, rows, (size[0], 150))
 
@@ -237,7 +250,10 @@ def _finished(layers: Sequence[Layer], rows: Rows, size: tuple[int, int]) -> Spe
         background="transparent",
         config=_config(),
     )
-    return chart.to_dict(validate=False) | {"data": {"values": rows}}
+    spec: Spec = chart.to_dict(validate=False) | {"data": {"values": rows}}
+    if numbers := NUMBERS.get(language()):
+        spec["config"]["locale"] = {"number": numbers}
+    return spec
 
 
 def _config() -> alt.Config:
@@ -266,8 +282,9 @@ class Drawn(NamedTuple):
 
 
 def drawn(chart: FanChart | BeliefChart, size: tuple[int, int]) -> Drawn:
-    """Kept by its data and by this code: making it takes as long as all the page."""
-    key = f"chart:{sha256(f'{CODE} {size} {chart!r}'.encode()).hexdigest()}"
+    """Kept by its data, its language and this code: making it takes as long as all the page."""
+    shown = f"{CODE} {language()} {size} {chart!r}"
+    key = f"chart:{sha256(shown.encode()).hexdigest()}"
     kept = caches["pictures"].get(key)
     if kept is None:
         spec = spec_of(chart, size)

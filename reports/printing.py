@@ -6,6 +6,7 @@ from zoneinfo import ZoneInfo
 from registry.models import System
 from registry.pages.cautions import CAUTIONS
 from registry.strip import Mark, Size, build_strip, describe, strip_svg_for_pdf
+from registry.words.spoken import written
 
 TYPEFACE = "Libertinus Serif"
 NO_LINE_AT_THE_END = timedelta(seconds=1)  # the last day of a paper is not “today”
@@ -36,7 +37,7 @@ def paper_size(units: str) -> str:
 
 def moment_words(when: datetime, zone: ZoneInfo) -> str:
     local = when.astimezone(zone)
-    return f"{local:%-d %B %Y, %H:%M} {local:%Z}"
+    return f"{written(local, '%-d %B %Y, %H:%M')} {local:%Z}"
 
 
 def printed_cautions(*names: str) -> tuple[tuple[str, str], ...]:

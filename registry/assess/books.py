@@ -8,12 +8,13 @@ import math
 from collections import defaultdict
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
-from datetime import date, datetime
+from datetime import date, datetime, timedelta
 from functools import cached_property
 from operator import attrgetter
 from typing import NamedTuple
 from uuid import UUID
 
+from registry.assess.as_then import put_back
 from registry.atmosphere import LedgerItem, SystemFacts
 from registry.atmosphere_rows.system_ledger import HORIZON, SystemLedger, bears_on_gas, system_facts
 from registry.models import AtmosphereSpan, Fitting, OwnerPolicy, PipeRun, Record, Site, System
@@ -64,10 +65,12 @@ class StoredSpan(NamedTuple):
 @dataclass(frozen=True)
 class Book:
     """One system as the register knew it at an instant, with all that happened before it;
-    corrections made later are not in it.
+    corrections made later are not in it, unless what was learnt later was asked for.
 
-    Facts of the system itself (kind, supply, consequence) are those of today. `spans` is the
-    stored atmosphere where it is what these records tell, and None where it has to be derived.
+    Facts of the system itself (kind, supply, consequence) are those of today, unless what was
+    learnt by an instant was asked for: then they are of that time, and `is_named_today` says where
+    the owner's names and limits are of today for want of a ledger. `spans` is the stored atmosphere
+    where it is what these records tell, and None where it has to be derived.
     """
 
     system: System
@@ -77,6 +80,7 @@ class Book:
     runs: Sequence[Pipe]
     has_vent: bool
     spans: Sequence[StoredSpan] | None = None
+    is_named_today: bool = False
 
     @cached_property
     def items(self) -> list[LedgerItem]:
@@ -99,9 +103,16 @@ def books_of(systems, known_at: datetime, chunk: int = CHUNK) -> Iterator[list[B
 
 
 def read_books(
-    keys: Sequence[int], known_at: datetime, ledgers: Sequence[SystemLedger] = ()
+    keys: Sequence[int],
+    known_at: datetime,
+    ledgers: Sequence[SystemLedger] = (),
+    *,
+    learnt_by: datetime | None = None,
 ) -> list[Book]:
-    """`ledgers`: all of the systems or none, from a caller who has read them already."""
+    """`ledgers`: all of the systems or none, from a caller who has read them already. `learnt_by`:
+    what happened before `known_at` as the book knew it at another instant, later or earlier."""
+    if learnt_by is not None:
+        return _learnt_by(keys, known_at, learnt_by)
     systems = [one.system for one in ledgers] if ledgers else _systems(keys)
     if ledgers and all(one.is_whole for one in ledgers):
         rows = _rows_of(ledgers, known_at)
@@ -120,6 +131,32 @@ def read_books(
             runs=runs[system.pk],
             has_vent=system.pk in vented,
             spans=spans.get(system.pk),
+        )
+        for system in systems
+    ]
+
+
+def _learnt_by(keys: Sequence[int], until: datetime, learnt_by: datetime) -> list[Book]:
+    """The stored atmosphere tells what is known by now, so it is derived again. Pipe counts from
+    the day it was put in, however late somebody entered it; facts are those that stood at the end
+    of the day, or as the book knew them earlier."""
+    rows = list(_rows_read(keys, learnt_by))
+    records, _ = _records(rows, until)
+    known = _runs(keys, {item.id for _system, was_known, item in rows if was_known})
+    day = (until - timedelta(microseconds=1)).date()
+    runs = {key: [run for run in known[key] if run.installed_on <= day] for key in keys}
+    vented = _vented(keys, until)
+    systems = _systems(keys)
+    named_today = put_back(systems, min(until, learnt_by))
+    return [
+        Book(
+            system=system,
+            known_at=until,
+            facts=_facts(system, runs[system.pk]),
+            records=records[system.pk],
+            runs=runs[system.pk],
+            has_vent=system.pk in vented,
+            is_named_today=system.site.owner_id in named_today,
         )
         for system in systems
     ]

@@ -135,10 +135,15 @@ def judged(case: WrittenCase, more: More | None = None) -> dict[str, Any]:
         **({"incomplete": case.incomplete} if case.incomplete else {}),
         "as_of": case.as_of.isoformat(),
         "atmosphere": _told(atmosphere.derive(case.facts, case.items, case.as_of)[-1]),
-        "protection": _told(protection.derive(case.facts.installed_at, case.items)[-1]),
+        "protection": _protected(protection.derive(case.facts.installed_at, case.items)[-1]),
         **(more(case) if more else {}),
         "defaults": dict(case.defaults),
     }
+
+
+def _protected(span: protection.Span) -> dict[str, Any]:
+    """With the questions of an outage that nobody has answered."""
+    return _told(span) | ({"not_known": list(span.unanswered)} if span.unanswered else {})
 
 
 def _told(span: atmosphere.Span | protection.Span) -> dict[str, str]:

@@ -36,6 +36,9 @@ class SystemLedger:
         return len(self.records) == self.system.next_sequence - 1
 
 
+NAMES_ONE = ("ends", "of")
+"""Details that may name an impairment by the number of the record that began it."""
+
 PROTECTING = frozenset(code for code, kind in KINDS.items() if kind.protection)
 BEARING = frozenset(code for code, kind in KINDS.items() if kind.bears_on_gas)
 
@@ -109,7 +112,9 @@ def corrections_of(records: Iterable[Record]) -> dict[int, int]:
     """By the number of what was corrected the number of what stands for it now, since an end may
     name an impairment that was corrected later. No query unless there are both."""
     protecting = [row for row in records if row.kind in PROTECTING]
-    names_one = any(str(row.details.get("ends", "")).isdecimal() for row in protecting)
+    names_one = any(
+        str(row.details.get(name, "")).isdecimal() for row in protecting for name in NAMES_ONE
+    )
     if not names_one or not any(row.supersedes_id for row in protecting):
         return {}
     pairs = Record.objects.filter(system=protecting[0].system_id, superseded_by__isnull=False)

@@ -11,7 +11,7 @@ from psycopg import sql
 
 FOLDER = "tables"
 MIGRATIONS = "django_migrations"
-PASSING = ("django_session",)
+PASSING = ("django_session", "registry_cache", "usersessions_usersession")
 """Whoever is signed in signs in again after a restore."""
 
 

@@ -34,6 +34,8 @@ SOON: Final = (1.0, 5.0)
 """Where a score and what is spent within a year are all that is asked for."""
 
 Change = Callable[[Batch], Batch]
+Measure = tuple[str, str, Change, int | None]
+"""Its code, what it is, what it does to a batch of one system, and the row that it replaces."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,7 +55,8 @@ class EventCost:
 
 @dataclass(frozen=True, slots=True)
 class Option:
-    """A measure and what it would do. years_gained is None when life is beyond the horizon."""
+    """A measure and what it would do. years_gained is None when life is beyond the horizon; run is
+    the row of the run that it replaces."""
 
     code: str
     text: str
@@ -61,6 +64,7 @@ class Option:
     points: float
     life_yr: float
     years_gained: float | None
+    run: int | None = None
 
 
 def under_one_belief(
@@ -117,7 +121,9 @@ def what_if(system: SystemInput, base: Assessments | None = None) -> tuple[Optio
     """Measures that apply to the system, most points first."""
     base = base or assess_one(system)
     measures, batch = _measures(system, base), batch_from([system])
-    results = under_one_belief(base, joined([batch, *(change(batch) for _, _, change in measures)]))
+    results = under_one_belief(
+        base, joined([batch, *(change(batch) for _, _, change, _ in measures)])
+    )
     options = [
         Option(
             code=code,
@@ -126,26 +132,31 @@ def what_if(system: SystemInput, base: Assessments | None = None) -> tuple[Optio
             points=float(results.score[0] - results.score[i]),
             life_yr=float(results.life_yr[i, 1]),
             years_gained=_gain(results, i, 0),
+            run=run,
         )
-        for i, (code, text, _) in enumerate(measures, start=1)
+        for i, (code, text, _, run) in enumerate(measures, start=1)
     ]
     return tuple(sorted(options, key=lambda option: -option.points))
 
 
-def _measures(system: SystemInput, base: Assessments) -> list[tuple[str, str, Change]]:
-    measures: list[tuple[str, str, Change]] = []
+def _measures(system: SystemInput, base: Assessments) -> list[Measure]:
+    measures: list[Measure] = []
     if not system.is_open:
-        measures.append(("inert_now", "Make it inert now and keep it so", inert_now))
+        measures.append(("inert_now", "Make it inert now and keep it so", inert_now, None))
     if system.has_pools:
-        measures.append(("drain_pools", "Drain and pitch: no standing water", drained_or_vented))
+        measures.append(
+            ("drain_pools", "Drain and pitch: no standing water", drained_or_vented, None)
+        )
         if system.spans and not system.is_open:
-            measures.append(("purer_supply", "Make-up of 99.5 % nitrogen", with_purer_supply))
+            measures.append(("purer_supply", "Make-up of 99.5 % nitrogen", with_purer_supply, None))
     elif not system.is_vented:
-        measures.append(("add_vents", "Add air vents at high points", drained_or_vented))
-    measures.append(("treat_water", "Flush and treat the water", with_treated_water))
+        measures.append(("add_vents", "Add air vents at high points", drained_or_vented, None))
+    measures.append(("treat_water", "Flush and treat the water", with_treated_water, None))
     if worst := worst_runs(system, base):
         text = "Replace the run most likely to leak"
-        measures.append(("replace_run", text, lambda batch: with_new_runs(batch, worst[:1])))
+        measures.append(
+            ("replace_run", text, lambda batch: with_new_runs(batch, worst[:1]), worst[0])
+        )
     return measures
 
 

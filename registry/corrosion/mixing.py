@@ -137,6 +137,7 @@ SHORT_CIRCUIT = Cause(
 )
 TOO_EARLY = Cause("too_early", "The reading was taken before the gas had time to mix.")
 WATER_LEFT = Cause("water_left", "Water is left in the pipe and parts it into pockets.")
+CAUSES: Final = (AIR_IN, ANALYSER, DEAD_LEG, FEED_WRONG, SHORT_CIRCUIT, TOO_EARLY, WATER_LEFT)
 
 
 def update_mixing(

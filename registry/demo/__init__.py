@@ -1,4 +1,4 @@
-"""The demo portfolio: an invented harbour authority, its contractors and its auditor.
+"""The demo portfolio: an invented owner of quays, its contractors and its auditor.
 
 Everything is written through the same services and importer that people use, at the times it is
 said to have happened, so that the demo's ledger, orders and feeds are as real as any.

@@ -18,6 +18,7 @@ from registry.models import (
     User,
 )
 from registry.services import amend_system
+from registry.services.sign_settings import save_settings
 
 FOLDER = settings.BASE_DIR / "fixtures" / "demo"
 CONTRACTS_FROM = date(2015, 1, 1)
@@ -101,6 +102,13 @@ def weigh_consequences(owner: Organisation, by: User, now: datetime) -> None:
     for name, weight in facts()["consequence"].items():
         for system in System.objects.filter(site__owner=owner, building__name=name):
             amend_system(system=system, recorded_by=by, now=now, consequence_class=weight)
+
+
+def note_signs(owner: Organisation, by: User, now: datetime) -> None:
+    """Whom the signs at the risers tell to call, in the languages of each site."""
+    for name, said in facts()["signs"].items():
+        site = Site.objects.get(owner=owner, name=name)
+        save_settings(site=site, now=now, changed_by=by, **said)
 
 
 def note_access(owner: Organisation) -> None:

@@ -5,6 +5,7 @@ from django.utils import timezone
 
 from registry.first_run.codes import use
 from registry.models import Membership, Organisation, OwnerPolicy, User
+from registry.services.access.log import note
 from registry.services.owner_ledger import begin_ledger
 
 
@@ -33,7 +34,10 @@ def begin_book(
     if contractor_name:
         kind = Organisation.Kind.CONTRACTOR
         _manages(person, Organisation.objects.create(name=contractor_name, kind=kind))
-    begin_ledger(owner, now=timezone.now())
+    now = timezone.now()
+    begin_ledger(owner, now=now)
+    for organisation in person.organisations.all():
+        note(organisation, by=person, now=now)
     return person
 
 

@@ -59,4 +59,3 @@ class AssumptionForm(forms.Form):
         self.rows = {row.key: row for row in rows}
         key = cast(forms.ChoiceField, self.fields["key"])
         key.choices = [(row.key, f"{row.key.replace('_', ' ')}, {row.unit}") for row in rows]
-        self.fields["value"].widget.attrs |= {"step": "any", "inputmode": "decimal"}

@@ -7,7 +7,7 @@ from typing import Any
 from django import forms
 from django.core.exceptions import ValidationError
 from django.utils import timezone
-from django.utils.translation import gettext
+from django.utils.translation import gettext, gettext_lazy
 
 from registry.imports.dates import read_date
 from registry.imports.problems import CellError
@@ -30,13 +30,13 @@ class InstalledField(forms.CharField):
     def __init__(self, **kwargs: Any):
         super().__init__(
             **{
-                "label": "Installed",
+                "label": gettext_lazy("Installed"),
                 "max_length": 40,
-                "help_text": "A day, or just the year when no more is known.",
+                "help_text": gettext_lazy("A day, or just the year when no more is known."),
                 **kwargs,
             }
         )
-        self.widget.attrs["placeholder"] = gettext("for example 2004 or 2004-05-17")
+        self.widget.attrs["placeholder"] = gettext_lazy("for example 2004 or 2004-05-17")
 
     def prepare_value(self, value: Any) -> Any:
         if not isinstance(value, tuple):

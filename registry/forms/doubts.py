@@ -5,7 +5,7 @@ it is; either way the record says that it was asked about.
 """
 
 import json
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 from typing import Any, cast
@@ -18,7 +18,7 @@ from django.utils.translation import gettext, override
 from registry.assess.books import Pipe
 from registry.assess.clock import years
 from registry.assess.evidence import WallDoubt, measured_run, wall_doubt
-from registry.fields import QuantityField
+from registry.fields import OpenNumber, QuantityField
 from registry.kinds import Field
 from registry.models import PipeRun, System
 from registry.plausibility import Judged, judge, says, sense_of
@@ -135,6 +135,7 @@ class DoubtingForm(forms.Form):
         asked = [*(self._doubt(name, judged) for name, judged in found), *others]
         self.doubts = tuple(doubt for doubt in asked if not self._is_kept(doubt))
         stored = [*map(self._stored_words, found), *(_kept_words(other.text) for other in others)]
+        self.doubts += tuple(self._open_numbers())
         self.questioned = " ".join([*self._answered_words(), *stored])
         for doubt in asked:
             if not doubt.can_be_true:
@@ -191,6 +192,24 @@ class DoubtingForm(forms.Form):
             can_be_true=judged.limit.can_be_true,
             field_id=self[name].id_for_label,
         )
+
+    def _open_numbers(self) -> Iterator[Doubt]:
+        """What could be two numbers, each of them one tap away; the field says so already."""
+        for name in self._senses:
+            errors = self.errors[name].as_data() if name in self.errors else []
+            for error in errors:
+                if isinstance(error, OpenNumber):
+                    answers = tuple(Answered(meant, f"{name}={meant}") for meant in error.meant)
+                    yield Doubt(
+                        name=name,
+                        label=str(self.fields[name].label),
+                        typed=str(self[name].value() or ""),
+                        text=str(error.message),
+                        causes=(),
+                        answers=answers,
+                        can_be_true=False,
+                        field_id=self[name].id_for_label,
+                    )
 
     def _stored_words(self, found: tuple[str, Judged]) -> str:
         with override("en"):

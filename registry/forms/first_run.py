@@ -7,6 +7,7 @@ from django.utils.translation import gettext
 from django.utils.translation import gettext_lazy as _
 
 from registry.apps import UNANSWERED, UNCHOSEN
+from registry.forms.sign_in import PASSWORD_HELP
 from registry.forms.sites import SiteForm, zone_choices
 from registry.models import Organisation, Site, User
 
@@ -44,10 +45,7 @@ class BeginForm(forms.Form):
         min_value=80,
         max_value=99.99,
         initial=98.0,
-        help_text=_(
-            "98 is common practice without a published source. The admin page changes it later."
-        ),
-        widget=forms.TextInput(attrs={"inputmode": "decimal"}),
+        help_text=_("98 is common practice without a published source. It can be changed later."),
     )
     name = forms.CharField(
         label=_("Your name"),
@@ -63,7 +61,7 @@ class BeginForm(forms.Form):
     password = forms.CharField(
         label=_("Password"),
         strip=False,
-        help_text=_("At least eight characters, and not a common one."),
+        help_text=PASSWORD_HELP,
         widget=forms.PasswordInput(attrs={"autocomplete": "new-password"}, render_value=False),
     )
 

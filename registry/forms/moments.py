@@ -9,6 +9,8 @@ from django.utils.dateparse import parse_datetime
 from django.utils.translation import gettext
 from django.utils.translation import gettext_lazy as _
 
+from registry.words.spoken import Spoken
+
 WRITE_LIKE = _("Write it like 2026-05-31 14:30.")
 EARLIER, LATER = "earlier", "later"
 LONGEST_HELD_MS = 366 * 24 * 3600 * 1000
@@ -100,11 +102,11 @@ def _skipped(typed: datetime, zone: tzinfo) -> str:
     return gettext(
         "No clock there showed {typed:%H:%M} on {day} {typed:%B %Y}: the clocks "
         "went forward. Write {before} or {after}, whichever was meant."
-    ).format(typed=typed, day=typed.day, before=before, after=after)
+    ).format(typed=Spoken(typed), day=typed.day, before=before, after=after)
 
 
 def _repeated(typed: datetime) -> str:
     return gettext(
         "The clocks there showed {typed:%H:%M} twice on {day} {typed:%B %Y}, as "
         "they went back. Say below which of the two it was."
-    ).format(typed=typed, day=typed.day)
+    ).format(typed=Spoken(typed), day=typed.day)

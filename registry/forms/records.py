@@ -15,12 +15,14 @@ from registry.fields import NominalSizeField, QuantityField
 from registry.forms.days import DayInput
 from registry.forms.doubts import Doubt, DoubtingForm, doubt_of_wall, known_of
 from registry.forms.files import FilesField
+from registry.forms.held import HoldingForm
 from registry.forms.moments import LocalMomentField
 from registry.forms.units_and_errors import speak
 from registry.kinds import Field, Kind
 from registry.kinds.parts import FILES, LEAVE
 from registry.models import PipeRun, Record, System, User
 from registry.plausibility.table import NEW_WALL
+from registry.words.spoken import Spoken
 
 FEW = 5
 OF_THE_PIPE = {"run_role": "role", "nominal_size": "nominal_size"}
@@ -76,7 +78,7 @@ MAKERS = {
 }
 
 
-class RecordForm(DoubtingForm):
+class RecordForm(HoldingForm, DoubtingForm):
     """One kind of record about one system; with `original`, a correction that begins as it was."""
 
     client_key = forms.UUIDField(required=False, widget=forms.HiddenInput)
@@ -103,6 +105,7 @@ class RecordForm(DoubtingForm):
         )
         if files is not None:  # a view that takes files; another would lose them
             self.fields["files"] = FilesField()
+        self.hold_for(user)
         self._offer_pipe(system)
         speak(self, user, system.site)
         self.doubt_about(kind.fields, known_of(system), user.display_units)
@@ -187,7 +190,7 @@ class RecordForm(DoubtingForm):
             began = when.astimezone(self.zone).date()
             for field in self.kind.fields:
                 if field.is_ahead and (day := answers.get(field.name)) and day < began:
-                    self.add_error(field.name, BEFORE.format(day=day, began=began))
+                    self.add_error(field.name, BEFORE.format(day=Spoken(day), began=Spoken(began)))
         return answers
 
     def _ask_for_leave(self, answers: dict[str, Any]) -> None:
@@ -261,4 +264,16 @@ class WithdrawForm(forms.Form):
         max_length=500,
         widget=forms.Textarea(attrs={"rows": 3}),
         help_text=_("The record stays in the book, struck through, with this reason beside it."),
+    )
+
+
+class TakeFileBackForm(forms.Form):
+    reason = forms.CharField(
+        label=_("Why it is taken back"),
+        max_length=500,
+        widget=forms.Textarea(attrs={"rows": 3}),
+        help_text=_(
+            "It is shown no longer, and is in no package. Its name and digest, who took it back, "
+            "when and why stay in the ledger."
+        ),
     )

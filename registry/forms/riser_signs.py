@@ -7,11 +7,12 @@ from django import forms
 from django.core.exceptions import ValidationError
 from django.core.validators import RegexValidator
 from django.utils import timezone
-from django.utils.translation import gettext
+from django.utils.translation import gettext, override
 
 from registry.forms.files import FilesField, FilesInput
 from registry.models import Record, SignSettings, Site
 from registry.quantities import PSI
+from registry.quantities.numerals import NumberError, TwoReadingsError, read_number, tidy
 from registry.riser_sign.texts import Texts
 from registry.services.attaching import check_file
 from registry.translation import _
@@ -174,8 +175,12 @@ class GaugeForm(forms.Form):
         if not typed:
             return answers
         try:
-            value = float(typed.replace(",", "."))
-        except ValueError:
+            with override(self.texts.language):
+                value = read_number(tidy(typed))
+        except TwoReadingsError as error:
+            self.add_error("gauge", f"“{typed}”: {error}. {error.right}")
+            return answers
+        except NumberError:
             value = -1.0
         if not 0 <= value <= HIGHEST[unit]:
             self.add_error(

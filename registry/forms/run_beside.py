@@ -8,6 +8,7 @@ from django import forms
 from django.utils.translation import gettext
 
 from registry.forms.files import FilesField
+from registry.forms.held import HoldingForm
 from registry.forms.moments import held_field
 from registry.forms.records import MAKERS
 from registry.forms.units_and_errors import speak
@@ -38,13 +39,14 @@ class BesideForm(forms.Form):
         return {name: answer for name, answer in given.items() if answer not in (None, "")}
 
 
-class PhotoForm(BesideForm):
+class PhotoForm(HoldingForm, BesideForm):
     kind = PHOTO
 
     def __init__(self, data=None, files=None, *, user: User):
         super().__init__(data, files, user=user, prefix_id="photo")
         self.fields["files"] = FilesField(label=gettext("Photos"), required=True)
         self.fields["held_ms"] = held_field()
+        self.hold_for(user)
         speak(self, user)
 
     def facts(self) -> dict[str, Any]:

@@ -1,12 +1,13 @@
 """Forms of the two edges of a run: the owner's leave at its start, and its early end."""
 
+from datetime import datetime, timedelta
 from uuid import uuid4
 
 from django import forms
 from django.utils.translation import gettext
 
-from registry.forms.moments import LocalMomentField
-from registry.kinds.parts import LEAVE, LEAVE_BY
+from registry.forms.moments import LocalMomentField, held_field
+from registry.kinds.parts import FIRE_WATCH, LEAVE, LEAVE_BY, TOLD_ALL
 from registry.models import InertingRun
 from registry.translation import _
 
@@ -24,10 +25,20 @@ class LeaveForm(forms.Form):
         },
     )
     leave_by = forms.CharField(label=LEAVE_BY.label, max_length=200, required=False)
+    told_all, fire_watch = (
+        forms.ChoiceField(
+            label=field.label,
+            choices=[("", _("Not recorded")), *field.choices],
+            help_text=field.help,
+            required=False,
+        )
+        for field in (TOLD_ALL, FIRE_WATCH)
+    )
 
 
 class StopForm(forms.Form):
     client_key = forms.UUIDField(widget=forms.HiddenInput)
+    held_ms = held_field()
     reason = forms.CharField(
         label=_("Why does the run stop?"), max_length=500, widget=forms.Textarea(attrs={"rows": 2})
     )
@@ -46,3 +57,8 @@ class StopForm(forms.Form):
             required=False,
             help_text=gettext("Empty means now."),
         )
+
+    def occurred_at(self, now: datetime) -> datetime:
+        """As typed, or now less what a phone held it back."""
+        held = timedelta(milliseconds=self.cleaned_data["held_ms"] or 0)
+        return self.cleaned_data["occurred_at"] or now - held

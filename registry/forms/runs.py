@@ -22,7 +22,7 @@ from registry.plausibility.table import CALIBRATION, NITROGEN, PLANNED, REGULATO
 from registry.quantities import PSI, format_quantity
 from registry.runs.planning import opening_answers
 from registry.runs.steps import CHECKED, FILLED, FINAL_PURGE, PURGED, READ, RunStep
-from registry.translation import _
+from registry.translation import _, in_english
 
 SAME_MINUTE = timedelta(minutes=1)
 AT_ZERO = "at_zero"
@@ -48,7 +48,9 @@ def quantity(dimension: str, label: str, **options: Any) -> QuantityField:
 
 def typed_text(value: float | None, dimension: str, units: str) -> str:
     """As a person would type it: the field itself says that a pressure is gauge."""
-    return "" if value is None else format_quantity(value, dimension, units).removesuffix(" gauge")
+    with in_english():  # it goes into a field, and is read from there again
+        text = "" if value is None else format_quantity(value, dimension, units)
+    return text.removesuffix(" gauge")
 
 
 def sizes_of_cylinders() -> list[tuple[str, str]]:
@@ -140,7 +142,9 @@ class PlanForm(PlanningForm):
         room = self.fields["room_volume_m3"]
         if isinstance(room, QuantityField):
             room.default_unit = None
-        room.widget.attrs["placeholder"] = gettext("for example 1,060 ft3 or 30 m3")
+        room.widget.attrs["placeholder"] = gettext("for example {units}").format(
+            units={"us": "1060 ft3", "si": "30 m3"}[room.units]
+        )
         room.widget.attrs.pop("data-unit")
 
     def _opening(self, user: User, oxygen: float | None) -> dict[str, Any]:

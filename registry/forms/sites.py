@@ -9,8 +9,10 @@ from django.utils.translation import gettext_lazy as _
 from registry.fields import QuantityField
 from registry.forms.days import DayInput
 from registry.forms.units_and_errors import speak, untouched
-from registry.models import Building, Organisation, ServiceContract, Site, User
+from registry.models import Building, ServiceContract, Site, User
 from registry.services import site_digest
+from registry.services.access.known import known_contractors
+from registry.words.spoken import Spoken
 
 
 def zone_choices() -> list[tuple[str, Any]]:
@@ -121,16 +123,23 @@ class ContractForm(forms.ModelForm):
         help_texts = {"ends_on": _("The last day. Leave empty until further notice.")}
         widgets = {name: DayInput() for name in ("starts_on", "ends_on")}
 
-    def __init__(self, data=None, *, instance: ServiceContract):
+    def __init__(self, data=None, *, instance: ServiceContract, user: User):
+        """Those that the owner knows; another one comes by invitation."""
         super().__init__(data, instance=instance)
         contractor = cast(forms.ModelChoiceField, self.fields["contractor"])
-        contractor.queryset = Organisation.objects.filter(kind=Organisation.Kind.CONTRACTOR)
+        contractor.queryset = known_contractors(instance.site.owner, user)
+        contractor.help_text = _(
+            "Those that serve you already, or accepted your invitation. The page of people invites "
+            "another."
+        )
 
     def clean(self) -> dict[str, Any]:
         starts, ends = (self.cleaned_data.get(name) for name in ("starts_on", "ends_on"))
         if starts and ends and ends < starts:
             self.add_error(
                 "ends_on",
-                gettext("It begins on {starts:%-d %B %Y}, which is later.").format(starts=starts),
+                gettext("It begins on {starts:%-d %B %Y}, which is later.").format(
+                    starts=Spoken(starts)
+                ),
             )
         return self.cleaned_data

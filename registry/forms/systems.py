@@ -9,7 +9,9 @@ from registry.fields import QuantityField
 from registry.forms.days import DayInput, InstalledField
 from registry.forms.units_and_errors import speak, untouched
 from registry.models import Fitting, System, User
+from registry.quantities import PSI, format_quantity
 from registry.translation import _
+from registry.words.spoken import Spoken
 
 SYSTEM_PRESSURES = {"us": "120 psi", "si": "8.3 bar"}
 
@@ -28,15 +30,12 @@ def pressure_field(label: str, *, required: bool = False, help_text: str = "") -
 class SystemForm(forms.ModelForm):
     seen = forms.IntegerField(required=False, widget=forms.HiddenInput)
     installed = InstalledField()
-    design_pressure_gauge_pa = pressure_field("Design pressure")
+    design_pressure_gauge_pa = pressure_field(_("Design pressure"))
     rated_pressure_gauge_pa = pressure_field(
-        "Rated working pressure of the weakest component",
+        _("Rated working pressure of the weakest component"),
         required=True,
-        help_text=_(
-            "Nitrogen is never put in above it. Usually 175 psi; read it off the components."
-        ),
     )
-    service_pressure_gauge_pa = pressure_field("Service pressure in service")
+    service_pressure_gauge_pa = pressure_field(_("Service pressure in service"))
     supply_n2_percent = QuantityField(
         dimension="percent",
         minimum=79.05,
@@ -67,7 +66,11 @@ class SystemForm(forms.ModelForm):
             "supply_n2_percent", "generator_flow_m3_s", "consequence_class", "volume_override_m3",
             "volume_override_note", "leaks_known_since",
         ]  # fmt: skip
-        labels = {"tag": _("Tag"), "consequence_class": _("Consequence of a failure, 1 to 5")}
+        labels = {
+            "tag": _("Tag"),
+            "gas_supply": _("Gas supply"),
+            "consequence_class": _("Consequence of a failure, 1 to 5"),
+        }
         help_texts = {"tag": _("As on the drawing and at the riser; one of each tag at a site.")}
 
     leaks_known_since = forms.DateField(
@@ -94,6 +97,10 @@ class SystemForm(forms.ModelForm):
             self.initial["seen"] = instance.next_sequence
             self.initial["installed"] = (instance.installed_on, instance.installed_precision)
         speak(self, user, instance.site)
+        usual = format_quantity(175 * PSI, "pressure", user.display_units)
+        self.fields["rated_pressure_gauge_pa"].help_text = gettext(
+            "Nitrogen is never put in above it. Usually {usual}; read it off the components."
+        ).format(usual=usual)
 
     def clean_tag(self) -> str:
         tag = self.cleaned_data["tag"]
@@ -119,7 +126,7 @@ class SystemForm(forms.ModelForm):
         if day and day > timezone.localdate():
             raise forms.ValidationError(
                 gettext("{day:%-d %B %Y} is still to come; write a day that has been.").format(
-                    day=day
+                    day=Spoken(day)
                 )
             )
         return day
@@ -149,7 +156,7 @@ class FittingForm(forms.ModelForm):
             self.add_error(
                 "removed_on",
                 gettext("It was fitted on {fitted:%-d %B %Y}, which is later.").format(
-                    fitted=fitted
+                    fitted=Spoken(fitted)
                 ),
             )
         return self.cleaned_data

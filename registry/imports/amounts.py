@@ -83,17 +83,17 @@ def _value(text: str, reading: Reading) -> float:
         symbol = unit_symbol(parts["unit"])
         if symbol:
             text = f"{parts['number']} {symbol}"
-    return parse_quantity(text, reading.dimension, default_unit=reading.unit).value_si
+    return parse_quantity(text, reading.dimension, default_unit=reading.unit, decimal=".").value_si
 
 
 @lru_cache(maxsize=64)
 def _factor(unit: str, dimension: str) -> float:
-    return parse_quantity(f"1 {unit}", dimension).value_si
+    return parse_quantity(f"1 {unit}", dimension, decimal=".").value_si
 
 
 def is_unit(unit: str, dimension: str) -> bool:
     try:
-        parse_quantity(f"1 {unit}", dimension)
+        parse_quantity(f"1 {unit}", dimension, decimal=".")
     except QuantityError:
         return False
     return True

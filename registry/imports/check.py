@@ -19,6 +19,7 @@ from registry.imports.amounts import MissingUnitError, Reading, is_confirmed, re
 from registry.imports.answers import APART, Answers, word_key
 from registry.imports.cells import WORDS, UnknownWord, is_empty
 from registry.imports.mapping import Mapping
+from registry.imports.numerals import POINT, proves, with_point
 from registry.imports.parsed import GivenRun, ParsedRow
 from registry.imports.problems import CellError, LeftOut, Problem
 from registry.imports.reading import SheetRow
@@ -272,7 +273,8 @@ class RowChecker:
         try:
             return self._pressure("rated_pressure", typed)
         except MissingUnitError as error:
-            fitting = _rated_readings(text)
+            form = self.conventions.decimal or proves(text) or POINT
+            fitting = _rated_readings(with_point(text, form))
             if len(fitting) != 1:
                 error.right = gettext("Write %(text)s psi or %(text)s bar.") % {"text": text}
                 raise
@@ -428,6 +430,6 @@ def _rated_readings(typed: str) -> tuple[tuple[str, float], ...]:
     fitting = []
     for unit in RATED_UNITS:
         with suppress(QuantityError):  # a number too large or too small for this unit
-            value = parse_quantity(typed, "pressure", default_unit=unit).value_si
+            value = parse_quantity(typed, "pressure", default_unit=unit, decimal=".").value_si
             fitting += [(unit, value)] if low <= value <= high else []
     return tuple(fitting)

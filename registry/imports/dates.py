@@ -27,10 +27,12 @@ PARTS = re.compile(r"(\d{1,2})([/.\- ])(\d{1,2})[/.\- ]'?(\d{4}|\d{2})\.?")
 YEAR_MONTH = re.compile(r"(\d{4})[-/.](\d{1,2})")
 MONTH_YEAR = re.compile(r"(\d{1,2})[-/.](\d{4})")
 DAY_WORD = re.compile(
-    r"(\d{1,2})(?:st|nd|rd|th|er|\.|º)?(?: de | |-)([^\W\d]+)\.?,?(?: de | |-)(\d{4})"
+    r"(\d{1,2})(?:st|nd|rd|th|er|\.?º|\.)?(?: de | ?/ ?| |-)([^\W\d]+)\.?,?"
+    r"(?: del? | ?/ ?| |-)(\d{4})"
 )
 WORD_DAY = re.compile(r"([^\W\d]+)\.? (\d{1,2})(?:st|nd|rd|th)?,? (\d{4})")
-WORD_YEAR = re.compile(r"([^\W\d]+)\.?(?: de |[ \-/])'?(\d{4}|\d{2})")
+WORD_YEAR = re.compile(r"([^\W\d]+)\.?,?(?: del? |[ \-/])'?(\d{4}|\d{2})")
+YEAR_WORD = re.compile(r"(?P<year>\d{4})[ \-/](?P<month>[^\W\d]+)\.?")
 QUARTER = re.compile(r"(.+?)[ /\-]*(\d{4})|(\d{4})[ /\-]*(.+)")
 DECADE = re.compile(
     r"(?:the |anni |anos |annees |jaren )?'?(\d{2}|\d{3}0)'?"
@@ -179,6 +181,8 @@ def _worded(text: str, today: date) -> Installed | None:
     if (match := WORD_YEAR.fullmatch(text)) and (month := _month_number(match[1])):
         year, note = _year(match[2], today)
         return Installed(_day(year, month, 1), Precision.MONTH, "", note)
+    if (match := YEAR_WORD.fullmatch(text)) and (month := _month_number(match["month"])):
+        return Installed(_day(int(match["year"]), month, 1), Precision.MONTH)
     return None
 
 

@@ -8,6 +8,8 @@ import re
 import unicodedata
 from functools import lru_cache
 
+from registry.proof.cells import safe_cell
+
 NUMBER, DAY, ERROR = "\x01", "\x02", "\x03"
 MARKS = (NUMBER, DAY, ERROR)
 
@@ -27,17 +29,15 @@ def plain(cell: str) -> str:
     return cell[1:] if cell[:1] in MARKS and cell else cell
 
 
-BEGINS_FORMULA = ("=", "+", "-", "@", "\t", "\r", "＝", "＋", "－", "＠")
-
-
 def harmless(text: str) -> str:
-    """As a cell of a file that we hand out: no spreadsheet program takes it for a formula."""
-    return f"'{text}" if len(text) > 1 and text.startswith(BEGINS_FORMULA) else text
+    """As a cell of a file that we hand out: no spreadsheet program takes it for a formula. A dash
+    alone, which registers write for nothing, is none."""
+    return str(safe_cell(text)) if len(text) > 1 else text
 
 
 def as_typed(text: str) -> str:
     """The same cell when it comes back."""
-    return text[1:] if text[:1] == "'" and text[1:].startswith(BEGINS_FORMULA) else text
+    return text[1:] if text[:1] == "'" and harmless(text[1:]) == text else text
 
 
 def without_control(text: str) -> str:

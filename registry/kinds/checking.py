@@ -64,7 +64,8 @@ def check_details(kind: Kind, details: Mapping[str, Any]) -> dict[str, Any]:
         for name in given
         if kind.field(name) is None
     }
-    for field in dict.fromkeys((*kind.fields, *ON_ANY_RECORD)):
+    fields = {field.name: field for field in (*kind.fields, *ON_ANY_RECORD)}
+    for field in fields.values():
         if field.name not in given:
             if field.is_required:
                 problems[field.name] = f"{field.label}: needed for {kind.label.lower()}."

@@ -49,10 +49,24 @@ WITHDRAWN = Kind(
     is_entered_by_hand=False,
 )
 
+FILE_TAKEN_BACK = Kind(
+    "register.file_taken_back",
+    _("File taken back"),
+    _("A photo or document that should not be there: it is shown no longer, its digest stays."),
+    (
+        Field("of", _("Record that it came with"), "integer", is_required=True, low=1),
+        text("file", _("Name and SHA-256 of the file"), required=True),
+        text("reason", _("Reason"), required=True),
+    ),
+    is_entered_by_hand=False,
+    is_news=False,
+)
+
 REGISTER = (
     SYSTEM_ENTERED,
     FACTS_AMENDED,
     PIPE_ENTERED,
     ASSUMPTION_CHANGED,
     WITHDRAWN,
+    FILE_TAKEN_BACK,
 )

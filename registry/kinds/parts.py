@@ -172,5 +172,22 @@ LEAVE = choice(
 
 LEAVE_BY = text("leave_by", _("Who gave it"))
 OWNERS_LEAVE = (LEAVE, LEAVE_BY)
+TOLD_ALL = choice(
+    "told_all",
+    _("Was everybody told that it is out of service?"),
+    *TRI,
+    required=False,
+    help=_("Authority, fire department, insurer, monitoring company. Empty counts as not known."),
+)
+FIRE_WATCH = choice(
+    "fire_watch",
+    _("Is there a fire watch, or an equal measure?"),
+    *TRI,
+    required=False,
+    help=_("Somebody with no other task. Left empty, it counts as not known."),
+)
+WHILE_OUT = (TOLD_ALL, FIRE_WATCH)
+"""Asked of every record that can take protection out of service. NFPA 25 15.5.2 and 15.6.2, from
+memory: verify against the adopted edition."""
 WET_PIPE = ("wet", "antifreeze")
 GAS_PIPE = ("dry", "preaction")

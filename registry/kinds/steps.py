@@ -8,6 +8,7 @@ from registry.kinds.parts import (
     QUESTIONED,
     RESTORATION,
     WHERE,
+    WHILE_OUT,
     Field,
     Kind,
     choice,
@@ -30,6 +31,7 @@ def _step(
     protection: ProtectionJudge | None = None,
     mark: StripMark | None = None,
     shows_gas: bool = False,
+    is_taken_back_by_hand: bool = False,
 ) -> Kind:
     return Kind(
         code,
@@ -40,6 +42,7 @@ def _step(
         protection=protection,
         mark=mark,
         shows_gas=shows_gas,
+        is_taken_back_by_hand=is_taken_back_by_hand,
         is_entered_by_hand=False,
     )
 
@@ -61,6 +64,7 @@ STARTED = _step(
     quantity("hold_s", _("Pressure to be held for"), "duration"),
     quantity("hold_fall_pa", _("With a fall of at most"), "pressure_difference"),
     *OWNERS_LEAVE,
+    *WHILE_OUT,
     gas=GasEffect(
         moves=runs.started, turned=("aerated", "Drained: aerated until the run is accepted.")
     ),
@@ -192,6 +196,7 @@ PHOTO = _step(
         ("other", _("Something else")),
     ),
     text("says", _("What should be seen on it")),
+    is_taken_back_by_hand=True,
 )
 
 SIGNED = _step(
@@ -206,6 +211,7 @@ SIGNED = _step(
         ("paper", _("On paper")),
     ),
     text("exceptions", _("Said with it")),
+    is_taken_back_by_hand=True,
 )
 
 STEPS = (

@@ -16,6 +16,7 @@ from registry.models import (
     Organisation,
     OwnerPolicy,
     ServiceContract,
+    SignSettings,
     Site,
     User,
 )
@@ -104,6 +105,21 @@ def _contracts(owner: Organisation) -> Iterator[tuple[str, dict[str, Any]]]:
         )
 
 
+@register("sign")
+def _signs(owner: Organisation) -> Iterator[tuple[str, dict[str, Any]]]:
+    """What the signs of a site say beside the register: whose telephone hung on the wall when."""
+    for row in SignSettings.objects.filter(site__owner=owner).select_related("contractor"):
+        yield (
+            str(row.pk),
+            {
+                "languages": row.languages,
+                "owner_telephone": row.owner_telephone,
+                "contractor_telephone": row.contractor_telephone,
+                "contractor": row.contractor.name if row.contractor else None,
+            },
+        )
+
+
 @register("audit access")
 def _audit_access(owner: Organisation) -> Iterator[tuple[str, dict[str, Any]]]:
     rows = AuditAccess.objects.filter(owner=owner).select_related("auditor")
@@ -131,6 +147,15 @@ def _roles(owner: Organisation) -> Iterator[tuple[str, dict[str, Any]]]:
     for row in _memberships(owner).select_related("user", "organisation"):
         key = f"{row.user.uuid} {row.organisation_id}"
         yield key, {"organisation": row.organisation.name, "role": row.role}
+
+
+@register("second step")
+def _second_steps(owner: Organisation) -> Iterator[tuple[str, dict[str, Any]]]:
+    """Of the owner, and of those that work or read there."""
+    near = _memberships(owner).order_by().values("organisation")
+    demanding = Organisation.objects.filter(demands_second_step=True)
+    for row in demanding.filter(Q(pk=owner.pk) | Q(pk__in=near)):
+        yield str(row.pk), {"name": row.name}
 
 
 @register("person")

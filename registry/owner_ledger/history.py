@@ -53,6 +53,10 @@ class Names:
         for row in rows.exclude(change=REMOVED).order_by("sequence"):
             self._told.setdefault(row.key, []).append((row.recorded_at, row.facts["name"]))
 
+    def are_many(self, person: User) -> bool:
+        """Whether it matters when."""
+        return len(self._told.get(str(person.uuid), ())) > 1
+
     def at(self, person: User, when: datetime) -> str:
         """Before the ledger tells of them, the first name that it has; else that of today."""
         told = self._told.get(str(person.uuid), [])

@@ -18,7 +18,7 @@ class ShownFile:
 
     @property
     def is_picture(self) -> bool:
-        return self.file.content_type in SHOWN
+        return self.file.content_type in SHOWN and self.file.is_shown
 
 
 def files_of(record: Record) -> Sequence[ShownFile]:

@@ -99,7 +99,7 @@ _ALL = (
         _("Stay below the rated pressure of the weakest component"),
         _(
             "Gas stores far more energy than water: a part that lets go does so "
-            "violently. Sprinkler components are usually rated 175 psi."
+            "violently. The rating is read off the components themselves."
         ),
         _(
             "Set the regulator before the cylinder is connected, watch the gauge "
@@ -107,9 +107,6 @@ _ALL = (
             "people who are not needed."
         ),
         decides=_("the component listings, the engineer of record and the adopted standard"),
-        source=_(
-            "175 psi minimum for components: NFPA 13, from memory, check the primary document"
-        ),
     ),
     Caution(
         "local_codes",

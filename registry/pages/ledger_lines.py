@@ -2,7 +2,7 @@
 
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import datetime, tzinfo
 
 from django.utils.translation import gettext
 
@@ -12,6 +12,9 @@ from registry.models import ProtectionSpan, Record, System
 from registry.phone.words import kept_words
 from registry.services.derive import ledger_items, system_facts
 from registry.words.details import Answer, answers
+from registry.words.spoken import written
+from registry.words.told.retelling import retold
+from registry.words.unanswered import unanswered_in_short
 
 Protected = Mapping[tuple[int, datetime], ProtectionSpan]
 """By system and instant the protection that held from then on."""
@@ -32,7 +35,7 @@ class LedgerLine:
         if self.effect is None:
             return ""
         is_quiet = self.effect.code == "none" and self.record.definition.group == "register"
-        return "" if is_quiet else self.effect.text
+        return "" if is_quiet else retold(self.effect.text)
 
     @property
     def is_withdrawn(self) -> bool:
@@ -87,13 +90,19 @@ def _protection_after(record: Record, protected: Protected) -> str:
     counts = record.kind in PROTECTING and not record.is_superseded
     if span is None or not counts:
         return ""
-    if not span.is_impaired:
-        state = span.get_state_display().lower()
-        return gettext("Protection: {state}.").format(state=state)
-    since = span.state_since.astimezone(record.system.site.zone)
-    return gettext("Protection: impaired since {since}.").format(
-        since=f"{since.day} {since:%b %Y, %H:%M}"
+    zone = record.system.site.zone
+    return protection_words(span.state, span.state_since, span.unanswered, zone)
+
+
+def protection_words(state: str, state_since: datetime, unanswered: str, zone: tzinfo) -> str:
+    if state != ProtectionSpan.State.IMPAIRED:
+        label = str(ProtectionSpan.State(state).label).lower()
+        return gettext("Protection: {state}.").format(state=label)
+    since = state_since.astimezone(zone)
+    words = gettext("Protection: impaired since {since}.").format(
+        since=written(since, "%-d %b %Y, %H:%M")
     )
+    return f"{words} {unanswered_in_short(unanswered)}".strip()
 
 
 def system_effects(system: System, records: Iterable[Record]) -> Mapping[int, Effect]:

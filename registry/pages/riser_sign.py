@@ -4,7 +4,7 @@ from dataclasses import dataclass
 from datetime import datetime
 
 from registry.models import RiserSign, System
-from registry.riser_sign.facts import sign_facts
+from registry.riser_sign.facts import no_gas, sign_facts
 
 
 @dataclass(frozen=True)
@@ -20,5 +20,7 @@ class SignStanding:
         live = list(system.riser_signs.live().select_related("put_up_by", "made_by"))
         wall = next((sign for sign in live if sign.put_up_at), None)
         printed = next((sign for sign in live if not sign.put_up_at), None)
-        is_other = wall is not None and wall.content != sign_facts(system, now).digest
+        is_other = wall is not None and (
+            wall.content != sign_facts(system, now).digest or bool(no_gas(system))
+        )
         return cls(wall, printed, is_other)

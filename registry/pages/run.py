@@ -17,7 +17,7 @@ from registry.kinds.meaning import Water
 from registry.kinds.readings import GAS_READING
 from registry.models import InertingRun, Record, System, User
 from registry.pages.acceptance import demand_words, lack_words
-from registry.pages.cautions import CAUTIONS
+from registry.pages.cautions import CAUTIONS, Caution
 from registry.phone.rules import run_state, seen_of
 from registry.plausibility import as_data
 from registry.runs.progress import (
@@ -65,6 +65,12 @@ class Question:
     title: str
     do: str
     answer: str
+    minded: tuple[str, ...] = ()
+
+    @property
+    def cautions(self) -> list[Caution]:
+        """What can hurt somebody in this very step; the whole list stands below the log."""
+        return [CAUTIONS[name] for name in self.minded]
 
 
 QUESTIONS = {
@@ -80,11 +86,13 @@ QUESTIONS = {
         _("Fill {fill}: is the pressure reached?"),
         _("Open the cylinder slowly and fill the pipe with nitrogen. Shut off when it is there."),
         _("Pressure reached"),
+        ("cylinders", "oxygen", "pressure"),
     ),
     READ: Question(
         _("Fill {fill}: what does the vent read?"),
         _("Bleed gas at the far vent until the reading stands still."),
         _("Log the reading"),
+        ("nitrogen",),
     ),
     HELD: Question(
         _("Fill {fill}: does the pressure hold?"),
@@ -98,6 +106,7 @@ QUESTIONS = {
             "it best, then shut the drain."
         ),
         _("Purged"),
+        ("nitrogen",),
     ),
     FINAL_PURGE: Question(
         _("Accepted. Nitrogen vented to zero?"),
@@ -106,6 +115,7 @@ QUESTIONS = {
             "trapped is nitrogen."
         ),
         _("Vented"),
+        ("nitrogen",),
     ),
     WATER_FILLED: Question(
         _("Filled with water?"),
@@ -125,7 +135,7 @@ QUESTIONS = {
 
 def question_for(step: RunStep) -> Question:
     question = QUESTIONS[step.kind]
-    return Question(question.title.format(fill=step.fill), question.do, question.answer)
+    return replace(question, title=question.title.format(fill=step.fill))
 
 
 def run_page(

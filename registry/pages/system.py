@@ -22,8 +22,10 @@ from registry.models import (
     ProtectionSpan,
     Record,
     System,
+    User,
 )
 from registry.models.systems import Volume
+from registry.pages.audited import AuditedPeriod, audited_period, readable
 from registry.pages.ledger_lines import LedgerLine, lines_of, protected_by, system_effects
 from registry.pages.riser_sign import SignStanding
 from registry.services.derive import derive_spans, system_facts
@@ -45,13 +47,18 @@ class SystemPage:
     fittings: Sequence[Fitting]
     runs: Sequence[InertingRun]
     follow_ups: Sequence
+    inspections: Sequence  # whose window has opened, the longest late first
     assessment: Assessment | None
     sign: SignStanding
     now: datetime
+    period: AuditedPeriod | None
+    read: frozenset[int]  # keys of records, where there is a period
     order_of_first_inerting: ClassVar[Kind] = INERTING_WANTED
 
     @classmethod
-    def of(cls, system: System, *, units: str, now: datetime) -> "SystemPage":
+    def of(cls, system: System, *, reader: User, now: datetime) -> "SystemPage":
+        """What an auditor reads of a period: records and runs of that time alone. The state is
+        that of today, which follows from all records."""
         records = list(
             system.records.select_related(
                 "recorded_by", "superseded_by__recorded_by", "supersedes", "kept_entry"
@@ -60,29 +67,46 @@ class SystemPage:
         current = [record for record in records if counts(record)]
         spans = list(system.spans.select_related("cause"))
         protected = list(system.protection_spans.select_related("cause"))
-        shown = records[:LATEST]
+        period = audited_period(system, reader)
+        read = readable(system, reader) if period else {one.pk for one in records}
+        told = [record for record in records if record.pk in read]
         return cls(
             system=system,
             spans=spans,
             span=span_at(spans, now),
             oxygen=oxygen_at(derive_spans(system, current, now=now), system_facts(system), now),
-            marks=current,
+            marks=[record for record in current if record.pk in read],
             protected=protected,
             lines=lines_of(
-                shown,
-                units,
+                told[:LATEST],
+                reader.display_units,
                 effects=system_effects(system, current),
                 protected=protected_by(protected),
             ),
-            record_count=len(records),
+            record_count=len(told),
             pipe_runs=list(system.pipe_runs.current()),
             fittings=list(system.fittings.all()),
-            runs=list(system.inerting_runs.select_related("opened_by")),
+            runs=list(system.inerting_runs.visible_to(reader).select_related("opened_by")),
+            inspections=list(
+                system.occurrences.to_do(now).select_related("item").order_by("late_at")[:8]
+            ),
             follow_ups=list(system.tasks.open().select_related("assigned_to")),
             assessment=system.assessments.latest().first(),
             sign=SignStanding.of(system, now),
             now=now,
+            period=period,
+            read=frozenset(read),
         )
+
+    @property
+    def state_at_end(self) -> AtmosphereSpan | None:
+        """Of the period, once it is over: as the book knows it now."""
+        until = self.period.until if self.period else None
+        return span_at(self.spans, until) if until and until <= self.now else None
+
+    @property
+    def is_cause_read(self) -> bool:
+        return self.span is not None and self.span.cause_id in self.read
 
     @property
     def has_leaked(self) -> bool:
@@ -115,6 +139,11 @@ class SystemPage:
     @property
     def protection(self) -> ProtectionSpan | None:
         return self.protected[-1] if self.protected else None
+
+    @property
+    def protection_since(self) -> str:
+        """The day as far as it is known: the year alone where it counts from the installation."""
+        return self.system.day_words(self.protection.state_since) if self.protection else ""
 
     @property
     def volume(self) -> Volume:

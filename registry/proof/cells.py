@@ -1,6 +1,7 @@
 """Cells of a CSV that no spreadsheet program takes for a formula."""
 
 import csv
+import re
 import unicodedata
 from collections.abc import Iterable, Iterator
 
@@ -8,6 +9,8 @@ BYTE_ORDER_MARK = "\ufeff"
 """Without it spreadsheet programs misread names with accents; `utf-8-sig` reads it."""
 
 STARTS = frozenset("=+-@|%＝＋－＠")
+QUOTE = '"'
+QUOTED = re.compile(r'[",\r\n]').search
 BLANK = ("Cc", "Cf", "Zs", "Zl", "Zp")
 
 
@@ -24,6 +27,16 @@ def safe_cell(cell: object) -> object:
 def _first(cell: str) -> str:
     """The first sign that is not blank or invisible: some programs pass over those."""
     return next((sign for sign in cell if unicodedata.category(sign) not in BLANK), "")
+
+
+def csv_text(cell: object) -> str:
+    """A cell as the csv module writes it, for lines that are put together without it."""
+    text = "" if cell is None else str(cell)
+    return quoted(text) if QUOTED(text) else text
+
+
+def quoted(text: str) -> str:
+    return f'"{text.replace(QUOTE, QUOTE * 2)}"'
 
 
 class _Echo:

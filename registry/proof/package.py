@@ -223,8 +223,11 @@ class Package:
 
 
 def _full(row: Line) -> str:
-    head = _json(hash=row.hash, log=row.log, previous_hash=row.previous_hash)
-    return f'{head[:-2]},"body":{row.body}}}\n'
+    log = "null" if row.log is None else row.log
+    return (
+        f'{{"hash":"{row.hash}","log":{log},"previous_hash":"{row.previous_hash}",'
+        f'"body":{row.body}}}\n'
+    )
 
 
 def _json(**values: Any) -> str:

@@ -24,7 +24,8 @@ import os
 import re
 import sys
 import zipfile
-from typing import Any, BinaryIO, Iterator, NamedTuple, Tuple
+from itertools import chain
+from typing import Any, BinaryIO, Callable, Iterator, NamedTuple, Tuple
 
 FORMAT = "riserbook-package/1"
 HANDED_OVER = "riserbook-key/1"
@@ -350,10 +351,29 @@ def lines_of(file: BinaryIO) -> Iterator[bytes]:
 # --- The checks ----------------------------------------------------------------------------------
 
 KIND_OF = {"done": "inspection.completed", "skipped": "inspection.skipped"}
+READ = json.JSONDecoder().raw_decode
 PLAIN = json.JSONEncoder(
     sort_keys=True, separators=(",", ":"), ensure_ascii=False, allow_nan=False
 ).encode
-READ = json.JSONDecoder().raw_decode
+
+
+def plain_encoder() -> Callable[[Any], str]:
+    """The same without what `encode` sets up anew for each call, which costs as much again, where
+    this Python has its encoder in C as it was from 3.8 on."""
+    try:
+        make, text = json.encoder.c_make_encoder, json.encoder.encode_basestring  # type: ignore
+        encode = make(None, None, text, None, ":", ",", True, False, False)
+
+        def plain(value: Any) -> str:
+            return "".join(encode(value, 0))
+
+        tried = {"b": [1.5, None, True], "a": '“é” \n"'}
+        return plain if plain(tried) == PLAIN(tried) else PLAIN
+    except (AttributeError, TypeError):
+        return PLAIN
+
+
+plain = plain_encoder()
 
 
 class Row(NamedTuple):
@@ -365,13 +385,13 @@ class Row(NamedTuple):
     hash: str
     log: int | None
     previous: str | None
-    body: str
+    body: bytes
     said: dict[str, Any]
 
 
 def row_of(line: bytes, file: str = "records.jsonl") -> Row:
     text = line.decode("utf-8")
-    head, is_full, body = text.partition(',"body":')
+    head, is_full, body = line.partition(b',"body":')
     try:
         given, end = READ(text)
         if end != len(text):
@@ -381,11 +401,11 @@ def row_of(line: bytes, file: str = "records.jsonl") -> Row:
             previous = given["previous_hash"]
             system = said["system"] if file == "records.jsonl" else ""
             row = Row(system, said["sequence"], given["hash"], given["log"], previous, body, said)
-            if PLAIN(said) != body:
+            if plain(said).encode() != body:
                 raise Wrong(f"Record {named(row)} is not written as its hash demands.")
         else:
             system = given["system"] if file == "records.jsonl" else ""
-            row = Row(system, given["sequence"], given["hash"], given["log"], None, "", {})
+            row = Row(system, given["sequence"], given["hash"], given["log"], None, b"", {})
         if not HASH(row.hash):
             raise ValueError
     except (ValueError, KeyError, TypeError):
@@ -396,6 +416,54 @@ def row_of(line: bytes, file: str = "records.jsonl") -> Row:
 def named(row: Row) -> str:
     whose = f"system {row.system}" if row.system else "the owner's ledger"
     return f"{row.sequence} of {whose}"
+
+
+class Table:
+    """records.csv, row by row beside the records. Most rows have nothing in quotes but the body, at
+    their end: those are compared as they stand, which takes a tenth of reading their cells."""
+
+    END = ["hash", "previous_hash", "log", "body"]
+
+    def __init__(self, file: BinaryIO):
+        csv.field_size_limit(LONGEST_LINE)
+        self.lines = iter(file.readline, b"")
+        columns = self._cells(next(self.lines, b"")) or []
+        if columns and columns[0].startswith("\ufeff"):
+            columns[0] = columns[0][1:]
+        self.hash_at, self.body_at = columns.index("hash"), columns.index("body")
+        self.before = self.hash_at if columns[self.hash_at :] == self.END else -1
+
+    def shows(self, row: Row) -> bool:
+        line = next(self.lines, b"")
+        log = b"%d" % row.log if isinstance(row.log, int) else b""
+        end = b',%s,%s,%s,"%s"\r\n' % (
+            row.hash.encode(), (row.previous or "").encode(), log, row.body.replace(b'"', b'""'),
+        )  # fmt: skip
+        words = line[: -len(end)]
+        if line.endswith(end) and self._are_plain(words):
+            return True
+        cells = self._cells(line)
+        return (
+            cells is not None
+            and cells[self.hash_at] == row.hash
+            and cells[self.body_at].encode() == row.body
+        )
+
+    def _are_plain(self, words: bytes) -> bool:
+        """Whether they are as many cells as stand before the hash."""
+        is_one_row = b'"' not in words and b"\r" not in words
+        return is_one_row and words.count(b",") + 1 == self.before
+
+    def _cells(self, line: bytes) -> list[str] | None:
+        """Of the row that begins with a line, and may go on in those after it."""
+        texts = (each.decode("utf-8") for each in chain([line] if line else [], self.lines))
+        try:
+            return next(csv.reader(texts), None)
+        except csv.Error:
+            return None
+
+    def is_at_end(self) -> bool:
+        return next(self.lines, None) is None
 
 
 def what_was_done(kind: str, item: str, due_on: str) -> bytes:
@@ -412,6 +480,8 @@ class Package:
         self.open_questions: list[str] = []
         self.full = self.bare = self.waiting = self.systems = self.unused = 0
         self.named_files: set[bytes] = set()
+        self.files_by_record: dict[str, set[bytes]] = {}
+        self.taken_back: set[bytes] = set()
         self.manifest: dict[str, Any] = {}
         self.key = Key("", 1, b"")
         self.checkpoint = Checkpoint("", 0, b"", Note("", []))
@@ -543,7 +613,8 @@ class Package:
                 raise Unreadable(f"There is no {name} in it.")
         self._read_leaves()
         self.used = bytearray(self.checkpoint.size if self.leaves is not None else 0)
-        systems, proofs, table = self._systems(), self._proofs("log/proofs.jsonl"), self._table()
+        systems, proofs = self._systems(), self._proofs("log/proofs.jsonl")
+        table = Table(self.files.open("records.csv"))
         system, expected, previous, last_log = "", 1, "", -1
         head: dict[str, Any] = {}
         with self.files.open("records.jsonl") as file:
@@ -569,18 +640,27 @@ class Package:
         self._end_of(head, system, expected, previous)
         if next(systems, None) is not None:
             raise Wrong("Of a system in systems.jsonl there is no record.")
-        if next(table, None) is not None or next(proofs, None) is not None:
+        if not table.is_at_end() or next(proofs, None) is not None:
             raise Wrong("There are rows or proofs of records that are not there.")
 
     def _check_full(self, row: Row, previous: str) -> None:
-        text = f"{previous}\n{row.body}".encode()
         if row.previous != previous:
             raise Wrong(f"Record {named(row)} does not follow the one before it.")
-        if hashlib.sha256(text).hexdigest() != row.hash:
+        if hashlib.sha256(b"%s\n%s" % (previous.encode(), row.body)).hexdigest() != row.hash:
             raise Wrong(f"Record {named(row)} was altered after it was written.")
-        files = row.said.get("details", {}).get("files")
-        if files:
-            self.named_files.update(bytes.fromhex(one) for one in HASHES(str(files)))
+        self._note_files(row.said)
+
+    def _note_files(self, said: dict[str, Any]) -> None:
+        """Files that a record names, and those that it takes back."""
+        details = said.get("details", {})
+        named = {bytes.fromhex(one) for one in HASHES(str(details.get("files") or ""))}
+        if named:
+            self.named_files |= named
+            self.files_by_record[str(said.get("record"))] = named
+        if said.get("kind") == "register.withdrawn":
+            self.taken_back |= self.files_by_record.get(str(said.get("supersedes")), set())
+        elif said.get("kind") == "register.file_taken_back":
+            self.taken_back |= {bytes.fromhex(one) for one in HASHES(str(details.get("file")))}
 
     def _check_done(self, row: Row) -> None:
         """That demanded.csv tells of the record what it says itself."""
@@ -638,19 +718,8 @@ class Package:
                 for line in lines_of(file):
                     yield json.loads(line)
 
-    def _table(self) -> Iterator[tuple[str, str]]:
-        """Hash and body of each row of records.csv."""
-        with self.files.open("records.csv") as file:
-            csv.field_size_limit(LONGEST_LINE)
-            rows = csv.reader(io.TextIOWrapper(file, encoding="utf-8-sig", newline=""))
-            columns = next(rows, [])
-            hash_at, body_at = columns.index("hash"), columns.index("body")
-            for row in rows:
-                yield row[hash_at], row[body_at]
-
-    def _check_table(self, row: Row, table: Iterator[tuple[str, str]]) -> None:
-        shown = next(table, None)
-        if shown is None or shown[0] != row.hash or shown[1] != row.body:
+    def _check_table(self, row: Row, table: Table) -> None:
+        if not table.shows(row):
             raise Wrong(f"records.csv does not show record {named(row)} as it is.")
 
     def _read_leaves(self) -> None:
@@ -800,7 +869,10 @@ class Package:
                 raise Wrong(f"No record names the attached file with SHA-256 {digest.hex()}.")
         if held:
             self.proved.append(f"{len(held)} attached files are those that the records name.")
-        missing = len(self.named_files - set(held))
+        back = len(self.named_files & self.taken_back - set(held))
+        if back:
+            self.proved.append(f"{back} files were taken back, as records say, and are not in it.")
+        missing = len(self.named_files - self.taken_back - set(held))
         if missing:
             self.open_questions.append(f"{missing} files that records name are not in the package.")
 

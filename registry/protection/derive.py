@@ -5,6 +5,7 @@ from dataclasses import replace
 from datetime import datetime
 
 from registry.atmosphere.types import LedgerItem
+from registry.protection import safety
 from registry.protection.effects import effect_of_kind
 from registry.protection.restoration import WORKING
 from registry.protection.types import (
@@ -48,6 +49,7 @@ def impairments(
     found: dict[int, Impairment] = {}
     for condition in _conditions(None, items, corrections or {}):
         lasting = {one.cause_id: one for one in condition.open}
+        found |= {pk: one for pk, one in lasting.items() if pk in found}  # answered by now
         for cause_id, one in found.items():
             if one.ended_at is None and cause_id not in lasting:
                 found[cause_id] = replace(one, ended_at=condition.at, ended_by=condition.cause_id)
@@ -90,6 +92,8 @@ def _after(
         return _otherwise(before, IN_SERVICE, verdict, item)
     if verdict.says == "goes_on" and before.open:
         return replace(before, stays=verdict.reason)
+    if verdict.says == "answers":
+        return _answered(before, verdict, corrections)
     if verdict.says == "restores":
         return _restored(before, item, verdict, corrections)
     return before
@@ -101,10 +105,24 @@ def _impairment(item: LedgerItem, verdict: Verdict) -> Impairment:
         sequence=item.sequence,
         began_at=item.occurred_at,
         code=verdict.code,
-        reason=verdict.reason,
+        what=verdict.reason,
         areas=verdict.areas,
-        is_planned=verdict.is_planned,
+        answers=verdict.answers,
         has_tag=verdict.has_tag,
+    )
+
+
+def _answered(before: Condition, verdict: Verdict, corrections: Corrections) -> Condition:
+    """Of the outage that it names, or of every one that is open."""
+    named = _standing_for(int(verdict.ends), corrections) if verdict.ends.isdecimal() else None
+    return replace(
+        before,
+        open=tuple(
+            replace(one, answers=safety.together(one.answers, verdict.answers))
+            if named in (None, one.sequence)
+            else one
+            for one in before.open
+        ),
     )
 
 
@@ -190,4 +208,5 @@ def _span(condition: Condition, last: Span | None) -> Span:
         cause_id=first.cause_id,
         areas="; ".join(dict.fromkeys(one.areas for one in condition.open if one.areas)),
         is_planned=all(one.is_planned for one in condition.open),
+        unanswered=safety.of_all(one.answers for one in condition.open),
     )

@@ -4,6 +4,9 @@ from dataclasses import dataclass
 from datetime import datetime
 from typing import Literal
 
+from registry.protection import safety
+from registry.protection.safety import Answers
+
 State = Literal["in_service", "impaired", "not_known"]
 IN_SERVICE: State = "in_service"
 IMPAIRED: State = "impaired"
@@ -19,16 +22,17 @@ class Verdict:
     """What one record says of protection, whatever the state before.
 
     "begins": it is out of service; "goes_on": still out, for another reason; "doubts": it may be
-    out; "shows": a test found it working; "restores": the facts of restoration were asked.
+    out; "shows": a test found it working; "restores": the facts of restoration were asked;
+    "answers": what was left open of an outage is said.
     """
 
-    says: Literal["nothing", "begins", "goes_on", "doubts", "shows", "restores"]
+    says: Literal["nothing", "begins", "goes_on", "doubts", "shows", "restores", "answers"]
     code: str = ""
     reason: str = ""
     areas: str = ""
-    is_planned: bool = False
+    answers: Answers = ()
     has_tag: bool = False  # an impairment with a tag of its own, which only its own end takes off
-    ends: str = ""
+    ends: str = ""  # or which of several outages is answered for
     refused: tuple[str, ...] = ()  # facts of restoration that are “no”
     unsure: tuple[str, ...] = ()  # those that are “not known”
     unasked: tuple[str, ...] = ()  # those that the record was never asked
@@ -45,12 +49,24 @@ class Impairment:
     sequence: int
     began_at: datetime
     code: str
-    reason: str
+    what: str
     areas: str = ""
-    is_planned: bool = False
+    answers: Answers = ()
     has_tag: bool = False
     ended_at: datetime | None = None
     ended_by: int | None = None  # the record that restored it
+
+    @property
+    def reason(self) -> str:
+        return f"{self.what} {safety.refused(self.answers)}".strip()
+
+    @property
+    def is_planned(self) -> bool:
+        return safety.is_planned(self.answers)
+
+    @property
+    def unanswered(self) -> tuple[str, ...]:
+        return safety.unanswered(self.answers)
 
 
 @dataclass(frozen=True, slots=True)
@@ -83,3 +99,4 @@ class Span:
     cause_id: int | None
     areas: str = ""
     is_planned: bool = False
+    unanswered: tuple[str, ...] = ()

@@ -7,39 +7,39 @@ college's safety office: planned ahead, or found and unplanned.
 from dataclasses import replace
 
 from registry.atmosphere.types import LedgerItem
+from registry.protection import safety
 from registry.protection.restoration import verdict as restoration
 from registry.protection.types import ALL, NOTHING, OWN, Verdict
 
 FOUND = "an impairment"
+PLANNED, EMERGENCY = "planned", "emergency"
 
 
-def _begins(item: LedgerItem, code: str, reason: str, *, is_planned: bool = False) -> Verdict:
-    said = str(item.details.get("planned") or "")
-    planned = said == "planned" if said else is_planned
+def _begins(item: LedgerItem, code: str, reason: str, by_nature: str = "") -> Verdict:
+    """`by_nature`: whether all of its kind are planned, or none; else its own answer says it."""
     areas = str(item.details.get("areas") or "")
-    if item.details.get("leave") == "no":
-        reason = f"{reason} Begun without the owner's leave."
-    return Verdict("begins", code, reason, areas=areas, is_planned=planned)
+    answers = safety.answers_of(item.details, by_nature)
+    return Verdict("begins", code, reason, areas=areas, answers=answers)
 
 
 def drain_down(item: LedgerItem) -> Verdict:
     is_part = item.answer("extent") == "part"
     what = "Part of the system was drained" if is_part else "The system was drained"
-    return _begins(item, "drain_down", f"{what}.", is_planned=True)
+    return _begins(item, "drain_down", f"{what}.")
 
 
 def trip(item: LedgerItem) -> Verdict:
-    is_test = item.answer("cause") == "test"
+    by_cause = {"test": PLANNED, "unknown": ""}.get(item.answer("cause"), EMERGENCY)
     reason = "The valve tripped and must be set again before it can trip once more."
-    return _begins(item, "trip", reason, is_planned=is_test)
+    return _begins(item, "trip", reason, by_cause)
 
 
 def head_break(item: LedgerItem) -> Verdict:
-    return _begins(item, "head_break", "A sprinkler opened or was knocked off.")
+    return _begins(item, "head_break", "A sprinkler opened or was knocked off.", EMERGENCY)
 
 
 def fire(item: LedgerItem) -> Verdict:
-    return _begins(item, "fire", "The system operated in a fire; sprinklers are spent.")
+    return _begins(item, "fire", "The system operated in a fire; sprinklers are spent.", EMERGENCY)
 
 
 def leak(item: LedgerItem) -> Verdict:
@@ -50,9 +50,11 @@ def freeze(item: LedgerItem) -> Verdict:
     """Frozen pipe carries no water: an emergency impairment in NFPA 25 15.6.1 (restated)."""
     found = item.answer("found")
     if found == "burst":
-        return _begins(item, "freeze", "Pipe froze and burst.")
+        return _begins(item, "freeze", "Pipe froze and burst.", EMERGENCY)
     if found == "frozen":
-        return _begins(item, "freeze", "Water froze in the pipe: nothing can flow past it.")
+        return _begins(
+            item, "freeze", "Water froze in the pipe: nothing can flow past it.", EMERGENCY
+        )
     return Verdict("doubts", "freeze", "Pipe may have frozen: whether water can flow is not known.")
 
 
@@ -60,7 +62,7 @@ def _as_answered(item: LedgerItem, code: str, reason: str) -> Verdict:
     """By the question of the same form, whether protection is out of service."""
     answer = item.answer("out_of_service")
     if answer == "yes":
-        return _begins(item, code, reason)
+        return _begins(item, code, reason, EMERGENCY)
     if answer == "no":
         return NOTHING
     doubt = "It is not known whether protection was taken out of service for it."
@@ -70,34 +72,34 @@ def _as_answered(item: LedgerItem, code: str, reason: str) -> Verdict:
 def repair(item: LedgerItem) -> Verdict:
     opened = item.answer("pipe_opened")
     if opened == "yes":
-        return _begins(item, "repair", "Pipe was opened for work.", is_planned=True)
+        return _begins(item, "repair", "Pipe was opened for work.")
     if opened == "no":
         return NOTHING
     return Verdict("doubts", "repair", "Work on the system: whether pipe was opened is not known.")
 
 
 def hydrostatic_test(item: LedgerItem) -> Verdict:
-    return _begins(item, "hydrostatic_test", "Under test pressure with water.", is_planned=True)
+    return _begins(item, "hydrostatic_test", "Under test pressure with water.", PLANNED)
 
 
 def pneumatic_test(item: LedgerItem) -> Verdict:
-    return _begins(item, "pneumatic_test", "Under test pressure with gas.", is_planned=True)
+    return _begins(item, "pneumatic_test", "Under test pressure with gas.", PLANNED)
 
 
 def antifreeze_exchange(item: LedgerItem) -> Verdict:
-    return _begins(item, "antifreeze", "Drained to exchange the solution.", is_planned=True)
+    return _begins(item, "antifreeze", "Drained to exchange the solution.", PLANNED)
 
 
 def flushing(item: LedgerItem) -> Verdict:
-    return _begins(item, "flushing", "Opened at its ends and flushed.", is_planned=True)
+    return _begins(item, "flushing", "Opened at its ends and flushed.")
 
 
 def head_replaced(item: LedgerItem) -> Verdict:
-    return _begins(item, "head_replaced", "Opened to replace a sprinkler.", is_planned=True)
+    return _begins(item, "head_replaced", "Opened to replace a sprinkler.")
 
 
 def valve_opened(item: LedgerItem) -> Verdict:
-    return _begins(item, "valve_opened", "Its valve was opened for inspection.", is_planned=True)
+    return _begins(item, "valve_opened", "Its valve was opened for inspection.")
 
 
 def drum_drip(item: LedgerItem) -> Verdict:
@@ -113,7 +115,7 @@ def vent_work(item: LedgerItem) -> Verdict:
     if item.answer("isolated") == "yes":
         return NOTHING
     if item.answer("isolated") == "no":
-        return _begins(item, "vent_work", "Drained to work on a vent.", is_planned=True)
+        return _begins(item, "vent_work", "Drained to work on a vent.", PLANNED)
     return Verdict("doubts", "vent_work", "Whether pipe was drained for a vent is not known.")
 
 
@@ -139,12 +141,18 @@ def impairment_start(item: LedgerItem) -> Verdict:
     return replace(_begins(item, "impairment", reason), has_tag=True)
 
 
+def impairment_answers(item: LedgerItem) -> Verdict:
+    """What was left open when it began, for the outage that it names or for all that are open."""
+    which = str(item.details.get("of") or "")
+    return Verdict("answers", answers=safety.answers_of(item.details), ends=which)
+
+
 def impairment_end(item: LedgerItem) -> Verdict:
     return restoration(item.details, ends=str(item.details.get("ends") or ""))
 
 
 def run_started(item: LedgerItem) -> Verdict:
-    return _begins(item, "run", "Drained for an inerting run.", is_planned=True)
+    return _begins(item, "run", "Drained for an inerting run.", PLANNED)
 
 
 def run_returned(item: LedgerItem) -> Verdict:
@@ -163,7 +171,7 @@ def inspection(item: LedgerItem) -> Verdict:
     found = item.answer("found")
     if found == "impairment":
         said = str(item.details.get("impairments") or "").rstrip(".")
-        return _begins(item, "inspection", f"An inspection found: {said or FOUND}.")
+        return _begins(item, "inspection", f"An inspection found: {said or FOUND}.", EMERGENCY)
     has_drain_test = {"static_gauge_pa", "residual_gauge_pa"} <= item.details.keys()
     if found in ("none", "noncritical") and has_drain_test:
         return Verdict("shows", "drain_test", "A drain test at this riser found the supply open.")

@@ -99,12 +99,19 @@ def _named(fittings: Sequence[Fitting], *kinds: str) -> tuple[str, ...]:
     )
 
 
-def refusal(system: System, now: datetime) -> str:
-    """Why there is no sign for this system; empty where there is one."""
+def no_gas(system: System) -> str:
+    """Why no compressed gas belongs into this pipe, whatever its sign says; mostly empty."""
     if system.kind == System.Kind.DELUGE:
         return gettext("The pipe of a deluge system stands open: it cannot hold nitrogen.")
     if system.pipe_runs.current().filter(material=PipeRun.Material.CPVC).exists():
         return gettext("There is CPVC among the pipe: no compressed gas is put into it.")
+    return ""
+
+
+def refusal(system: System, now: datetime) -> str:
+    """Why there is no sign for this system; empty where there is one."""
+    if why := no_gas(system):
+        return why
     inert = system.spans.filter(state=AtmosphereSpan.State.INERT, starts_at__lte=now)
     if not inert.exists():
         return gettext(

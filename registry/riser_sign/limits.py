@@ -7,6 +7,7 @@ hours are those of the clock, so that around a full hour twice as many may come.
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 from hashlib import sha256
+from ipaddress import IPv6Address, IPv6Network, ip_address
 
 from django.conf import settings
 from django.db.models import F
@@ -51,4 +52,16 @@ def _machine(request: HttpRequest) -> str:
     address = request.META.get("REMOTE_ADDR", "")
     if settings.SECURE_PROXY_SSL_HEADER:
         address = request.META.get("HTTP_X_FORWARDED_FOR", address).rpartition(",")[2].strip()
-    return sha256(f"{settings.SECRET_KEY}{address}".encode()).hexdigest()[:32]
+    return sha256(f"{settings.SECRET_KEY}{_network(address)}".encode()).hexdigest()[:32]
+
+
+def _network(address: str) -> str:
+    """One who has an IPv6 address has 2^64 of them (RFC 4291, 2.5.4): its /64 stands for all."""
+    try:
+        found = ip_address(address)
+    except ValueError:
+        return address
+    if not isinstance(found, IPv6Address):
+        return address
+    mapped = found.ipv4_mapped
+    return str(mapped or IPv6Network((int(found), 64), strict=False))

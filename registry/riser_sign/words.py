@@ -7,6 +7,7 @@ from registry.quantities import format_quantity
 from registry.riser_sign.facts import SignFacts
 from registry.riser_sign.texts import EN, TEXTS, Texts
 from registry.runs.planning import COVER_MARGIN_PA, LEAST_PUSH_PA
+from registry.translation import in_english, language_of
 
 MONTHS_ES = (
     "enero", "febrero", "marzo", "abril", "mayo", "junio", "julio", "agosto", "septiembre",
@@ -43,6 +44,12 @@ class SignWords:
 
 
 def sign_words(facts: SignFacts, language: str) -> SignWords:
+    """A sign speaks the languages of its site, whoever prints it or looks at it."""
+    with language_of(language):
+        return _sign_words(facts, language)
+
+
+def _sign_words(facts: SignFacts, language: str) -> SignWords:
     texts = TEXTS.get(language, EN)
     return SignWords(
         language=texts.language,
@@ -59,7 +66,8 @@ def sign_words(facts: SignFacts, language: str) -> SignWords:
 
 def both_units(pressure_pa: float, language: str = "en") -> str:
     """psi and bar, always: whoever stands there has the gauge that hangs there."""
-    us, si = (format_quantity(pressure_pa, "pressure", units) for units in ("us", "si"))
+    with in_english():
+        us, si = (format_quantity(pressure_pa, "pressure", units) for units in ("us", "si"))
     words = f"{us} ({si})".replace(" gauge", "").replace(" ", "\u00a0")
     return words.replace(".", ",") if language == "es" else words
 

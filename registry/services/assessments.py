@@ -1,7 +1,9 @@
 """Assessments kept up with the ledger: stored when something changed, refreshed as time passes."""
 
 import logging
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterator, Sequence
+from contextlib import contextmanager
+from contextvars import ContextVar
 from dataclasses import dataclass
 from datetime import date, datetime
 from enum import Enum, auto
@@ -17,10 +19,12 @@ from registry.corrosion.assumptions import MODEL_VERSION
 from registry.models import Assessment, System
 from registry.services.collecting import rare_collections
 from registry.services.locking import lock_all
+from registry.translation import in_english
 
 log = logging.getLogger(__name__)
 
 FOLLOWED = 500  # systems of one load that are assessed at once
+_waiting: ContextVar[dict[int, datetime] | None] = ContextVar("systems_to_assess", default=None)
 
 
 class Which(Enum):
@@ -50,6 +54,7 @@ def assess_system(system: System, now: datetime) -> Assessment | None:
     return Assessment.objects.latest().filter(system=system).first()
 
 
+@in_english()
 def assess_systems(
     systems,
     now: datetime,
@@ -69,10 +74,14 @@ def assess_systems(
     return total
 
 
+@in_english()
 def follow_ledger(ledgers: Sequence[SystemLedger], now: datetime) -> None:
     """Assess systems whose records changed, and which the caller holds. A failure is logged, and
     never blocks the record."""
     in_order = sorted(ledgers, key=lambda one: one.system.pk)
+    if (waiting := _waiting.get()) is not None:
+        waiting |= {one.system.pk: now for one in in_order}
+        return
     for begin in range(0, len(in_order), FOLLOWED):
         chunk = in_order[begin : begin + FOLLOWED]
         keys = [one.system.pk for one in chunk]
@@ -81,6 +90,21 @@ def follow_ledger(ledgers: Sequence[SystemLedger], now: datetime) -> None:
                 _assess_held(keys, now, Which.CHANGED, chunk)
         except Exception:
             log.exception("assess.failed systems=%s; the nightly run repeats it", keys)
+
+
+@contextmanager
+def assessed_at_the_end() -> Iterator[None]:
+    """For what is told at one go, as a whole run is: each system once, as of its last record,
+    not after each record. If it fails on the way, the nightly run assesses them."""
+    waiting: dict[int, datetime] = {}
+    token = _waiting.set(waiting)
+    try:
+        yield
+    finally:
+        _waiting.reset(token)
+    for now in sorted(set(waiting.values())):
+        keys = [key for key, last in waiting.items() if last == now]
+        assess_systems(System.objects.filter(pk__in=keys), now, which=Which.CHANGED)
 
 
 @transaction.atomic

@@ -9,7 +9,7 @@ from datetime import datetime
 from pathlib import PurePosixPath, PureWindowsPath
 from typing import Any
 
-from django.core.files.base import ContentFile, File
+from django.core.files.base import File
 from django.core.files.storage import default_storage
 from django.db import transaction
 from django.utils import timezone
@@ -18,7 +18,7 @@ from django.utils.translation import gettext_lazy as _
 
 from registry.kinds.parts import FILES
 from registry.models import Attachment, Record, System, User
-from registry.photos.place import without_place
+from registry.services.holding import let_go_of_sent, placeless
 from registry.services.ledger import RecordError, SentBefore, lock, record, sent_before
 
 LARGEST = 10 * 1024 * 1024
@@ -117,6 +117,7 @@ def stored(files: Iterable[File], system: System) -> Iterator[list[Stored]]:
         for file, content_type in checked:
             kept.append(_store(file, content_type, system))
         yield kept
+        let_go_of_sent(files)
     except BaseException:
         discard(kept)
         raise
@@ -129,7 +130,7 @@ def discard(files: Iterable[Stored]) -> None:
 
 def _store(file: File, content_type: str, system: System) -> Stored:
     if content_type.startswith("image/"):
-        file = _without_place(file)
+        file = placeless(file)
     digest = hashlib.sha256()
     for chunk in file.chunks():
         digest.update(chunk)
@@ -142,14 +143,6 @@ def _store(file: File, content_type: str, system: System) -> Stored:
         sha256=digest.hexdigest(),
         stored_as=default_storage.save(wanted, file),
     )
-
-
-def _without_place(photo: File) -> File:
-    """Whoever sees a record need not learn where a person stood."""
-    photo.seek(0)
-    kept, had_place = without_place(photo.read())
-    photo.seek(0)
-    return ContentFile(kept, name=photo.name) if had_place else photo
 
 
 def said_of(files: Iterable[Stored]) -> str:
@@ -173,6 +166,7 @@ def record_with_files(
     if earlier := sent_before(book, key, details, added=(FILES.name,), **said):
         if given and not _are_of(earlier, given):
             raise SentBefore(earlier)
+        let_go_of_sent(given)
         return earlier
     with stored(given, book) as kept:
         named = {FILES.name: said_of(kept)} if kept else {}

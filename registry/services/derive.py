@@ -16,9 +16,11 @@ from registry.atmosphere_rows.system_ledger import (
 )
 from registry.models import AtmosphereSpan, OwnerPolicy, ProtectionSpan, Record, System
 from registry.models.protection import AREAS_LENGTH, REASON_LENGTH
+from registry.translation import in_english
 
 PROTECTION_FACTS = (
-    "starts_at", "state", "state_since", "reason_code", "reason", "areas", "is_planned", "cause_id"
+    "starts_at", "state", "state_since", "reason_code", "reason", "areas", "is_planned",
+    "unanswered", "cause_id",
 )  # fmt: skip
 
 
@@ -27,6 +29,7 @@ def derive_spans(system: System, records, *, now: datetime) -> tuple[Span, ...]:
     return derive(system_facts(system), ledger_items(records), now + HORIZON)
 
 
+@in_english()
 def rederive(system: System, *, now: datetime) -> SystemLedger:
     """Derive the atmosphere again from the current ledger and store it in place of the old."""
     records = list(system.records.current().in_order())
@@ -37,6 +40,7 @@ def rederive(system: System, *, now: datetime) -> SystemLedger:
     return SystemLedger(system, records, facts, AtmosphereSpan.objects.bulk_create(rows))
 
 
+@in_english()
 def rederive_many(
     systems: Sequence[System],
     *,
@@ -113,6 +117,7 @@ def protection_rows(system: System, spans: Sequence[protection.Span]) -> list[Pr
             reason=span.reason[:REASON_LENGTH],
             areas=span.areas[:AREAS_LENGTH],
             is_planned=span.is_planned,
+            unanswered=" ".join(span.unanswered),
             cause_id=span.cause_id,
         )
         for span in spans

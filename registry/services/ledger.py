@@ -13,10 +13,12 @@ from registry.chain import Link, record_hash
 from registry.kinds import KINDS, DetailsError, answered, check_details
 from registry.kinds.facts import SYSTEM_ENTERED, WITHDRAWN
 from registry.kinds.parts import FILES
-from registry.models import InertingRun, PipeRun, Record, System, User
+from registry.models import Attachment, InertingRun, PipeRun, Record, System, User
 from registry.services.assessments import follow_ledger
 from registry.services.derive import rederive
 from registry.signals import record_added
+from registry.translation import in_english
+from registry.words.spoken import Spoken
 
 CLOCK_TOLERANCE = timedelta(minutes=5)
 
@@ -31,9 +33,11 @@ class SentBefore(RecordError):
     def __init__(self, earlier: Record):
         super().__init__(
             {
-                "": f"This page was sent before, as record {earlier.sequence}, with other answers "
-                "than now. Correct that record if it is wrong; send this once more if it is "
-                "something else."
+                "": gettext(
+                    "This page was sent before, as record {number}, with other answers than now. "
+                    "Correct that record if it is wrong; send this once more if it is something "
+                    "else."
+                ).format(number=earlier.sequence)
             }
         )
 
@@ -100,6 +104,7 @@ def withdraw(
             supersedes=record,
             now=now,
         )
+        Attachment.objects.filter(record=record, taken_back_by=None).update(taken_back_by=written)
         announce(written, now)
     return written
 
@@ -130,6 +135,7 @@ def lock(system: System) -> System:
     return held.get(pk=system.pk)
 
 
+@in_english()
 def append(*, system: System, now: datetime, **fields) -> Record:
     """Chain a record onto a locked ledger; checks and consequences are the caller's."""
     written = chain(system=system, now=now, **fields)
@@ -154,6 +160,7 @@ def chain(*, system: System, now: datetime, **fields) -> Record:
     return record
 
 
+@in_english()
 def announce(written: Record, now: datetime) -> None:
     ledger = rederive(written.system, now=now)
     if written.kind != SYSTEM_ENTERED.code:  # without pipe there is nothing to assess
@@ -223,7 +230,7 @@ def _when_problem(system: System, occurred_at: datetime, now: datetime) -> str |
         return gettext(
             "This is before the system was installed ({installed_on:%-d %B %Y}); "
             "correct the date here or the installation date in the register."
-        ).format(installed_on=system.installed_on)
+        ).format(installed_on=Spoken(system.installed_on))
     return None
 
 

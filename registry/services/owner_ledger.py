@@ -8,11 +8,13 @@ from django.db import transaction
 from registry.chain import GENESIS, canonical_json, record_hash
 from registry.models import Organisation, OwnerLedger, OwnerRecord, User
 from registry.owner_ledger import Facts, all_subjects, body_of, facts_of, few_subjects, fold
+from registry.translation import in_english
 
 Change = OwnerRecord.Change
 LEDGER = "ledger"
 
 
+@in_english()
 def note_changes(
     owner: Organisation, *, by: User | None, now: datetime, subjects: Collection[str] | None = None
 ) -> int:
@@ -25,6 +27,7 @@ def note_changes(
 
 
 @transaction.atomic
+@in_english()
 def begin_ledger(owner: Organisation, *, now: datetime, by: User | None = None) -> None:
     """Where it has begun already, what changed since is written, as done `by` that person."""
     OwnerLedger.objects.get_or_create(owner=owner)

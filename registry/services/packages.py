@@ -6,11 +6,11 @@ while it streams are not in it, so that the rows are the same each time they are
 
 from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass
-from datetime import UTC, datetime
+from datetime import datetime
 from functools import cached_property
 from typing import IO, Any
 
-from django.db.models import Exists, F, OuterRef, Q, QuerySet
+from django.db.models import F, Q, QuerySet
 
 from registry.chain import canonical_json
 from registry.models import Organisation, OwnerLog, OwnerRecord, Record, System, User
@@ -20,18 +20,14 @@ from registry.proof.checkpoints import Checkpoint
 from registry.proof.notes import Note, parse_note
 from registry.proof.package import About, Between, Ledger, Line, Log, Package
 from registry.proof.tree import consistency_proof, inclusion_proof
-from registry.services.ledger import record_body
 from registry.services.log import make_checkpoint, number_all, reader
 from registry.services.log_keys import signer_of
+from registry.services.packaged_rows import COLUMNS, PackagedRows, ledgers
 
 CHUNK = 2000
 OLDER = 200
 """As many checkpoints have a proof in a package that does not hold the whole log."""
 LEAF_BYTES, PROOF_BYTES = 32, 700
-COLUMNS = (
-    "site", "system_tag", "number", "kind", "kind_words", "happened", "happened_utc",
-    "recorded_utc", "recorded_by", "recorded_by_name", "note", "supersedes", "superseded_by",
-)  # fmt: skip
 
 Extra = tuple[str, Iterable[bytes], str]
 """A further file: its name, its pieces, and what it is."""
@@ -70,20 +66,18 @@ class Scope:
             systems = systems.filter(tag__in=self.systems)
         return systems
 
-    def is_asked_for(self, row: Record) -> bool:
-        return (
-            (self.since is None or row.occurred_at >= self.since)
-            and (self.until is None or row.occurred_at < self.until)
-            and (not self.kinds or row.kind in self.kinds)
-        )
+    def records(self) -> QuerySet[Record]:
+        """All of the systems asked for."""
+        wanted = Q(system__site__owner=self.owner)
+        wanted &= Q(system__site__name__in=self.sites) if self.sites else Q()
+        wanted &= Q(system__tag__in=self.systems) if self.systems else Q()
+        return Record.objects.filter(wanted)
 
     def asked_for(self) -> QuerySet[Record]:
-        """The same in the database."""
-        wanted = Q(system__in=self.of_systems().order_by())
-        wanted &= Q(occurred_at__gte=self.since) if self.since else Q()
+        wanted = Q(occurred_at__gte=self.since) if self.since else Q()
         wanted &= Q(occurred_at__lt=self.until) if self.until else Q()
         wanted &= Q(kind__in=self.kinds) if self.kinds else Q()
-        return Record.objects.filter(wanted)
+        return self.records().filter(wanted)
 
 
 def write_package(
@@ -137,45 +131,18 @@ class Source:
     now: datetime
 
     def records(self) -> QuerySet[Record]:
-        return Record.objects.filter(
-            system__in=self.scope.of_systems().order_by(), log_leaf__number__lt=self.size
-        )
+        return self.scope.records().filter(log_leaf__number__lt=self.size)
 
     def asked_for(self) -> QuerySet[Record]:
         return self.scope.asked_for().filter(log_leaf__number__lt=self.size)
 
     def ledgers(self) -> Iterator[Ledger]:
-        last = Record.objects.filter(
-            system=OuterRef("system"), sequence__gt=OuterRef("sequence"),
-            log_leaf__number__lt=self.size,
-        )  # fmt: skip
-        heads = self.records().filter(~Exists(last)).order_by("system__uuid")
-        for row in heads.select_related("system__site").iterator(CHUNK):
-            system = row.system
-            yield Ledger(str(system.uuid), system.tag, system.site.name, row.sequence, row.hash)
+        return ledgers(self.records())
 
     def rows(self) -> Iterator[Line | Between]:
-        rows = self.records().order_by("system__uuid", "sequence")
-        rows = rows.annotate(log_number=F("log_leaf__number")).select_related(
-            "system__site", "recorded_by", "supersedes", "superseded_by", "inerting_run"
-        )
-        for row in rows.defer("inerting_run__plan").iterator(CHUNK):
-            yield (
-                self._line(row)
-                if self.scope.is_asked_for(row)
-                else Between(str(row.system.uuid), row.sequence, row.hash, row.log_number)
-            )
-
-    def _line(self, row: Any) -> Line:
-        return Line(
-            system=str(row.system.uuid),
-            sequence=row.sequence,
-            hash=row.hash,
-            log=row.log_number,
-            previous_hash=row.previous_hash,
-            body=canonical_json(record_body(row)),
-            words=_words(row, self.names.at(row.recorded_by, row.recorded_at)),
-        )
+        scope = self.scope
+        rows = PackagedRows(self.names, since=scope.since, until=scope.until, kinds=scope.kinds)
+        return rows.read(self.records())
 
     def people(self) -> Iterator[bytes]:
         ids = self.asked_for().order_by().values("recorded_by")
@@ -263,26 +230,3 @@ def _is_of(row: OwnerRecord, sites: set[int], told: set[tuple[str, str]]) -> boo
     if row.subject in ("site", "winter"):
         return int(row.key) in sites
     return row.facts.get("site") is None or row.facts["site"] in sites
-
-
-def _words(row: Record, name: str) -> tuple[object, ...]:
-    later = getattr(row, "superseded_by", None)
-    return (
-        row.system.site.name,
-        row.system.tag,
-        row.sequence,
-        row.kind,
-        str(row.definition.label),
-        row.occurred_at.astimezone(row.system.site.zone).isoformat(timespec="seconds"),
-        _utc(row.occurred_at),
-        _utc(row.recorded_at),
-        str(row.recorded_by.uuid),
-        name,
-        row.note,
-        row.supersedes.sequence if row.supersedes else "",
-        later.sequence if later else "",
-    )
-
-
-def _utc(when: datetime) -> str:
-    return when.astimezone(UTC).isoformat(timespec="seconds").replace("+00:00", "Z")

@@ -13,6 +13,7 @@ from registry.quantities import format_quantity
 from registry.runs.progress import judge, last_done
 from registry.runs.steps import PURGED, RunStep
 from registry.services.ledger import RecordError
+from registry.words.spoken import Spoken
 
 
 class RunUnderWay(Exception):
@@ -69,7 +70,7 @@ def check_order(steps: Sequence[Record], occurred_at: datetime) -> None:
             {
                 "occurred_at": gettext(
                     "The step before was done at {zone:%H:%M on %-d %B}; this one came after it."
-                ).format(zone=last.occurred_at.astimezone(zone))
+                ).format(zone=Spoken(last.occurred_at.astimezone(zone)))
             }
         )
 

@@ -54,6 +54,8 @@ def start_run(
     analyser_calibrated_on=None,
     leave: str = "",
     leave_by: str = "",
+    told_all: str = "",
+    fire_watch: str = "",
     questioned: str = "",
     client_key: UUID | None = None,
     now: datetime | None = None,
@@ -83,7 +85,7 @@ def start_run(
         kind=STARTED,
         occurred_at=opened_at,
         details=_start_details(run, OwnerPolicy.for_owner(locked.site.owner))
-        | {"leave": leave, "leave_by": leave_by}
+        | {"leave": leave, "leave_by": leave_by, "told_all": told_all, "fire_watch": fire_watch}
         | ({"questioned": questioned} if questioned else {}),
         recorded_by=opened_by,
         inerting_run=run,

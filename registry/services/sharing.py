@@ -7,6 +7,7 @@ from secrets import token_urlsafe
 from django.db.models import F
 
 from registry.models import PackageLink, RecordPackage, User
+from registry.services.access import changing_access
 
 SECRET_BYTES = 32
 LONGEST = timedelta(days=14)
@@ -23,14 +24,15 @@ def share_package(
     if not package.file or package.kept_until is None or not 1 <= days <= LONGEST.days:
         raise SharingError("There is no file to share, or not for so many days.")
     secret = token_urlsafe(SECRET_BYTES)
-    link = PackageLink.objects.create(
-        package=package,
-        label=label,
-        digest=_digest(secret),
-        made_by=made_by,
-        made_at=now,
-        expires_at=min(now + timedelta(days=days), package.kept_until),
-    )
+    with changing_access(package.owner, by=made_by, now=now):
+        link = PackageLink.objects.create(
+            package=package,
+            label=label,
+            digest=_digest(secret),
+            made_by=made_by,
+            made_at=now,
+            expires_at=min(now + timedelta(days=days), package.kept_until),
+        )
     return link, secret
 
 
@@ -40,8 +42,9 @@ def find_link(secret: str, now: datetime) -> PackageLink | None:
     return live.filter(digest=_digest(secret)).first()
 
 
-def revoke_link(*, link: PackageLink, now: datetime) -> None:
-    PackageLink.objects.filter(pk=link.pk, revoked_at__isnull=True).update(revoked_at=now)
+def revoke_link(*, link: PackageLink, now: datetime, revoked_by: User | None = None) -> None:
+    with changing_access(link.package.owner, by=revoked_by, now=now):
+        PackageLink.objects.filter(pk=link.pk, revoked_at__isnull=True).update(revoked_at=now)
 
 
 def note_fetch(*, link: PackageLink, now: datetime) -> None:

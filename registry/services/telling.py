@@ -4,17 +4,18 @@ from collections.abc import Iterable, Mapping
 from datetime import datetime
 from hashlib import sha256
 from secrets import token_hex
-from uuid import UUID
+from uuid import UUID, uuid5
 
 from django.core.files.base import File
 from django.core.files.storage import default_storage
 from django.db import transaction
+from django.utils.translation import gettext
 
 from registry.chain import canonical_json
 from registry.kinds.events import TOLD
 from registry.models import Record, RiserSign, System, Telling, User
 from registry.services.attaching import check_file, plain_name, record_with_files
-from registry.services.ledger import lock, withdraw
+from registry.services.ledger import RecordError, lock, withdraw
 
 MOST_OPEN = 5
 """Records that wait for an answer at one system; what comes after is added to the last of them."""
@@ -54,10 +55,17 @@ def tell(
     contact: str = "",
     photos: Iterable[File] = (),
 ) -> Telling:
-    """Sent twice it is told once."""
+    """Sent twice it is told once; other words under the same key are told beside it."""
     book = lock(sign.system)
-    if earlier := Telling.objects.filter(client_key=client_key).first():
-        return earlier
+    if earlier := _sent_before(book, client_key):
+        if _says(earlier, what, happened, words, contact):
+            return earlier
+        said = canonical_json([what, happened, words, contact, dict(steps or {})])
+        client_key = uuid5(client_key, said)
+        if earlier := _sent_before(book, client_key):
+            return earlier
+    if not RiserSign.objects.live().filter(pk=sign.pk).exists():
+        raise RecordError({"": gettext("This code was ended while you wrote. Call instead.")})
     has_words = bool(words or contact)
     salt = token_hex(32) if has_words else ""
     digest = digest_of(salt, words, contact) if has_words else ""
@@ -74,6 +82,19 @@ def tell(
         record=written, sign=sign, what=what, words=words, contact=contact, salt=salt,
         sha256=digest, client_key=client_key, told_at=now,
     )  # fmt: skip
+
+
+def _sent_before(book: System, client_key: UUID) -> Telling | None:
+    """A key is its form's alone: at another system it says nothing."""
+    return Telling.objects.filter(client_key=client_key, sign__system=book).first()
+
+
+def _says(earlier: Telling, what: str, happened: str, words: str, contact: str) -> bool:
+    """Erased words cannot be compared, and are not asked for again."""
+    if earlier.has_own_record and earlier.record.details.get("happened") != happened:
+        return False
+    is_same = earlier.is_erased or (earlier.words, earlier.contact) == (words, contact)
+    return is_same and earlier.what == what
 
 
 def dismiss(*, records: Iterable[Record], reason: str, by: User, now: datetime) -> list[Record]:

@@ -27,9 +27,14 @@ MONTH_WORDS = MONTHS.split()
 class SpanLike(Protocol):
     """What the strip reads of a span, stored or just derived."""
 
-    starts_at: datetime
-    state: str
-    reason: str
+    @property
+    def starts_at(self) -> datetime: ...
+
+    @property
+    def state(self) -> str: ...
+
+    @property
+    def reason(self) -> str: ...
 
 
 @dataclass(frozen=True)

@@ -4,9 +4,15 @@ from collections.abc import Callable, Iterable, Sequence
 from datetime import UTC, datetime, tzinfo
 from functools import partial
 
+from django.utils.translation import gettext, ngettext
+
+from registry.translation import _
+from registry.words.spoken import written
+from registry.words.told.retelling import retold
+
 from .layout import SpanLike, joined
 
-STATE_WORDS = {"inert": "inert", "in_doubt": "in doubt", "aerated": "aerated"}
+STATE_WORDS = {"inert": _("inert"), "in_doubt": _("in doubt"), "aerated": _("aerated")}
 EARLIER_TOLD = 2
 Day = Callable[[datetime], str]
 
@@ -30,8 +36,11 @@ def describe(
     past = [span for span in spans if span.starts_at <= now]
     ahead = next((span for span in spans if span.starts_at > now), None)
     if not past:
-        return "Nothing is in the book yet."
-    sentences = [f"{_capital(_word(past[-1]))} since {day(past[-1].starts_at)}."]
+        return gettext("Nothing is in the book yet.")
+    since_when = day(past[-1].starts_at)
+    sentences = [
+        gettext("{state} since {day}.").format(state=_capital(_word(past[-1])), day=since_when)
+    ]
     sentences = sentences if is_now_told else []
     sentences += _earlier(past, day, since)
     if ahead:
@@ -52,23 +61,31 @@ def _earlier(past: Sequence[SpanLike], day: Day, since: datetime | None) -> list
     told = shown[troubled[-EARLIER_TOLD:][0] :] if troubled else shown
     said = [_spell(span, ended, day) for span, ended in reversed(told)]
     if left_out := len(troubled[:-EARLIER_TOLD]):
-        said.append(_count(left_out, "earlier spell") + " not inert")
-    return [f"Before that: {'; '.join(said)}."]
+        said.append(
+            ngettext(
+                "{count} earlier spell not inert", "{count} earlier spells not inert", left_out
+            ).format(count=left_out)
+        )
+    return [gettext("Before that: {spells}.").format(spells="; ".join(said))]
 
 
 def _spell(span: SpanLike, ended: datetime, day: Day) -> str:
     lasted = duration_words(span.starts_at, ended)
-    return f"{_word(span)} for {lasted} from {day(span.starts_at)}"
+    return gettext("{state} for {lasted} from {day}").format(
+        state=_word(span), lasted=lasted, day=day(span.starts_at)
+    )
 
 
 def _coming(span: SpanLike, day: Day) -> str:
-    reason = f": {span.reason[:1].lower()}{span.reason[1:].rstrip('.')}" if span.reason else ""
-    return f"{_capital(_word(span))} from {day(span.starts_at)} unless acted on{reason}."
+    told = retold(span.reason)
+    reason = f": {told[:1].lower()}{told[1:].rstrip('.')}" if told else ""
+    return gettext("{state} from {day} unless acted on{reason}.").format(
+        state=_capital(_word(span)), day=day(span.starts_at), reason=reason
+    )
 
 
 def day_words(at: datetime, zone: tzinfo) -> str:
-    local = at.astimezone(zone)
-    return f"{local.day} {local:%B %Y}"
+    return written(at.astimezone(zone), "%-d %B %Y")
 
 
 def duration_words(begins: datetime, ends: datetime) -> str:
@@ -76,20 +93,19 @@ def duration_words(begins: datetime, ends: datetime) -> str:
     hours = (ends - begins).total_seconds() / 3600
     days = hours / 24
     if hours < 48:
-        return _count(max(round(hours), 1), "hour")
+        count = max(round(hours), 1)
+        return ngettext("{count} hour", "{count} hours", count).format(count=count)
     if days < 61:
-        return _count(round(days), "day")
+        return ngettext("{count} day", "{count} days", round(days)).format(count=round(days))
     if days < 730:
-        return _count(round(days / 30.44), "month")
-    return _count(round(days / 365.25), "year")
-
-
-def _count(number: int, noun: str) -> str:
-    return f"{number} {noun}" if number == 1 else f"{number} {noun}s"
+        months = round(days / 30.44)
+        return ngettext("{count} month", "{count} months", months).format(count=months)
+    years = round(days / 365.25)
+    return ngettext("{count} year", "{count} years", years).format(count=years)
 
 
 def _word(span: SpanLike) -> str:
-    return STATE_WORDS.get(str(span.state), str(span.state))
+    return str(STATE_WORDS.get(str(span.state), span.state))
 
 
 def _capital(word: str) -> str:

@@ -20,6 +20,11 @@ urlpatterns = [
     path("systems/<int:pk>/records/new/", records.record_choose, name="record-choose"),
     path("systems/<int:pk>/records/new/<str:kind>/", records.record_new, name="record-new"),
     path("files/<uuid:uuid>/", attachments.attachment, name="attachment"),
+    path(
+        "files/<uuid:uuid>/take-back/",
+        attachments.attachment_take_back,
+        name="attachment-take-back",
+    ),
     path("records/<int:pk>/", records.record_page, name="record"),
     path("records/<int:pk>/correct/", records.record_correct, name="record-correct"),
     path("records/<int:pk>/withdraw/", records.record_withdraw, name="record-withdraw"),

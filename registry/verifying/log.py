@@ -1,6 +1,7 @@
 """The owner's log against the records in it, its own nodes, and all that was signed of it."""
 
 from collections.abc import Iterator, Sequence
+from contextlib import suppress
 from functools import partial
 from itertools import chain
 
@@ -164,4 +165,9 @@ def _restored_before(one: OwnerLog, kept: Checkpoint) -> LogKey | None:
 
 
 def keys_of(one: OwnerLog) -> list[Verifier]:
-    return [Verifier.from_vkey(key.vkey) for key in one.keys.all()]
+    """Those that can be read: what one signed that somebody made unreadable has no key then."""
+    keys = []
+    for key in one.keys.all():
+        with suppress(NoteError):
+            keys.append(Verifier.from_vkey(key.vkey))
+    return keys

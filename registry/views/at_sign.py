@@ -12,12 +12,14 @@ from django.shortcuts import redirect, render
 from django.urls import reverse
 from django.utils import timezone
 from django.utils.cache import patch_cache_control
+from django.utils.functional import cached_property
 from django.utils.translation import gettext
 from django.views.decorators.csrf import csrf_exempt, csrf_protect
 from django.views.decorators.http import require_http_methods, require_safe
+from django.views.defaults import page_not_found
 
 from registry.forms.riser_signs import MOST_PHOTOS, GaugeForm, TellForm
-from registry.riser_sign.facts import sign_facts
+from registry.riser_sign.facts import no_gas, sign_facts
 from registry.riser_sign.limits import GUESSES, LOOKS, TELLS, is_within
 from registry.riser_sign.texts import TEXTS
 from registry.riser_sign.words import set_point_for, sign_words
@@ -25,6 +27,7 @@ from registry.services.attaching import LARGEST
 from registry.services.ledger import RecordError
 from registry.services.riser_signs import find_sign
 from registry.services.telling import tell
+from registry.translation import language_of
 
 TOO_LARGE, TOO_MANY = 413, 429
 LARGEST_REQUEST = (MOST_PHOTOS + 1) * LARGEST
@@ -47,13 +50,20 @@ def at_the_sign(view):
         if not is_within(limit, sign, request, now):
             return _kept_nowhere(_too_many(request, None))
         if sign is None:
-            raise Http404(gettext("There is nothing here, or not any more."))
+            return _kept_nowhere(_nothing_here(request))
         at = AtSign(request, sign, secret, now)
-        if int(request.META.get("CONTENT_LENGTH") or 0) > LARGEST_REQUEST:
-            return _kept_nowhere(_too_large(request, at))
-        return _kept_nowhere(protected(request, at))
+        with language_of(at.language):
+            if _length(request) > LARGEST_REQUEST:
+                return _kept_nowhere(_too_large(request, at))
+            return _kept_nowhere(protected(request, at))
 
     return found
+
+
+def _length(request):
+    """In bytes; what is no number is none, and nothing is read of such a request."""
+    length = request.META.get("CONTENT_LENGTH") or "0"
+    return int(length) if length.isascii() and length.isdigit() and len(length) < 20 else 0
 
 
 class AtSign:
@@ -79,6 +89,11 @@ class AtSign:
             "home": self.address("at-sign"), "tell": self.address("at-sign-tell"),
             "drain": self.address("at-sign-drain"), **more,
         }  # fmt: skip
+
+    @cached_property
+    def no_gas(self):
+        """Why the pipe may hold none, where it was changed since the sign was printed."""
+        return no_gas(self.sign.system)
 
     @property
     def others(self):
@@ -151,6 +166,11 @@ def at_sign_tell(request, at):
     said = dict(at.texts.what)[what]
     context = at.context(form=form, said=said, action=at.address("at-sign-tell", what=what))
     return render(request, "registry/at_sign_tell.html", context, status=422 if is_sent else 200)
+
+
+def _nothing_here(request):
+    """The page that any unknown address has; kept nowhere, as the code may be made tomorrow."""
+    return page_not_found(request, Http404(gettext("There is nothing here, or not any more.")))
 
 
 def _too_large(request, at):

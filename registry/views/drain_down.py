@@ -41,6 +41,7 @@ def drain_down(request, pk):
         if is_seen and _tell(request, system, form):
             return redirect(system)
         context["verdict"] = verdict
+    form.keep_chosen(request)
     return render(request, "registry/drain_down.html", context, status=422 if is_told else 200)
 
 

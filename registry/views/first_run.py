@@ -1,8 +1,8 @@
 from django.contrib import messages
-from django.contrib.auth import login
 from django.contrib.auth.decorators import login_not_required
 from django.http import Http404
 from django.shortcuts import redirect, render
+from django.urls import reverse
 from django.utils import timezone
 from django.utils.translation import gettext as _
 from django.views.decorators.cache import never_cache
@@ -17,8 +17,7 @@ from registry.forms.first_run import BeginForm, FirstSiteForm
 from registry.forms.units_and_errors import attempt
 from registry.models import ServiceContract, Site
 from registry.services.register.sites import save_contract
-
-BACKEND = "registry.sign_in.SlowedBackend"
+from registry.signing_in.entering import enter
 
 
 @login_not_required
@@ -33,14 +32,13 @@ def begin(request, code):
         person = begin_book(code=code, **form.facts())
         if person is None:
             raise Http404(_("Somebody else has just begun this book."))
-        login(request, person, backend=BACKEND)
-        return redirect("registry:first-steps")
+        return enter(request, person, method="first-address", then=reverse("registry:first-steps"))
     return render(request, "registry/begin.html", {"form": form})
 
 
 def first_steps(request):
     owner = require_managed_owner(request.user)
-    progress = Progress.of(owner)
+    progress = Progress.of(owner, timezone.now())
     form = None
     if progress.site is None:
         form = FirstSiteForm(request.POST or None, instance=Site(owner=owner), user=request.user)
@@ -57,6 +55,9 @@ def _enter(request, form, owner) -> Site | None:
         return None
     if contractor := serves_as_contractor(request.user):
         today = timezone.now().astimezone(site.zone).date()
-        save_contract(contract=ServiceContract(site=site), contractor=contractor, starts_on=today)
+        save_contract(
+            contract=ServiceContract(site=site), contractor=contractor, starts_on=today,
+            changed_by=request.user,
+        )  # fmt: skip
     messages.success(request, _("%(site)s is in the register.") % {"site": site})
     return site

@@ -4,7 +4,7 @@ from django.shortcuts import redirect, render
 from django.utils import timezone
 from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
-from django.views.decorators.http import require_POST
+from django.views.decorators.http import require_POST, require_safe
 
 from registry.access import get_manageable, managed_owners, require_managed_owner
 from registry.forms.imports import AnswersForm, UploadForm
@@ -97,12 +97,19 @@ def import_take_back(request, pk):
     return redirect(batch)
 
 
+@require_safe
 def import_bad_rows(request, pk):
     batch = get_manageable(BATCHES.all(), request.user, pk=pk)
     if not batch.to_fix_file:
         raise Http404(_("No row of this file is to be fixed."))
+    try:
+        file = batch.to_fix_file.open("rb")
+    except FileNotFoundError:
+        raise Http404(
+            _("The file of rows to fix is not there any more; read the import again.")
+        ) from None
     return FileResponse(
-        batch.to_fix_file.open("rb"),
+        file,
         as_attachment=True,
         filename=batch.to_fix_name,
         content_type="text/csv; charset=utf-8",

@@ -13,6 +13,7 @@ from django.utils.translation import gettext
 from django.views.decorators.cache import never_cache
 from django.views.decorators.http import require_POST, require_safe
 
+from registry.forms.plain_text import plain
 from registry.models import DiscardedEntry, User
 
 MOST = 500
@@ -50,7 +51,7 @@ def phone_discarded(request):
         return _unclear(gettext("A time is written like 2026-05-31T14:30:00Z."))
     now = timezone.now()
     DiscardedEntry.objects.bulk_create(
-        DiscardedEntry(person=request.user, what=what[:500], made_at=at, discarded_at=now)
+        DiscardedEntry(person=request.user, what=plain(what)[:500], made_at=at, discarded_at=now)
         for what, at in zip(whats, made, strict=True)
     )
     return HttpResponse(status=204)

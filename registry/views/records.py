@@ -71,6 +71,7 @@ def record_new(request, pk, kind):
             ),
         )
         return redirect(system)
+    form.keep_chosen(request)
     return render(request, "registry/record_form.html", _form_page(system, form))
 
 
@@ -88,7 +89,9 @@ def record_page(request, pk):
         "may_withdraw": _is_withdrawable(record)
         and not record.is_superseded
         and _may_write(record, request.user),
+        "may_take_back": _may_write(record, request.user),
         "may_mend_run": record.is_step_of_run
+        and not record.definition.is_taken_back_by_hand
         and record.inerting_run.is_unfinished
         and may_record(record, request.user),
     }
@@ -133,6 +136,7 @@ def record_correct(request, pk):
             ),
         )
         return redirect(record.system)
+    form.keep_chosen(request)
     return render(
         request, "registry/record_form.html", _form_page(record.system, form, record=record)
     )

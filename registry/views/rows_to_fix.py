@@ -3,6 +3,7 @@ from django.shortcuts import redirect, render
 from django.utils.translation import ngettext
 
 from registry.access import get_manageable, get_visible, may_manage
+from registry.forms.plain_text import plain
 from registry.models import System
 from registry.services.register.rows_to_fix import settle_rows_to_fix
 
@@ -17,7 +18,7 @@ def rows_to_fix(request, pk):
         chosen = [int(row) for row in request.POST.getlist("row") if row.isdigit()]
         settled = settle_rows_to_fix(
             system=system, settled_by=request.user, rows=chosen,
-            note=request.POST.get("note", "").strip(),
+            note=plain(request.POST.get("note", "")).strip(),
         )  # fmt: skip
         words = ngettext("%(count)s row is settled.", "%(count)s rows are settled.", settled)
         messages.success(request, words % {"count": settled})

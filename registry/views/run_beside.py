@@ -29,6 +29,7 @@ def run_photo(request, pk):
             gettext("The photo is record {sequence}.").format(sequence=written.sequence),
         )
         return redirect(run)
+    form.keep_chosen(request)
     return _page(request, "registry/run_photo.html", run, form)
 
 

@@ -25,6 +25,7 @@ from registry.pages.run import (
     starting_gas,
 )
 from registry.phone.arriving import takes_kept_entries
+from registry.phone.rules import seen_of
 from registry.quantities import format_quantity
 from registry.runs.planning import generator_recovery_s, plan_for_system
 from registry.runs.progress import current_steps, last_done, open_steps_of, progress_of
@@ -159,7 +160,7 @@ def run_step(request, pk):
             log_step,
             run=run,
             recorded_by=request.user,
-            is_kept="is_kept" in request.POST and "asked_by_phone" not in request.POST,
+            is_kept=_is_reading_kept(request.POST),
             is_extra="is_extra" in request.POST,
             now=now,
             **form.facts(now),
@@ -175,6 +176,13 @@ def run_step(request, pk):
         return redirect(run)
     context = run_page(run, steps, request.user, form)
     return render(request, "registry/run.html", context, status=NOT_WRITTEN)
+
+
+def _is_reading_kept(sent) -> bool:
+    """Whether a reading outside the band stays as it is. A phone that asked says by which band
+    question, as it may have asked about something else alone."""
+    is_asked = "asked_by_phone" not in sent or sent.get("band_asked") == sent.get("n2_percent", "")
+    return "is_kept" in sent and is_asked
 
 
 def _step(request) -> RunStep:
@@ -227,6 +235,7 @@ def run_correct(request, pk, record_pk):
 
 
 @require_http_methods(["GET", "HEAD", "POST"])
+@takes_kept_entries
 def run_stop(request, pk):
     run = get_recordable(RUNS, request.user, pk=pk)
     form = StopForm(request.POST or None, run=run)
@@ -238,7 +247,7 @@ def run_stop(request, pk):
             reason=form.cleaned_data["reason"],
             left_as=form.cleaned_data["left_as"],
             recorded_by=request.user,
-            occurred_at=form.cleaned_data["occurred_at"] or timezone.now(),
+            occurred_at=form.occurred_at(timezone.now()),
             client_key=form.cleaned_data["client_key"],
         ):
             messages.success(request, gettext("The run is stopped; why is on record."))
@@ -247,4 +256,5 @@ def run_stop(request, pk):
         messages.warning(request, gettext("The run had ended already."))
         return redirect(run)
     status = NOT_WRITTEN if request.method == "POST" else 200
-    return render(request, "registry/run_stop.html", {"run": run, "form": form}, status=status)
+    context = {"run": run, "form": form, "seen": seen_of(run.system)}
+    return render(request, "registry/run_stop.html", context, status=status)

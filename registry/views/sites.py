@@ -108,7 +108,7 @@ def contract_edit(request, pk, contract_pk):
 
 
 def _contract(request, site, contract):
-    form = ContractForm(request.POST or None, instance=contract)
+    form = ContractForm(request.POST or None, instance=contract, user=request.user)
     if form.is_valid():
         save_contract(contract=contract, changed_by=request.user, **form.cleaned_data)
         messages.success(
@@ -119,4 +119,5 @@ def _contract(request, site, contract):
         )
         return redirect("registry:site-edit", site.pk)
     context = {"site": site, "form": form, "thing": contract, "noun": gettext("service contract")}
+    context["people_of"] = site.owner
     return render(request, "registry/site_part_form.html", context)

@@ -15,7 +15,7 @@ SYSTEMS = System.objects.select_related("site__owner", "building", "verdict")
 
 def system(request, pk):
     system = get_visible(SYSTEMS.all(), request.user, pk=pk)
-    page = SystemPage.of(system, units=request.user.display_units, now=timezone.now())
+    page = SystemPage.of(system, reader=request.user, now=timezone.now())
     rights = {
         "may_record": may_record(system, request.user),
         "may_manage": may_manage(system, request.user),

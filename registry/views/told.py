@@ -1,6 +1,7 @@
 """What was told at a sign is confirmed, corrected or dismissed by somebody of the book."""
 
 from django.contrib import messages
+from django.db.models import Exists, OuterRef, Q
 from django.http import Http404
 from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
@@ -22,7 +23,7 @@ from registry.kinds.events import (
     TRIP,
     VALVE_CLOSED,
 )
-from registry.models import Record, System, Telling
+from registry.models import Attachment, Record, System, Telling
 from registry.pages.attachments import files_of
 from registry.pages.cautions import CAUTIONS
 from registry.pages.ledger_lines import line_of
@@ -100,6 +101,7 @@ def confirm(request, pk, kind):
         )
         still = open_tellings(record.system).exists()
         return redirect("registry:told", record.system_id) if still else redirect(record.system)
+    form.keep_chosen(request)
     context = {
         "system": record.system,
         "form": form,
@@ -134,6 +136,10 @@ def _waiting(record, user):
 
 
 def _answered(system):
-    """Where somebody may still ask that their words be erased."""
+    """The newest, and all others where somebody may still ask that their words be erased."""
     found = Telling.objects.filter(record__system=system, record__superseded_by__isnull=False)
-    return found.select_related("record__superseded_by", "erased_by").order_by("-told_at")[:50]
+    newest = list(found.order_by("-told_at").values_list("pk", flat=True)[:50])
+    has_photos = Attachment.objects.filter(record=OuterRef("record"), erased_at__isnull=True)
+    is_shown = Q(pk__in=newest) | ~Q(words="", contact="") | Exists(has_photos)
+    shown = found.filter(is_shown).order_by("-told_at")
+    return shown.select_related("record__superseded_by", "erased_by")

@@ -16,6 +16,7 @@ from registry.runs.progress import decision_on, demands_on
 from registry.runs.steps import CHECKED, HELD, SIGNED, STARTED
 from registry.services.run_beside import ON_SCREEN
 from registry.words.register import day_text
+from reports.kept.photos import opaque
 from reports.printing import moment_words
 
 
@@ -123,9 +124,10 @@ def leave_words(steps: Sequence[Record]) -> str:
 
 
 def _drawn(step: Record) -> tuple[int, ...]:
-    """Nothing where the file is gone, or is no longer the one whose digest is in the ledger."""
+    """Opaque, as paper carries it. Nothing where the file is gone, was taken back, is no longer the
+    one whose digest is in the ledger, or is no picture that can be read."""
     file = step.attachments.first()
-    if file is None or not file.is_intact():
+    if file is None or not file.is_shown or not file.is_intact():
         return ()
     with file.open() as png:
-        return tuple(png.read())
+        return tuple(opaque(png.read()))

@@ -18,6 +18,7 @@ from registry.runs.steps import ACCEPTED, FINAL_PURGE, RETURNED, STARTED, WATER_
 from registry.services.log import proof_of
 from registry.translation import _
 from registry.words.details import one_line
+from registry.words.spoken import Number, numeral
 from reports.certificate.acceptance import (
     Signature,
     asked_facts,
@@ -37,9 +38,10 @@ from reports.printing import (
 
 CERTIFIED = (InertingRun.Status.ACCEPTED, InertingRun.Status.RETURNED)
 SHOWN_CAUTIONS = ("draining", "nitrogen", "oxygen")
+ABOVE = {"us": "10 psi", "si": "0.7 bar"}  # of the regulator; common practice, no source
 KEEPING_IT = (
     _("Connect nitrogen before any drain is opened."),
-    _("Set the regulator about 10 psi above system pressure, never above the rated pressure."),
+    _("Set the regulator about {above} above system pressure, never above the rated pressure."),
     _("Start the nitrogen, then open the main drain, and keep it flowing until all water is out."),
     _("Close the main drain before opening an auxiliary drain; one drain open at a time."),
     _("After the work, refill. A step left out lets air in, and this acceptance no longer holds."),
@@ -94,6 +96,11 @@ class Certificate:
         return compile_pdf("certificate.typ", self.document(), strip=self.strip, code=code)
 
 
+def keeping_it(units: str) -> tuple[str, ...]:
+    """How to keep it inert, in the reader's units."""
+    return tuple(str(line).replace("{above}", numeral(ABOVE[units])) for line in KEEPING_IT)
+
+
 def certificate_of(run: InertingRun, *, units: str) -> Certificate:
     """The certificate of an accepted run; the same for the same ledger and units."""
     steps = current_steps(run)
@@ -117,7 +124,7 @@ def certificate_of(run: InertingRun, *, units: str) -> Certificate:
         closing=tuple(_closing(steps, zone, units)),
         atmosphere=atmosphere_words(system, steps[-1].occurred_at),
         cautions=printed_cautions(*SHOWN_CAUTIONS),
-        keeping_it=KEEPING_IT,
+        keeping_it=keeping_it(units),
         ledger=tuple(_ledger(system, steps[-1], zone)),
         strip=printed_strip(system, steps[-1].occurred_at),
         signatures=tuple(signatures(steps, zone)),
@@ -192,12 +199,14 @@ def _fill_rows(
         expected = expected_of_fill(run, logs, log.fill)
         yield FillRow(
             fill=str(log.fill),
-            planned=f"{log.planned['n2_percent']:.1f} %" if log.planned else gettext("not planned"),
+            planned=numeral(f"{log.planned['n2_percent']:.1f} %")
+            if log.planned
+            else gettext("not planned"),
             planned_band=_band(log.planned["low"], log.planned["high"]) if log.planned else "",
             expected_band=_band(expected.low, expected.high) if expected else "",
             filled_to=_pressure(log.filled, units),
             **_read(log, zone),
-            mixing_index="" if log.mixing_index is None else f"{log.mixing_index:.2f}",
+            mixing_index="" if log.mixing_index is None else numeral(f"{log.mixing_index:.2f}"),
         )
 
 
@@ -283,7 +292,7 @@ def _percent(value: float) -> str:
 
 
 def _band(low: float, high: float) -> str:
-    return f"{low:.1f} to {high:.1f} %"
+    return gettext("{low:.1f} to {high:.1f} %").format(low=Number(low), high=Number(high))
 
 
 def _pressure(step: Record | None, units: str) -> str:

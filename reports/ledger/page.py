@@ -103,13 +103,18 @@ class LedgerRow:
 
     @property
     def standing(self) -> str:
-        """Whether it counts, in words."""
-        if self.line.later is None:
-            if self.record.is_withdrawal:
-                return gettext("withdraws another")
-            return gettext("counts")
-        done = "withdrawn" if self.line.is_withdrawn else "corrected"
-        return f"{done} by {self.line.later.sequence}"
+        later = self.line.later
+        return standing_words(
+            self.record.kind, later.kind if later else "", later.sequence if later else 0
+        )
+
+
+def standing_words(kind: str, later_kind: str, later_number: int) -> str:
+    """Whether a record counts; the later one is what corrects it or takes it back, if any."""
+    if not later_kind:
+        return gettext("withdraws another") if kind == WITHDRAWN.code else gettext("counts")
+    done = "withdrawn" if later_kind == WITHDRAWN.code else "corrected"
+    return f"{done} by {later_number}"
 
 
 def rows(

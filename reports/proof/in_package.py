@@ -12,6 +12,9 @@ from registry.models import InertingRun
 from registry.proof.package import Line
 from registry.services.packages import COLUMNS, Extra, Source
 from reports.certificate.paper import CERTIFIED, certificate_of
+from reports.kept.asked import Asked
+from reports.kept.collecting import Collected
+from reports.kept.portfolio import paper_of
 from reports.proof.paper import report_of
 from scheduling.verifying.schedule_rows import DEMANDED, demand_cells, demands
 
@@ -19,6 +22,8 @@ MOST_ROWS = 100_000
 """A sheet ends at 1,048,576 rows; far before that, no spreadsheet program is of use."""
 MOST_CELL = 32_767  # characters, ECMA-376
 MOST_CERTIFICATES = 500
+MOST_REPORTED = 2_000
+"""Of more systems a report is asked for by itself."""
 PIECE = 1 << 16
 UNITS = "si"
 
@@ -26,7 +31,24 @@ UNITS = "si"
 def for_reading(source: Source) -> Iterator[Extra]:
     yield "report.pdf", [report_of(source).pdf()], "The same in short, on paper (PDF/A-2b)."
     yield "records.xlsx", _workbook(source), f"The first {MOST_ROWS} records as a workbook."
+    yield from _portfolio(source)
     yield from _certificates(source)
+
+
+def _portfolio(source: Source) -> Iterator[Extra]:
+    """Where the systems stood that day; not of a period or of some kinds, which tell no whole."""
+    scope = source.scope
+    if scope.since or scope.until or scope.kinds:
+        return
+    keys = tuple(scope.of_systems().order_by("pk").values_list("pk", flat=True)[:MOST_REPORTED])
+    if not keys or len(keys) == MOST_REPORTED:
+        return
+    asked = Asked.of_today(source.now)
+    report = Collected(
+        keys, asked, None, source.now, chosen_by="The systems of this package.",
+        owners=(scope.owner,),
+    )  # fmt: skip
+    yield "portfolio.pdf", [paper_of(report).pdf()], "Where they stand, and why (PDF/A-2b)."
 
 
 def _certificates(source: Source) -> Iterator[Extra]:

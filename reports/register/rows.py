@@ -7,10 +7,13 @@ from itertools import islice
 from registry.models import Organisation, PipeRun, System, User
 from registry.models.systems import InstalledPrecision, installed_text
 
+TO_FIX = "Rows still to fix"
+"""How many rows of the system are not here, because they never loaded; the import passes over
+this column."""
 COLUMNS = (
     "Site", "Building", "System tag", "Type", "Hazard", "Pipe role", "Material", "Schedule",
     "Nominal size", "Outside diameter (mm)", "Wall (mm)", "Length (m)", "Joint", "Installed",
-    "Gas supply", "Rated pressure (bar)", "Design pressure (bar)",
+    "Gas supply", "Rated pressure (bar)", "Design pressure (bar)", TO_FIX,
 )  # fmt: skip
 NUMBERS = {
     "Outside diameter (mm)", "Wall (mm)", "Length (m)", "Rated pressure (bar)",
@@ -59,6 +62,7 @@ def line_of(run: PipeRun) -> Line:
         _said(System.GasSupply, system.gas_supply),
         _bar(system.rated_pressure_gauge_pa),
         _bar(system.design_pressure_gauge_pa),
+        str(system.open_rows) if system.is_incomplete else "",
     ]
 
 

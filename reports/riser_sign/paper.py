@@ -9,6 +9,7 @@ from django.urls import reverse
 from registry.riser_sign.texts import TEXTS
 from registry.riser_sign.words import day_words, sign_words
 from registry.services.riser_signs import MadeSign
+from registry.translation import language_of
 from reports.pdf import compile_pdf
 
 PRINTED = (
@@ -25,7 +26,10 @@ def sign_pdf(made: MadeSign, *, paper: str) -> bytes:
 def sign_document(made: MadeSign, *, paper: str) -> tuple[dict[str, Any], str]:
     """The words of every page, and the code as SVG; the template only sets them."""
     address = settings.PUBLIC_URL + reverse("registry:at-sign", args=[made.secret])
-    pages = [_page(made, language) for language in made.facts.languages]
+    pages = []
+    for language in made.facts.languages:
+        with language_of(language):
+            pages.append(_page(made, language))
     day = made.sign.made_at.astimezone(made.sign.system.site.zone)
     data = {
         "paper": paper, "pages": pages, "address": address,

@@ -19,4 +19,9 @@ urlpatterns = [
         audit_access.audit_access,
         name="audit-access",
     ),
+    path(
+        "proof/owners/<int:pk>/auditors/<int:access_pk>/end/",
+        audit_access.audit_access_end,
+        name="audit-access-end",
+    ),
 ]

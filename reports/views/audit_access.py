@@ -2,11 +2,11 @@ from django.contrib import messages
 from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
 from django.utils.translation import gettext
-from django.views.decorators.http import require_safe
+from django.views.decorators.http import require_POST, require_safe
 
 from registry.access import get_managed_owner
 from registry.forms.units_and_errors import attempt
-from registry.services.register.audit import set_audit_access
+from registry.services.register.audit import end_audit_access, set_audit_access
 from reports.proof.forms import AuditAccessForm
 
 
@@ -25,7 +25,9 @@ def auditors(request, pk):
 
 def audit_access(request, pk, access_pk):
     owner = get_managed_owner(request.user, pk)
-    access = get_object_or_404(owner.audit_access_given.select_related("auditor"), pk=access_pk)
+    access = get_object_or_404(
+        owner.audit_access_given.select_related("owner", "auditor"), pk=access_pk
+    )
     form = AuditAccessForm(request.POST or None, access=access)
     if form.is_valid() and attempt(
         form, set_audit_access, access=access, changed_by=request.user, now=timezone.now(),
@@ -37,3 +39,15 @@ def audit_access(request, pk, access_pk):
         return redirect("reports:auditors", owner.pk)
     context = {"owner": owner, "access": access, "form": form}
     return render(request, "reports/audit_access.html", context)
+
+
+@require_POST
+def audit_access_end(request, pk, access_pk):
+    owner = get_managed_owner(request.user, pk)
+    access = get_object_or_404(
+        owner.audit_access_given.select_related("owner", "auditor"), pk=access_pk
+    )
+    end_audit_access(access=access, ended_by=request.user, now=timezone.now())
+    words = gettext("{auditor} reads this book no more.").format(auditor=access.auditor)
+    messages.success(request, words)
+    return redirect("reports:auditors", owner.pk)

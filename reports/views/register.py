@@ -3,6 +3,7 @@ from django.utils import timezone
 from django.utils.text import slugify
 
 from registry.access import get_owner
+from registry.translation import in_english
 from reports.ledger.csv_rows import csv_response
 from reports.register.rows import COLUMNS, as_text, register_lines
 from reports.register.workbook import register_workbook
@@ -10,6 +11,7 @@ from reports.register.workbook import register_workbook
 XLSX = "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet"
 
 
+@in_english()
 def register_csv(request, pk):
     """The register as it imports again."""
     owner = get_owner(request.user, pk)
@@ -17,6 +19,7 @@ def register_csv(request, pk):
     return csv_response(f"register-{slugify(owner.name)}.csv", COLUMNS, lines)
 
 
+@in_english()
 def register_xlsx(request, pk):
     owner = get_owner(request.user, pk)
     content = register_workbook(

@@ -15,12 +15,14 @@ from registry.pages.riser_sign import SignStanding
 from registry.riser_sign.facts import refusal, sign_facts
 from registry.services.riser_signs import SignError, end_signs, make_sign, put_up
 from registry.services.sign_settings import save_settings
+from registry.signing_in.step_up import shows_secret
 from reports.riser_sign.paper import sign_pdf
 
 SYSTEMS = System.objects.select_related("site__owner", "building")
 
 
 @require_http_methods(["GET", "HEAD", "POST"])
+@shows_secret
 def riser_sign(request, pk):
     """A sign is made by a POST, as each one holds a code of its own; it is handed out once."""
     is_asked = request.method == "POST"
@@ -82,7 +84,7 @@ def riser_sign_settings(request, pk):
     site = get_manageable(Site.objects.select_related("owner"), request.user, pk=pk)
     form = SignSettingsForm(request.POST or None, site=site)
     if form.is_valid():
-        save_settings(site=site, now=timezone.now(), **form.cleaned_data)
+        save_settings(site=site, now=timezone.now(), changed_by=request.user, **form.cleaned_data)
         messages.success(request, gettext("Saved; signs that say otherwise are out of date now."))
         return redirect(site)
     return render(request, "reports/riser_sign_settings.html", {"site": site, "form": form})

@@ -2,6 +2,7 @@ from datetime import date
 
 from django.http import HttpResponse, JsonResponse
 from django.shortcuts import render
+from django.urls import reverse
 from django.utils import timezone
 from django.utils.text import slugify
 from django.views.decorators.http import require_safe
@@ -9,12 +10,15 @@ from django.views.decorators.http import require_safe
 from registry.access import get_visible, key_in, may_manage
 from registry.assess.case_files import case_file_of
 from registry.models import System
+from registry.money import prices_of
+from registry.translation import in_english
 from reports.bundle import bundle_url
 from reports.portfolio import matrix as matrix_page
 from reports.risk.assumptions import assumptions_page
 from reports.risk.forms import WhatIfForm
 from reports.risk.page import RiskPage
 from reports.risk.paper import risk_report_of
+from scheduling.services.ordering import why_not
 from scheduling.verifying import verify_system
 
 SYSTEMS = System.objects.select_related("site__owner", "building")
@@ -54,6 +58,7 @@ def risk_changed(request, pk):
 
 
 @require_safe
+@in_english()
 def risk_case(request, pk):
     """What was assessed, in a file that `manage.py assess --case` judges again."""
     system = get_visible(SYSTEMS.all(), request.user, pk=pk)
@@ -95,9 +100,22 @@ def _day_in(text: str | None) -> date | None:
 
 
 def _context(request, page: RiskPage) -> dict[str, object]:
+    owner = page.system.site.owner_id
+    money = prices_of([owner])[owner]
+    here = reverse("reports:risk", args=[page.system.pk])
+    manages = may_manage(page.system, request.user)
+    rusts = page.system.pipe_runs.current().rusts()
+    refusal = why_not(page.system, timezone.now())
     return {
+        "money": money,
+        "visit_price": money.visit_text,
+        "may_order": manages and rusts and not refusal,
+        "why_not": refusal,
+        "order_url": reverse(
+            "scheduling:order-inerting", args=[page.system.pk], query={"back": here}
+        ),
         "page": page,
         "system": page.system,
-        "may_manage": may_manage(page.system, request.user),
+        "may_manage": manages,
         "bundle_url": bundle_url(),
     }

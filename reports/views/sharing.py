@@ -11,11 +11,13 @@ from django.views.decorators.http import require_POST, require_safe
 
 from registry.models import PackageLink
 from registry.services.sharing import find_link, note_fetch, revoke_link, share_package
+from registry.signing_in.step_up import shows_secret
 from reports.proof.forms import ShareForm
 from reports.views.proof import package_of
 
 
 @require_POST
+@shows_secret
 def share(request, uuid):
     """The address is shown once, on the page that answers; only its digest is kept."""
     package = package_of(request.user, uuid)
@@ -37,7 +39,7 @@ def share(request, uuid):
 def unshare(request, uuid, pk):
     package = package_of(request.user, uuid)
     link = get_object_or_404(PackageLink, package=package, pk=pk)
-    revoke_link(link=link, now=timezone.now())
+    revoke_link(link=link, now=timezone.now(), revoked_by=request.user)
     messages.success(request, gettext("The address for {who} is closed.").format(who=link.label))
     return redirect(package)
 

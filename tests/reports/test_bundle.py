@@ -9,6 +9,8 @@ from django.test import override_settings
 
 from reports import bundle
 
+pytestmark = pytest.mark.thorough
+
 
 @pytest.fixture(scope="module")
 def built(tmp_path_factory):

@@ -9,6 +9,7 @@ from registry.kinds.events.gas_supply import (
     GENERATOR_WORK,
 )
 from registry.kinds.events.impairments import (
+    IMPAIRMENT_ANSWERS,
     IMPAIRMENT_END,
     IMPAIRMENT_START,
     IMPAIRMENTS,
@@ -53,6 +54,7 @@ __all__ = [
     "HEAD_BREAK",
     "HEAD_REPLACED",
     "HYDROSTATIC_TEST",
+    "IMPAIRMENT_ANSWERS",
     "IMPAIRMENT_END",
     "IMPAIRMENT_START",
     "LEAK",

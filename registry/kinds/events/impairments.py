@@ -6,6 +6,7 @@ from registry.kinds.parts import (
     OWNERS_LEAVE,
     PLANNED,
     RESTORATION,
+    WHILE_OUT,
     Field,
     Kind,
     text,
@@ -69,6 +70,7 @@ VALVE_CLOSED = Kind(
         PLANNED,
         text("reason", _("Why")),
         *OWNERS_LEAVE,
+        *WHILE_OUT,
     ),
     ("draining",),
     protection=verdicts.valve_closed,
@@ -76,4 +78,23 @@ VALVE_CLOSED = Kind(
     is_logged_at_riser=True,
 )
 
-IMPAIRMENTS = (IMPAIRMENT_START, IMPAIRMENT_END, VALVE_CLOSED)
+IMPAIRMENT_ANSWERS = Kind(
+    "event.impairment_answers",
+    _("Answers about an impairment"),
+    _("What nobody had said when protection went out, or what has changed while it is out."),
+    (
+        PLANNED,
+        *OWNERS_LEAVE,
+        *WHILE_OUT,
+        text("told_by", _("Who was told, by whom and when")),
+        text(
+            "of",
+            _("Which impairment"),
+            help=_("The number of the record that began it. Empty for all that is out of service."),
+        ),
+    ),
+    protection=verdicts.impairment_answers,
+    is_logged_at_riser=True,
+)
+
+IMPAIRMENTS = (IMPAIRMENT_START, IMPAIRMENT_END, IMPAIRMENT_ANSWERS, VALVE_CLOSED)

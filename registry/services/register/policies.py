@@ -10,6 +10,7 @@ from registry.services.derive import rederive_many
 from registry.services.locking import lock_all
 
 CHUNK = 200
+POLICY_CHANGED = "registry.policy_changed"
 
 
 def policy_changed(owner: Organisation, *, now: datetime) -> None:

@@ -6,6 +6,7 @@ from django.db import transaction
 from django.utils import timezone
 
 from registry.models import Building, Organisation, ServiceContract, User
+from registry.services.access import changing_access
 from registry.services.owner_ledger import note_changes
 
 
@@ -20,7 +21,6 @@ def save_building(
     return building
 
 
-@transaction.atomic
 def save_contract(
     *,
     contract: ServiceContract,
@@ -29,8 +29,10 @@ def save_contract(
     ends_on: date | None = None,
     changed_by: User | None = None,
 ) -> ServiceContract:
-    contract.contractor, contract.starts_on, contract.ends_on = contractor, starts_on, ends_on
-    contract.full_clean()
-    contract.save()
-    note_changes(contract.site.owner, by=changed_by, now=timezone.now())
+    before = contract.contractor if contract.contractor_id else contractor
+    concerned = (contract.site.owner, before, contractor)
+    with changing_access(*concerned, by=changed_by, now=timezone.now()):
+        contract.contractor, contract.starts_on, contract.ends_on = contractor, starts_on, ends_on
+        contract.full_clean()
+        contract.save()
     return contract

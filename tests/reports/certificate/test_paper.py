@@ -21,6 +21,8 @@ from tests.kept import Kept
 from tests.registry.views.test_run_signature import drawing
 from tests.restoration import RESTORED
 
+pytestmark = pytest.mark.thorough
+
 BEGUN = NOW - timedelta(hours=4)
 HOSTILE = "#raw *x* <b> $y$ @z ```q"
 
@@ -106,8 +108,8 @@ def test_it_sets_the_plan_against_what_was_measured(returned):
 def test_it_says_who_when_and_with_what(returned):
     text = words(returned)
     assert "Tam Technician" in text
-    assert "Tidewell Fire Protection" in text
-    assert "Merrow Harbour Authority" in text
+    assert "Pellmoor Fire Protection" in text
+    assert "Averhythe Quays" in text
     assert "1 June 2026, 09:00 BST" in text
     assert "Hand meter 3" in text
     assert "3 February 2026" in text

@@ -6,14 +6,18 @@ import re
 import subprocess
 import sys
 from datetime import UTC, datetime
+from zoneinfo import ZoneInfo
 
 import pytest
 from django.urls import reverse
 
 from registry import services
+from registry.chain import canonical_json
 from registry.models import Record
-from registry.proof.cells import csv_lines, safe_cell
-from reports.ledger.csv_rows import LEDGER_COLUMNS
+from registry.proof.cells import csv_lines, csv_text, safe_cell
+from registry.services import record_body
+from registry.services.stored_records import there, utc_text
+from reports.ledger.csv_rows import LEDGER_COLUMNS, LedgerExport
 from tests.factories import NOW, make_record, make_system
 
 AUDIT, AUDIT_CSV = reverse("reports:audit"), reverse("reports:audit-csv")
@@ -188,7 +192,8 @@ def test_the_export_says_what_protection_was_after_a_record(client, book, audito
     client.force_login(auditor)
     told = {line["kind"]: line["protection"] for line in read(client.get(AUDIT_CSV))}
     local = at.astimezone(book.site.zone)
-    words = f"Protection: impaired since {local.day} {local:%b %Y, %H:%M}."
+    began = f"{local.day} {local:%b %Y, %H:%M}"
+    words = f"Protection: impaired since {began}. Not known: who was told, fire watch."
     assert (told["event.head_break"], told["reading.gas"]) == (words, "")
     page = client.get(AUDIT).content.decode()
     assert page.count(words) == 1
@@ -201,3 +206,83 @@ def test_a_withdrawn_record_is_said_to_have_done_nothing(client, book, auditor, 
     client.force_login(auditor)
     told = {line["kind"]: line["protection"] for line in read(client.get(AUDIT_CSV))}
     assert told["event.head_break"] == ""
+
+
+def test_the_body_out_of_columns_is_the_one_that_the_hash_covers(client, book, auditor, owner):
+    services.record(
+        system=book, kind="event.observation", occurred_at=NOW, recorded_by=owner, now=NOW,
+        details={"text": 'Ünter "die" Räder\n\t\\ and \u2028 \x07'}, note='said "so",\r\nand more',
+    )  # fmt: skip
+    make_record(book, "reading.gas", NOW, owner, now=NOW.replace(microsecond=120), n2_percent=97.0)
+    client.force_login(auditor)
+    lines = read(client.get(reverse("reports:ledger-csv", args=[book.pk])))
+    bodies = [canonical_json(record_body(row)) for row in book.records.order_by("sequence")]
+    assert [line["body"] for line in lines] == bodies
+    assert {line["check"] for line in lines} == {"The hash fits."}
+
+
+@pytest.mark.parametrize(
+    "change",
+    [
+        {"note": "another"},
+        {"details": {"n2_percent": 99.9}},
+        {"kind": "reading.none"},
+        {"recorded_at": NOW},
+        {"occurred_at": NOW},
+    ],
+    ids=lambda change: next(iter(change)),
+)
+def test_an_altered_record_is_marked_in_its_row(client, book, auditor, change):
+    Record.objects.filter(system=book, sequence=2).update(**change)
+    client.force_login(auditor)
+    lines = read(client.get(AUDIT_CSV))
+    marked = [line["number"] for line in lines if line["check"].startswith("DOES NOT HOLD: this")]
+    assert marked == ["2"]
+
+
+@pytest.mark.parametrize(
+    "utc", ["2026-03-29T00:59:59.000000", "2026-03-29T01:00:00.000000", "2026-07-01T23:30:00.5"]
+)
+@pytest.mark.parametrize("zone", ["Europe/London", "Asia/Kathmandu", "America/St_Johns"])
+def test_local_times_are_those_of_the_zone(utc, zone):
+    when = datetime.fromisoformat(utc).replace(tzinfo=UTC)
+    local = when.astimezone(ZoneInfo(zone)).isoformat(timespec="seconds")
+    assert there(utc, zone) == local
+
+
+@pytest.mark.parametrize(
+    ("stored", "utc"),
+    [
+        ("2026-05-01 12:00:00", "2026-05-01T12:00:00.000000"),
+        ("2026-05-01 12:00:00.000120", "2026-05-01T12:00:00.000120"),
+        ("2026-05-01 12:00:00+00", "2026-05-01T12:00:00.000000"),
+        ("2026-05-01 12:00:00.12+00", "2026-05-01T12:00:00.120000"),
+        ("2026-05-01 12:00:00.12+02", "2026-05-01T10:00:00.120000"),
+    ],
+)
+def test_instants_are_read_as_either_database_writes_them(stored, utc):
+    assert utc_text(stored) == utc
+
+
+@pytest.mark.parametrize("cell", ["", "plain", 'a "b"', "a,b", "a\nb", "a\rb", " a", 3, "';"])
+def test_a_cell_is_quoted_as_the_csv_module_does_it(cell):
+    assert f"x,{csv_text(cell)}\r\n" == list(csv_lines(["x"], [["x", cell]]))[1]
+
+
+def test_the_export_is_in_english_for_a_reader_of_another_language(client, book, auditor):
+    auditor.language = "es"
+    auditor.save()
+    client.force_login(auditor)
+    (line,) = [line for line in read(client.get(AUDIT_CSV)) if line["number"] == "2"]
+    assert (line["record"], line["standing"]) == ("Gas reading", "corrected by 3")
+
+
+def test_a_million_rows_need_no_more_queries_than_their_blocks(
+    client, book, auditor, owner, django_assert_max_num_queries
+):
+    for number in range(40):
+        make_record(book, "event.observation", NOW, owner, text=f"Number {number}")
+    export = LedgerExport(Record.objects.order_by("pk"), "si")
+    with django_assert_max_num_queries(5):
+        text = "".join(export.text())
+    assert text.count("\r\n") == 1 + Record.objects.count()

@@ -46,7 +46,7 @@ def check(tmp_path, capsys):
     def checked(package: bytes, *more: str) -> tuple[int, str]:
         path = tmp_path / "package.zip"
         path.write_bytes(package)
-        log = OwnerLog.objects.get(owner__name="Merrow Harbour Authority")
+        log = OwnerLog.objects.get(owner__name="Averhythe Quays")
         key = Verifier.from_vkey(log.keys.order_by("pk")[0].vkey).fingerprint
         code = verify.main([str(path), "--key", key, *more])
         return code, capsys.readouterr().out

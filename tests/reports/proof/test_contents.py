@@ -12,7 +12,7 @@ import pytest
 from openpyxl import load_workbook
 from pypdf import PdfReader
 
-from registry.models import OwnerLog
+from registry.models import OwnerLog, System
 from registry.services.owner_ledger import begin_ledger, note_everywhere
 from scheduling import recurring
 from tests.factories import NOW, make_system
@@ -172,7 +172,7 @@ def test_a_table_or_an_owners_ledger_that_was_changed_is_refused(
     from registry.services.log_keys import signer_of
 
     files = tampering(files_of(packed()))
-    log = OwnerLog.objects.get(owner__name="Merrow Harbour Authority")
+    log = OwnerLog.objects.get(owner__name="Averhythe Quays")
     code, said = check(resigned(files, signer_of(log)))
     assert code == 1 and words in said.replace("\n", " "), said
 
@@ -229,3 +229,11 @@ def test_text_in_the_workbook_is_never_a_formula(book, packed, world):
     content = files_of(packed())["records.xlsx"]
     with ZipFile(BytesIO(content)) as opened:
         assert b"<f>" not in b"".join(opened.read(name) for name in opened.namelist())
+
+
+def test_a_package_holds_the_portfolio_report_unless_it_is_of_a_part(book, packed):
+    paper = PdfReader(BytesIO(files_of(packed())["portfolio.pdf"]))
+    words = " ".join(page.extract_text() for page in paper.pages)
+    assert "Portfolio report" in words
+    assert all(tag in words for tag in System.objects.values_list("tag", flat=True))
+    assert "portfolio.pdf" not in files_of(packed(kinds=("event.head_break",)))

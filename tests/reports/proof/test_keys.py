@@ -160,5 +160,5 @@ def test_a_checkpoint_of_more_than_the_backup_held_is_explained_and_shows_nothin
 
 def test_nobody_named_rotates_nothing(owner_of_log):
     with pytest.raises(CommandError, match="no person"):
-        call_command("rotate_log_key", owner=owner_of_log.name, by="nobody@merrow.example")
+        call_command("rotate_log_key", owner=owner_of_log.name, by="nobody@averhythe.example")
     assert LogKey.objects.count() == 1

@@ -190,4 +190,4 @@ def test_auditors_are_listed_with_what_they_may_read(client, world, access):
     limit(client, world, access, ends_on=date(2027, 1, 31))
     client.force_login(world.owner)
     page = client.get(reverse("reports:auditors", args=[world.owner_organisation.pk]))
-    assert "Corran Assurance" in page.content.decode() and "31 Jan 2027" in page.content.decode()
+    assert "Orvane Assurance" in page.content.decode() and "31 Jan 2027" in page.content.decode()

@@ -1,5 +1,6 @@
 """The register goes out and comes in again, and nothing changes."""
 
+import csv
 from datetime import UTC, date, datetime, timedelta
 
 import pytest
@@ -10,7 +11,7 @@ from registry.imports.answers import Answers
 from registry.imports.load import run_import
 from registry.models import PipeRun, System
 from registry.services import add_pipe_run
-from reports.register.rows import COLUMNS, as_text
+from reports.register.rows import COLUMNS, TO_FIX, as_text
 
 NOW = datetime(2026, 6, 1, 12, tzinfo=UTC)
 MORE = """Site,Building,System tag,Type,Hazard,Pipe role,Material,Schedule,Nominal size,Wall,\
@@ -133,3 +134,16 @@ def test_handover_sheets_into_an_empty_book_make_the_same_systems(world, handove
 )
 def test_no_number_goes_out_that_could_be_read_as_thousands(number, text):
     assert as_text(number) == text
+
+
+def test_rows_still_to_fix_are_said_and_come_in_again_as_nothing(client, world, register, tmp_path):
+    System.objects.filter(tag="P-3").update(open_rows=2)
+    client.force_login(world.owner)
+    out = client.get(reverse("reports:register-csv", args=[world.owner_organisation.pk]))
+    path = tmp_path / "out.csv"
+    path.write_bytes(content(out))
+    with path.open(encoding="utf-8-sig", newline="") as file:
+        told = {row["System tag"]: row[TO_FIX] for row in csv.DictReader(file)}
+    assert (told["P-3"], told["P-4"]) == ("2", "")
+    outcome = load(world, path, NOW + timedelta(days=1))
+    assert (outcome.known, outcome.new, outcome.to_fix) == (7, 0, 0), outcome.groups

@@ -22,7 +22,7 @@ from reports.riser_sign.paper import sign_document, sign_pdf
 from tests.factories import NOW, PSI, make_system
 from tests.scheduling.ledger import DAY, accept
 
-pytestmark = pytest.mark.django_db
+pytestmark = [pytest.mark.django_db, pytest.mark.thorough]
 MM = 72 / 25.4
 SIZES = {"a5": (148, 210), "a4": (210, 297)}
 
