@@ -5,22 +5,30 @@ BIN := $(VENV)/bin
 PORT ?= 8000
 # How often the tests of faults kill a backup or restore at a random moment; TRIES=20 for the long run.
 TRIES ?= 3
+# Anything but 0: property tests draw all their examples, and the tests that take longest run too.
+THOROUGH ?= 0
 # How often the line of a phone is cut at a random point; CUTS=1000 for the long run.
 CUTS ?= 30
+# How long every address is asked whatever can be sent, and where that begins.
+MINUTES ?= 10
+SEED ?= 1
 # Python keeps what it compiled, whatever it is told outside: a suite starts dozens of processes.
 unexport PYTHONDONTWRITEBYTECODE
 
 .DEFAULT_GOAL := help
-.PHONY: help install demo start test faults check bench format guide lock pictures clean
+.PHONY: help install demo start test long faults fuzz check bench format guide words lock pictures clean
 
 help:
 	@echo "make demo   install, load the demo portfolio, serve it on port $(PORT) until Ctrl-C"
 	@echo "make start  install, serve a book of your own, empty at first, until Ctrl-C"
-	@echo "make test   install, run the whole test suite"
+	@echo "make test   install, run the tests; THOROUGH=1 with every example and the long ones, as CI does"
+	@echo "make long   measure which tests are left to THOROUGH=1, and write their list"
 	@echo "make faults kill workers, stop servers, and count what comes of it; TRIES=20 and CUTS=1000 for the long run"
-	@echo "make check  format, lint, types, import direction, migrations, deploy check"
+	@echo "make fuzz   every address as every person, with whatever can be sent; MINUTES=$(MINUTES) SEED=$(SEED)"
+	@echo "make check  format, lint, types, insecure code, known flaws, import direction, migrations, deploy check"
 	@echo "make bench  measure, as ratios in one run"
 	@echo "make guide  write the kinds of record and the rules into DEVELOPERS.md"
+	@echo "make words  find the texts of the code, bring the catalogues under locale/ up to date, compile them"
 	@echo "make install, make format, make lock, make pictures, make clean"
 
 # pip installs the installer, which does the rest in a fifth of pip's time. Where it finds no registry,
@@ -55,10 +63,18 @@ start: $(VENV)/.runtime
 	$(BIN)/python manage.py start --port $(PORT)
 
 test: $(VENV)/.dev
-	$(BIN)/pytest -n 2 --dist worksteal $(PYTEST_ARGS)
+	THOROUGH=$(THOROUGH) $(BIN)/pytest -n 2 --dist worksteal $(PYTEST_ARGS)
+
+# Which tests take longest, and are left to THOROUGH=1: measured by a whole run without a browser.
+long: $(VENV)/.dev
+	THOROUGH=1 $(BIN)/pytest -n 2 --dist worksteal -q -m "not browser" --junitxml=var/long.xml
+	$(BIN)/python -m tests.effort var/long.xml
 
 faults: $(VENV)/.dev
 	TRIES=$(TRIES) CUTS=$(CUTS) $(BIN)/pytest -n 2 tests/faults
+
+fuzz: $(VENV)/.dev
+	MINUTES=$(MINUTES) SEED=$(SEED) $(BIN)/pytest -n 0 -p no:randomly tests/fuzz
 
 TEMPLATES := registry/templates scheduling/templates reports/templates
 check: $(VENV)/.dev
@@ -68,8 +84,10 @@ check: $(VENV)/.dev
 	$(BIN)/djlint --lint --quiet $(TEMPLATES)
 	$(BIN)/lint-imports
 	$(BIN)/mypy
+	$(BIN)/bandit --quiet --recursive --configfile pyproject.toml config registry scheduling reports
+	$(BIN)/python -m tests.known_flaws
 	$(BIN)/python manage.py makemigrations --check --dry-run
-	PUBLIC_URL=https://book.merrow.example SECRET_KEY=$$($(BIN)/python -c 'import secrets; print(secrets.token_urlsafe(64))') \
+	PUBLIC_URL=https://book.averhythe.example SECRET_KEY=$$($(BIN)/python -c 'import secrets; print(secrets.token_urlsafe(64))') \
 	  $(BIN)/python manage.py check --deploy --fail-level WARNING
 
 bench: $(VENV)/.dev
@@ -83,6 +101,9 @@ format: $(VENV)/.dev
 guide: $(VENV)/.dev
 	$(BIN)/python manage.py guide --write
 	$(BIN)/python manage.py guide_rules --write
+
+words: $(VENV)/.dev
+	$(BIN)/python manage.py words
 
 LOCK := $(BIN)/uv pip compile --quiet --generate-hashes --no-emit-index-url --no-header --universal --python-version 3.11
 lock: $(VENV)/.dev

@@ -4,7 +4,10 @@ import gc
 import os
 from types import SimpleNamespace
 
+import hypothesis
 import pytest
+
+from tests.effort import THOROUGH, is_left_out, many
 
 WORKERS = int(os.environ.get("PYTEST_XDIST_WORKER_COUNT", "1"))
 
@@ -17,6 +20,11 @@ def pytest_collection_modifyitems(items):
     them is left for the end, and mostly one browser is started. Those of the library that takes
     seconds to load follow the longest, for one process to load it.
     """
+    if not THOROUGH:
+        left = [item for item in items if is_left_out(item)]
+        if left:
+            items[0].config.hook.pytest_deselected(items=left)
+            items[:] = [item for item in items if item not in set(left)]
     demo, browser, others = [], [], []
     for item in items:
         folder, name = item.path.parent.name, item.path.name
@@ -27,6 +35,9 @@ def pytest_collection_modifyitems(items):
     items[:] = demo + others[:share] + browser + others[share:]
 
 
+hypothesis.settings.register_profile("effort", max_examples=many(100))
+hypothesis.settings.load_profile("effort")
+
 gc.disable()  # while modules and tests are collected, which stay to the end
 
 
@@ -35,6 +46,24 @@ def pytest_collection_finish():
     gc.freeze()
     gc.set_threshold(20_000, 20, 20)
     gc.enable()
+
+
+def as_by_password(request, user, **kwargs):
+    """Whoever a test signs in by force has, as in service, just said who they are."""
+    from allauth.account.internal.flows.login import (
+        get_authentication_records,
+        record_authentication,
+    )
+
+    if not get_authentication_records(request, user):
+        record_authentication(request, user, method="password")
+
+
+@pytest.fixture(autouse=True, scope="session")
+def _signed_in_by_force():
+    from django.contrib.auth.signals import user_logged_in
+
+    user_logged_in.connect(as_by_password)
 
 
 @pytest.fixture(autouse=True)
@@ -83,10 +112,10 @@ def world(db, _kept):
 def make_world() -> SimpleNamespace:
     from tests import factories as make
 
-    owner = make.make_organisation("owner", "Merrow Harbour Authority")
-    contractor = make.make_organisation("contractor", "Tidewell Fire Protection")
-    auditor = make.make_organisation("auditor", "Corran Assurance")
-    other = make.make_organisation("owner", "Saltmarsh Cold Storage")
+    owner = make.make_organisation("owner", "Averhythe Quays")
+    contractor = make.make_organisation("contractor", "Pellmoor Fire Protection")
+    auditor = make.make_organisation("auditor", "Orvane Assurance")
+    other = make.make_organisation("owner", "Dunlore Cold Storage")
     make.let_audit(owner, auditor)
     world = SimpleNamespace(
         owner_organisation=owner,

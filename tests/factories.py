@@ -31,7 +31,7 @@ def make_user(
 ) -> User:
     number = next(_numbers)
     user = User.objects.create_user(
-        f"person{number}@merrow.example", "correct-horse", name=name or f"Person {number}"
+        f"person{number}@averhythe.example", "correct-horse", name=name or f"Person {number}"
     )
     if organisation:
         Membership.objects.create(user=user, organisation=organisation, role=role)

@@ -70,19 +70,71 @@ MEANING = {
         "owner": MISSING, "technician": MISSING, "viewer": MISSING, "auditor": MISSING,
         "stranger": MISSING, "nobody": SIGN_IN,
     },
+    "failed": dict.fromkeys(  # says 401 to everybody
+        ("owner", "technician", "viewer", "auditor", "stranger", "nobody"), 401
+    ),
+    "not a keeper": {
+        "owner": REFUSED, "technician": REFUSED, "viewer": REFUSED, "auditor": REFUSED,
+        "stranger": REFUSED, "nobody": SIGN_IN,
+    },
+    "not known": dict.fromkeys(
+        ("owner", "technician", "viewer", "auditor", "stranger", "nobody"), REFUSED
+    ),
     "public": dict.fromkeys(("owner", "technician", "viewer", "auditor", "stranger", "nobody"), OK),
 }  # fmt: skip
 
 # address -> method -> right
 ADDRESSES = {
-    "registry:sign-in": {"get": "public", "post": "public"},
-    "registry:sign-out": {"post": "signed in"},
+    "account_login": {"get": "public", "post": "public"},
+    "account_logout": {"get": "public", "post": "public"},
+    "account_inactive": {"get": "public"},
+    "keeper-sign-in": {"get": "not a keeper"},
+    "account_signup": {"get": "public", "post": "public"},
+    "account_reset_password": {"get": "public", "post": "public"},
+    "account_reset_password_done": {"get": "public"},
+    "account_reset_password_from_key": {"get": "public", "post": "public"},
+    "account_reset_password_from_key_done": {"get": "public"},
+    "mfa_authenticate": {"get": "public", "post": "public"},  # leads on without a first step
+    "mfa_login_webauthn": {"get": "public", "post": "public"},
+    "socialaccount_login_cancelled": {"get": "public"},
+    "socialaccount_login_error": {"get": "failed"},
+    "socialaccount_signup": {"get": "not known"},
+    "openid_connect_login": {"get": "used up", "post": "used up"},  # no provider is set up
+    "openid_connect_callback": {"get": "used up"},
+    "account_reauthenticate": {"get": "signed in", "post": "signed in"},
+    "mfa_reauthenticate": {"get": "signed in", "post": "signed in"},
+    "mfa_reauthenticate_webauthn": {"get": "signed in", "post": "signed in"},
+    "registry:prove-outside": {"get": "signed in"},
+    "account_set_password": {"get": "signed in", "post": "signed in"},
+    "usersessions_list": {"get": "signed in", "post": "signed in"},
+    "mfa_index": {"get": "signed in"},
+    "mfa_activate_totp": {"get": "signed in", "post": "signed in"},
+    "mfa_deactivate_totp": {"get": "mine", "post": "mine"},
+    "mfa_list_webauthn": {"get": "signed in"},
+    "mfa_add_webauthn": {"get": "signed in", "post": "signed in"},
+    "mfa_edit_webauthn": {"get": "mine", "post": "mine"},
+    "mfa_remove_webauthn": {"get": "mine", "post": "mine"},
+    "mfa_view_recovery_codes": {"get": "mine"},
+    "mfa_generate_recovery_codes": {"get": "signed in", "post": "signed in"},
+    "mfa_download_recovery_codes": {"get": "mine"},
+    "socialaccount_connections": {"get": "signed in", "post": "signed in"},
+    "registry:sign-in-log": {"get": "signed in"},
+    "registry:sign-in-log-people": {"get": "manage own", "post": "manage own"},
     "registry:run-worker": {"get": "public"},
     "registry:phone": {"get": "signed in"},
     "registry:phone-discarded": {"post": "signed in"},
     "registry:account": {"get": "signed in", "post": "signed in"},
-    "registry:password": {"get": "signed in", "post": "signed in"},
+    "account_change_password": {"get": "signed in", "post": "signed in"},
     "registry:echo": {"get": "signed in"},
+    "registry:people": {"get": "import"},
+    "registry:access-log": {"get": "import"},
+    "registry:people-second-step": {"get": "import", "post": "import"},
+    "registry:people-invite": {"get": "import", "post": "import"},
+    "registry:invitation-again": {"post": "import"},
+    "registry:invitation-withdraw": {"post": "import"},
+    "registry:member": {"get": "import", "post": "import"},
+    "registry:member-end": {"post": "import"},
+    "registry:invitation": {"get": "public", "post": "public"},
     "registry:begin": {"get": "used up", "post": "used up"},
     "registry:first-steps": {"get": "manage own", "post": "manage own"},
     "registry:health": {"get": "public"},
@@ -128,6 +180,8 @@ ADDRESSES = {
     "registry:import-take-back": {"post": "import"},
     "registry:rows-to-fix": {"get": "read", "post": "manage"},
     "scheduling:work": {"get": "signed in"},
+    "scheduling:order-inerting": {"get": "manage", "post": "manage"},
+    "scheduling:several": {"post": "signed in"},
     "scheduling:task": {"get": "read"},
     "scheduling:work-several": {"post": "signed in"},
     "scheduling:task-step": {"get": "work", "post": "work"},
@@ -193,11 +247,32 @@ ADDRESSES = {
     "scheduling:inspection-withdraw": {"get": "record", "post": "record"},
     "scheduling:attachment": {"get": "read"},
     "registry:attachment": {"get": "read"},
+    "registry:attachment-take-back": {"get": "record", "post": "record"},
     "scheduling:impairments": {"get": "read"},
     "scheduling:impairment-start": {"get": "record", "post": "record"},
     "scheduling:impairment-end": {"get": "record", "post": "record"},
     "reports:metrics": {"get": "used up"},  # without a token of its own nobody has them
     "reports:portfolio": {"get": "signed in"},
+    "reports:portfolio-csv": {"get": "signed in"},
+    "reports:portfolio-xlsx": {"get": "signed in"},
+    "reports:view-save": {"post": "signed in"},
+    "reports:view-drop": {"post": "import"},
+    "reports:sites": {"get": "signed in"},
+    "reports:prices": {"get": "manage", "post": "manage"},
+    "reports:find": {"get": "signed in"},
+    "reports:portfolio-report": {"get": "signed in"},
+    "reports:portfolio-report-pdf": {"get": "signed in"},
+    "reports:site-report": {"get": "read"},
+    "reports:site-report-pdf": {"get": "read"},
+    "reports:kept": {"get": "signed in", "post": "signed in"},
+    "reports:kept-file": {"get": "mine"},
+    "reports:kept-schedule-end": {"post": "mine"},
+    "reports:visit": {"get": "read"},
+    "reports:visit-pdf": {"get": "read"},
+    "reports:labels": {"get": "read"},
+    "reports:hand-over": {"get": "read"},
+    "reports:order-sheet": {"get": "read"},
+    "reports:day-sheets": {"get": "signed in"},
     "reports:ledger": {"get": "read"},
     "reports:ledger-csv": {"get": "read"},
     "reports:register-csv": {"get": "read"},
@@ -218,6 +293,7 @@ ADDRESSES = {
     "reports:demanded": {"get": "signed in"},
     "reports:auditors": {"get": "manage"},
     "reports:audit-access": {"get": "manage", "post": "manage"},
+    "reports:audit-access-end": {"post": "manage"},
     "reports:risk": {"get": "read"},
     "reports:risk-pdf": {"get": "read"},
     "reports:risk-case": {"get": "read"},
@@ -231,7 +307,10 @@ ADDRESSES = {
     "registry:assumptions": {"get": "read", "post": "manage"},
 }
 
-DATA = {"registry:run-step": {"token": "purged-1"}}
+DATA = {
+    "registry:run-step": {"token": "purged-1"},
+    "scheduling:several": {"deed": "order"},
+}
 
 
 def walk(patterns, namespace="", before=""):
@@ -245,7 +324,8 @@ def walk(patterns, namespace="", before=""):
 
 
 LISTS = (
-    "reports:portfolio", "reports:audit", "reports:audit-csv", "scheduling:work", "scheduling:due",
+    "reports:portfolio", "reports:portfolio-csv", "reports:portfolio-report", "reports:audit",
+    "reports:audit-csv", "scheduling:work", "scheduling:due",
 )  # fmt: skip
 
 

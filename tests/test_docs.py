@@ -57,3 +57,42 @@ def test_the_readme_names_the_two_commands_that_the_makefile_has():
     assert {"demo", "test"} <= targets
     for command in re.findall(r"(?:^|`)make (\w+)", README + GUIDE, re.MULTILINE):
         assert command in targets
+
+
+ASVS = ROOT / "docs" / "asvs" / "others.md"
+
+
+def test_the_asvs_table_names_each_requirement_once_and_no_test_that_is_not_there():
+    text = ASVS.read_text(encoding="utf-8")
+    rows = [line.split(" | ") for line in text.splitlines() if re.match(r"\| \d", line)]
+    numbers = [row[0].strip("| ") for row in rows]
+    assert len(numbers) == len(set(numbers)) > 160
+    assert {row[2] for row in rows} == {"met", "partly", "not met", "n/a"}
+    named = set(re.findall(r"`((?:registry|tests|docs)/[\w./-]+)`", text))
+    assert [name for name in sorted(named) if not (ROOT / name).exists()] == []
+
+
+ASVS_PAGES = sorted(ASVS.parent.glob("*.md"))
+
+
+def _asvs_rows():
+    for page in ASVS_PAGES:
+        for line in page.read_text(encoding="utf-8").splitlines():
+            if re.match(r"\| \d", line):
+                yield [cell.strip() for cell in line.strip("|").split("|")]
+
+
+def test_the_asvs_tables_name_no_requirement_twice_and_no_fewer_than_there_are():
+    numbers = [row[0] for row in _asvs_rows()]
+    assert len(ASVS_PAGES) == 2
+    assert len(set(numbers)) == len(numbers) >= 253
+
+
+def test_every_asvs_row_that_is_met_names_a_test_that_is_there_or_says_that_it_was_read():
+    without, missing = [], []
+    for number, _subject, state, _how, test in _asvs_rows():
+        named = re.findall(r"`([\w./-]+)`", test.replace("`make check`", ""))
+        missing += [(number, name) for name in named if not (ROOT / name).exists()]
+        if state == "met" and not (named or "make check" in test or "review" in test):
+            without.append(number)
+    assert (without, missing) == ([], [])

@@ -24,12 +24,17 @@ from tests.factories import make_record
 from tests.test_access import ADDRESSES, MEANING, OK
 from tests.world_objects import make_objects
 
+pytestmark = pytest.mark.thorough
+
 SAYS_SO = {
     "registry:site", "registry:system", "registry:run-plan", "registry:drain-down",
     "registry:run", "registry:assumptions", "scheduling:work",
     "scheduling:task", "scheduling:day", "scheduling:week", "scheduling:month", "scheduling:feed",
-    "scheduling:schedule", "scheduling:impairments", "reports:portfolio", "reports:certificate",
+    "scheduling:schedule", "scheduling:impairments", "scheduling:order-inerting",
+    "reports:portfolio", "reports:portfolio-csv", "reports:certificate",
     "reports:risk", "reports:risk-pdf", "reports:risk-case", "reports:matrix",
+    "reports:portfolio-report", "reports:portfolio-report-pdf", "reports:site-report",
+    "reports:site-report-pdf", "reports:order-sheet", "reports:day-sheets", "reports:hand-over",
 }  # fmt: skip
 # Nothing there rests on how much pipe a system has: single records and their proofs, forms that
 # take down what somebody saw, settings of owners and people, and the import itself.
@@ -43,7 +48,8 @@ NEED_NOT = {
     },
     "forms for what was seen, done or is known": {
         "registry:record-choose", "registry:record-new", "registry:record-correct",
-        "registry:record-withdraw", "registry:run-correct", "registry:pipe-new",
+        "registry:record-withdraw", "registry:attachment-take-back",
+        "registry:run-correct", "registry:pipe-new",
         "registry:pipe-correct", "registry:fitting-new", "registry:fitting-edit",
         "registry:system-new", "registry:system-edit", "registry:site-new", "registry:site-edit",
         "registry:building-new", "registry:building-edit", "registry:contract-new",
@@ -60,14 +66,31 @@ NEED_NOT = {
         "reports:riser-sign", "reports:riser-sign-settings",
     },
     "a part of a page that says so": {"reports:risk-changed"},
+    "sums over many, and what is found by name": {
+        "reports:sites", "reports:find", "reports:prices", "reports:portfolio-xlsx",
+    },
     "the import, which names the rows themselves, and the register as it is": {
         "registry:import-new", "registry:import", "registry:import-bad-rows",
         "registry:rows-to-fix",
         "reports:register-csv", "reports:register-xlsx",
     },
     "dates of recurring work, which no length changes": {"scheduling:due"},
+    "signing in": {
+        name for name in ADDRESSES if name.startswith(("account_", "mfa_", "usersessions_"))
+    } - {"account_login", "account_change_password"} | {
+        "registry:sign-in-log", "registry:sign-in-log-people", "registry:prove-outside",
+        "socialaccount_login_cancelled", "socialaccount_connections",
+    },
+    "what was seen on a visit, and codes of pages that say so": {
+        "reports:visit", "reports:visit-pdf", "reports:labels",
+    },
+    "files of reports that say so, and where they are asked for": {
+        "reports:kept", "reports:kept-file",
+    },
     "settings, people and the program": {
-        "registry:sign-in", "registry:run-worker", "registry:account", "registry:password",
+        "account_login", "registry:people", "registry:people-invite", "registry:member",
+        "registry:access-log", "registry:invitation", "registry:people-second-step",
+        "registry:run-worker", "registry:account", "account_change_password",
         "registry:echo", "registry:first-steps", "registry:health", "registry:ready",
         "scheduling:crews", "scheduling:rules", "scheduling:rules-owner", "scheduling:rule-edit",
         "scheduling:rule-levels", "scheduling:feeds", "scheduling:feed-revoke",

@@ -28,7 +28,8 @@ from tests.scheduling.orders_world import book, make_crew
 
 pytestmark = pytest.mark.django_db
 HOUR = timedelta(hours=1)
-OUT = "Impaired"
+WATCH = "Whether there is a fire watch is not known."
+IN_SHORT = "Not known: who was told, fire watch."
 
 
 @pytest.fixture
@@ -45,8 +46,11 @@ def broken(system, now):
 
 
 def text_of(response) -> str:
-    plain = re.sub(r"<[^>]+>", " ", response.content.decode())
-    return " ".join(plain.split())
+    return text_of_html(response.content.decode())
+
+
+def text_of_html(html: str) -> str:
+    return " ".join(re.sub(r"<[^>]+>", " ", html).split())
 
 
 def entries(client, user, now, **facts):
@@ -61,15 +65,23 @@ def test_the_portfolio_has_a_column_and_a_filter_of_its_own(client, world, broke
     asked = make_system(world.site, world.owner, tag="NQ-103")
     client.force_login(world.owner)
     portfolio = reverse("reports:portfolio")
-    table = client.get(portfolio).context["table"]
-    cells = {row.record.tag: str(row.get_cell("protection")) for row in table.paginated_rows}
-    assert OUT in cells[broken.tag] and "since" in cells[broken.tag]
-    assert (cells[fine.tag], cells[asked.tag]) == ("In service", "Not known")
+    shown = client.get(portfolio, {"columns": "protection"}).content.decode()
+    cells = {
+        re.search(r">(NQ-\d+)<", row)[1]: text_of_html(row.rpartition("<td")[2].partition(">")[2])
+        for row in shown.partition("<tbody>")[2].split("</tr>")
+        if "NQ-" in row
+    }
+    assert cells == {
+        broken.tag: f"Impaired {IN_SHORT}",
+        fine.tag: "In service",
+        asked.tag: "Not known",
+    }
+    assert "Impaired since" in text_of(client.get(portfolio))
     for state, tag in (("impaired", broken), ("in_service", fine), ("not_known", asked)):
-        found = client.get(portfolio, {"protection": state}).context["table"].paginated_rows
-        assert [row.record.tag for row in found] == [tag.tag]
-    ordered = client.get(portfolio, {"sort": "protection"}).context["table"].paginated_rows
-    assert [row.record.tag for row in ordered] == [broken.tag, asked.tag, fine.tag]
+        found = client.get(portfolio, {"protection": state}).context["desk"].rows
+        assert [row.tag for row in found] == [tag.tag]
+    ordered = client.get(portfolio, {"sort": "protection"}).context["desk"].rows
+    assert [row.tag for row in ordered] == [broken.tag, asked.tag, fine.tag]
 
 
 def test_system_order_work_and_day_say_it(client, world, broken, now):
@@ -156,6 +168,95 @@ def test_ledger_strip_and_csv_say_it(client, world, broken):
     )
     said = {row["record"]: row["protection"] for row in rows}
     assert "impaired" in said["Head break"].lower()
+
+
+# What nobody answered
+
+
+def test_unanswered_questions_are_said_as_not_known_and_asked(client, world, broken, now):
+    order, client_of = broken.tasks.get(), client.force_login
+    client_of(world.technician)
+    asks = reverse("registry:record-new", args=[broken.pk, "event.impairment_answers"])
+    impairments = reverse("scheduling:impairments", args=[broken.pk])
+    for address in (broken.get_absolute_url(), impairments):
+        page = client.get(address)
+        assert WATCH in text_of(page) and asks in page.content.decode(), address
+    assert client.get(asks).status_code == 200
+    assert WATCH in text_of(client.get(order.get_absolute_url()))
+    assert IN_SHORT in text_of(client.get(reverse("scheduling:work")))
+    (entry,) = entries(client, world.technician, now)
+    assert WATCH in entry["description"]
+    client_of(world.owner)
+    for columns in ("", "protection"):
+        shown = client.get(reverse("reports:portfolio"), {"columns": columns} if columns else {})
+        assert IN_SHORT in text_of(shown)
+    (row,) = _rows(client, "reports:portfolio-csv")
+    assert (row["protection"], row["protection_not_known"]) == ("impaired", "told_all, fire_watch")
+    ledger = _rows(client, "reports:ledger-csv", broken.pk)
+    assert [row for row in ledger if IN_SHORT in row["protection"]]
+    send_due(lambda: now + outbox.GATHERING)
+    for sent in mail.outbox:
+        assert WATCH in sent.body and WATCH in sent.alternatives[0].content
+
+
+def test_a_reader_of_another_language_is_told_in_it(client, world, broken):
+    world.technician.language = "es"
+    world.technician.save()
+    client.force_login(world.technician)
+    assert "No se sabe si hay vigilancia contra incendios." in text_of(
+        client.get(broken.get_absolute_url())
+    )
+
+
+def test_answers_are_taken_on_one_page_and_nothing_is_asked_any_more(client, world, broken, now):
+    client.force_login(world.technician)
+    page = reverse("registry:record-new", args=[broken.pk, "event.impairment_answers"])
+    form = client.get(page).context["form"]
+    assert not any(form[name].value() for name in ("planned", "told_all", "fire_watch"))
+    sent = {
+        "client_key": uuid4(), "occurred_at": f"{now.astimezone(broken.site.zone):%Y-%m-%dT%H:%M}",
+        "told_all": "yes", "fire_watch": "no",
+    }  # fmt: skip
+    assert client.post(page, sent).status_code == 302
+    shown = text_of(client.get(broken.get_absolute_url()))
+    assert WATCH not in shown
+    assert "There is no fire watch." in shown
+
+
+@pytest.mark.parametrize("kind", ["trip", "head_break", "fire", "leak", "freeze", "drain_down"])
+def test_the_form_of_what_happens_unasked_asks_both_and_answers_neither(client, world, kind):
+    of = "dry" if kind == "trip" else "wet"
+    system = make_system(world.site, world.owner, tag="NQ-180", kind=of)
+    client.force_login(world.technician)
+    page = client.get(reverse("registry:record-new", args=[system.pk, f"event.{kind}"]))
+    form = page.context["form"]
+    assert [form[name].value() for name in ("told_all", "fire_watch")] == [None, None]
+
+
+def test_a_drain_down_that_is_not_said_to_be_planned_is_asked_for(system, now):
+    """It was taken for planned, and nobody was asked to restore it."""
+    steps = ("nitrogen_before_opening", "regulator_above_system", "flow_until_empty",
+             "one_drain_at_a_time")  # fmt: skip
+    accept(system, now - 3 * DAY, now=now)
+    restore(system, now - 2 * DAY, now=now)
+    make_record(
+        system,
+        "event.drain_down",
+        now - HOUR,
+        now=now,
+        extent="whole",
+        **dict.fromkeys(steps, "yes"),
+    )
+    assert "protection" in system.tasks.open().values_list("rule", flat=True)
+    assert not system.protection_spans.last().is_planned
+    assert system.protection_spans.last().kind_words == ""
+
+
+def _rows(client, page, *args):
+    response = client.get(reverse(page, args=args))
+    return list(
+        csv.DictReader(io.StringIO(b"".join(response.streaming_content).decode("utf-8-sig")))
+    )
 
 
 # What is urged upon no pipe

@@ -11,17 +11,21 @@ from registry.models import ImportBatch, RecordPackage
 from registry.runs.planning import opening_answers, plan_for_system
 from registry.runs.steps import FILLED, PURGED, READ, RunStep
 from registry.services import add_fitting
+from registry.services.desk import save_view
 from registry.services.runs import log_step, start_run
 from registry.services.sharing import share_package
 from scheduling.calendars.tokens import issue_token
-from scheduling.models import Task
+from scheduling.models import ReportBatch, ReportSchedule, Task
 from tests.factories import NOW, PSI, make_building, make_pipe_run, make_record, make_system
+from tests.registry.people_world import people_objects
+from tests.registry.second_step_world import second_step_objects
 from tests.registry.sign_world import sign_objects
 from tests.scheduling.message_world import message_objects
 from tests.scheduling.orders_world import order_objects
 from tests.scheduling.recurring_world import recurring_objects
 
 HEADINGS = "Site,Building,System tag,Type,Pipe role,Material,Schedule,Nominal size,Length,Installed"
+VISITED = "2026-05-31"  # the day before, on which the work of `recurring_objects` was done
 BAD_ROW = "North Quay,Shed,NQ-900,wet,riser,black steel,40,6,abc,2001-05-14"
 
 
@@ -62,6 +66,7 @@ def make_objects(world) -> dict[str, dict[str, Any]]:
     return {
         "registry:begin": {"code": "not-the-code"},
         "scheduling:outbox-mail": {"name": "20260101T000000-0"},
+        **people_objects(world),
         "registry:site": site,
         "registry:site-edit": site,
         "registry:building-new": site,
@@ -99,13 +104,26 @@ def make_objects(world) -> dict[str, dict[str, Any]]:
         "scheduling:feed": {"token": made.secret},
         **sign_objects(world, made.accepted_run.system),
         **message_objects(world),
+        **second_step_objects(world),
         **recurring_objects(world, made.system),
         **order_objects(world, made.task),
         "registry:assumptions": system,
+        "scheduling:order-inerting": system,
+        "reports:prices": {"pk": world.owner_organisation.pk},
+        "reports:view-drop": {"uuid": made.view.uuid},
         "reports:risk": system,
         "reports:risk-pdf": system,
         "reports:risk-case": system,
         "reports:risk-changed": system,
+        "reports:site-report": site,
+        "reports:site-report-pdf": site,
+        "reports:kept-file": {"uuid": _report(world, made.system).uuid},
+        "reports:kept-schedule-end": {"pk": _report_schedule(world).pk},
+        "reports:visit": site | {"on": VISITED},
+        "reports:visit-pdf": site | {"on": VISITED},
+        "reports:labels": site,
+        "reports:hand-over": {"pk": made.accepted_run.pk},
+        "reports:order-sheet": {"pk": made.task.pk},
         "reports:ledger": system,
         "reports:ledger-csv": system,
         "reports:packages": {"pk": world.owner_organisation.pk},
@@ -118,6 +136,10 @@ def make_objects(world) -> dict[str, dict[str, Any]]:
         "reports:shared-file": {"secret": made.link[1]},
         "reports:auditors": {"pk": world.owner_organisation.pk},
         "reports:audit-access": {
+            "pk": world.owner_organisation.pk,
+            "access_pk": world.owner_organisation.audit_access_given.get().pk,
+        },
+        "reports:audit-access-end": {
             "pk": world.owner_organisation.pk,
             "access_pk": world.owner_organisation.audit_access_given.get().pk,
         },
@@ -153,7 +175,11 @@ def _made(world) -> SimpleNamespace:
         ),
         feed=feed,
         secret=secret,
-    )
+        view=save_view(
+            organisation=world.owner_organisation, name="Dry side", query="kind=dry",
+            by=world.owner, now=NOW,
+        ),
+    )  # fmt: skip
 
 
 def _package(world) -> RecordPackage:
@@ -163,6 +189,26 @@ def _package(world) -> RecordPackage:
         asked_at=timezone.now(),
         made_at=timezone.now(),
         file=ContentFile(b"PK", name="records.zip"),
+    )
+
+
+def _report(world, system) -> ReportBatch:
+    day = timezone.now().date()
+    return ReportBatch.objects.create(
+        person=world.owner, kind="portfolio", as_of=day, since=day - timedelta(days=365),
+        asked_at=timezone.now(), made_at=timezone.now(), systems=[system.pk], reports=1,
+        file=ContentFile(b"%PDF-1.7", name="report.pdf"),
+    )  # fmt: skip
+
+
+def _report_schedule(world) -> ReportSchedule:
+    return ReportSchedule.objects.create(
+        person=world.owner,
+        kind="portfolio",
+        rhythm="weekly",
+        day=1,
+        created_at=timezone.now(),
+        next_on=timezone.now().date() + timedelta(days=3),
     )
 
 

@@ -19,6 +19,7 @@ from tests.benchmarks import (
     feed,
     import_register,
     proof,
+    reports,
     sweep,
 )
 from tests.benchmarks.tables import Table
@@ -55,6 +56,10 @@ def proving(sizes: Sequence[int]) -> Table:
     return proof.table([proof.measure(size) for size in sizes])
 
 
+def reporting(sizes: Sequence[int]) -> Table:
+    return reports.table([reports.measure(size) for size in sizes])
+
+
 PARTS: dict[str, tuple[Callable[[Sequence[int]], Table], tuple[int, ...]]] = {
     "arrays": (arrays, (100_000,)),
     "database": (database, (1_000, 10_000, 100_000)),
@@ -62,6 +67,7 @@ PARTS: dict[str, tuple[Callable[[Sequence[int]], Table], tuple[int, ...]]] = {
     "feed": (calendar, (5_000,)),
     "crews": (plans, (12, 40, 60, 120, 300)),
     "import": (importing, (10_000, 100_000)),
+    "reports": (reporting, (10, 100)),
     "proof": (proving, (10_000, 100_000, 1_000_000)),
 }
 
@@ -74,7 +80,13 @@ def main() -> None:
     parser.add_argument(
         "--size", action="append", type=int, metavar="N", help="this many systems or orders"
     )
+    parser.add_argument(
+        "--week", action="append", metavar="FILE", help="part crews: these weeks, not invented ones"
+    )
     options = parser.parse_args()
+    if options.week:
+        print(crews.table([crews.measure_file(path) for path in options.week]), flush=True)
+        return
     if any(size < 2 for size in options.size or ()):
         parser.error("--size: two systems are the least that can be measured")
     signal.signal(signal.SIGTERM, lambda *_: sys.exit("Stopped."))  # scratch books go first

@@ -1,6 +1,8 @@
 """What a crew plan buys: due-date order, cost-of-delay order, plan and bound of invented weeks."""
 
+import json
 from collections.abc import Sequence
+from pathlib import Path
 from time import process_time
 
 from scheduling.crews import CrewPlan, plan_crews, read_instance
@@ -19,7 +21,15 @@ SEED = 1
 
 def measure(orders: int) -> tuple[CrewPlan, float]:
     crews, days = CREWS.get(orders, (max(1, orders // 20), 5))
-    data = made_instance(orders, crews, days, SEED, fixed=orders // 15)
+    return _planned(made_instance(orders, crews, days, SEED, fixed=orders // 15))
+
+
+def measure_file(path: str) -> tuple[CrewPlan, float]:
+    """A week as `manage.py plan_crews` reads it."""
+    return _planned(json.loads(Path(path).read_text(encoding="utf-8")))
+
+
+def _planned(data: object) -> tuple[CrewPlan, float]:
     begun = process_time()
     return plan_crews(read_instance(data)), process_time() - begun
 

@@ -105,8 +105,8 @@ def load_book() -> Timing:
     from registry.models import Organisation, User
 
     path = Path(settings.MEDIA_ROOT).parent / "register.csv"
-    owner = Organisation.objects.create(kind="owner", name="Merrow Harbour Authority")
-    person = User.objects.create_user("bench@merrow.example", name="Olive Manager")
+    owner = Organisation.objects.create(kind="owner", name="Averhythe Quays")
+    person = User.objects.create_user("bench@averhythe.example", name="Olive Manager")
     found: list[Any] = []
 
     def run(days: int, by: Any) -> tuple[float, float]:

@@ -43,7 +43,7 @@ EVENTS: tuple[tuple[str, dict[str, Any]], ...] = (
     ("reading.gas", {"n2_percent": 98.4}),
     ("reading.gas", {"n2_percent": 97.1}),
     ("inerting.accepted", {"fill": 3, "n2_percent": 98.6, "target_n2_percent": 98.0}),
-    ("event.observation", {"what": "Nothing unusual"}),
+    ("event.observation", {"text": "Nothing unusual"}),
 )
 RARE: tuple[tuple[str, dict[str, Any]], ...] = (
     ("reading.wall", {"nominal_size": "4", "wall_mm": 2.8}),
@@ -107,8 +107,8 @@ def fill(systems: int, seed: int = 1) -> None:
     atmosphere is stored, as every record does it."""
     from registry.models import Membership, Organisation, User
 
-    owner = Organisation.objects.create(kind="owner", name="Merrow Harbour Authority")
-    person = User.objects.create_user("bench@merrow.example", name="Olive Manager")
+    owner = Organisation.objects.create(kind="owner", name="Averhythe Quays")
+    person = User.objects.create_user("bench@averhythe.example", name="Olive Manager")
     Membership.objects.create(user=person, organisation=owner, role="manager")
     random = Random(seed)
     for begin in range(0, systems, BATCH):
@@ -133,6 +133,7 @@ def _fill_batch(owner, person, numbers: range, random: Random) -> None:
         records = Record.objects.bulk_create(
             record for system in systems for record in _ledger(system, person, random)
         )
+        System.objects.bulk_update(systems, ["head_hash"])
         pipes = [record for record in records if record.kind == "register.pipe"]
         PipeRun.objects.bulk_create(_pipe(record, random) for record in pipes)
         rederive_many(systems, now=NOW)
@@ -156,14 +157,16 @@ def _system(site, number: int, random: Random):
 
 def _ledger(system, person, random: Random):
     """The entry of the system and its pipe, then its events, oldest first."""
+    from registry.chain import record_hash
     from registry.models import Record
+    from registry.services.ledger import record_body
 
     watched_s = (NOW - BEGAN).total_seconds()
     ages = sorted(random.uniform(0.0, watched_s) for _ in range(EVENTS_EACH))
     entered = [("register.system", {}, BEGAN), *(("register.pipe", {}, BEGAN) for _ in PIPES)]
     events = [(*_event(random), BEGAN + timedelta(seconds=age)) for age in ages]
     for sequence, (kind, details, at) in enumerate([*entered, *events], start=1):
-        yield Record(
+        record = Record(
             system=system,
             sequence=sequence,
             kind=kind,
@@ -171,11 +174,20 @@ def _ledger(system, person, random: Random):
             recorded_at=at,
             recorded_by=person,
             details=details,
+            previous_hash=system.head_hash,
         )
+        record.hash = system.head_hash = record_hash(record.previous_hash, record_body(record))
+        yield record
 
 
 def _event(random: Random) -> tuple[str, dict[str, Any]]:
-    return random.choice(RARE if random.random() < 0.01 else EVENTS)
+    """Answers as they come: chosen ones repeat, measured ones seldom, what was written never."""
+    kind, details = random.choice(RARE if random.random() < 0.01 else EVENTS)
+    if kind == "reading.gas":
+        details = {"n2_percent": round(random.uniform(96.5, 98.8), 2)}
+    elif kind == "event.observation":
+        details = {"text": f"Nothing unusual; the gauge showed {random.uniform(30, 60):.6f} psi"}
+    return kind, details
 
 
 def _pipe(record, random: Random):

@@ -25,8 +25,8 @@ ROOT = Path(__file__).parents[2]
 DESK, PHONE = (1280, 800), (390, 844)
 PATIENCE_S = 30
 
-MANAGER = "manager@merrow.example"
-TECHNICIAN, AT_THE_RISER = "technician@tidewell.example", "technician@saltmarsh.example"
+MANAGER = "manager@averhythe.example"
+TECHNICIAN, AT_THE_RISER = "technician@pellmoor.example", "technician@dunlore.example"
 
 
 @dataclass(frozen=True)
@@ -134,7 +134,7 @@ def sign_in(page: Page, address: str, email: str) -> None:
     page.goto(f"{address}/sign-in/")
     page.get_by_label("E-mail address").fill(email)
     page.get_by_label("Password").fill(demo_password())
-    page.get_by_role("button", name="Sign in").click()
+    page.get_by_role("button", name="Sign in", exact=True).click()
     page.locator("#menu").wait_for(state="attached")
 
 

@@ -130,9 +130,9 @@ def test_an_order_is_booked_moved_declined_offered_again_and_carried_out(
     desk.get_by_text("The lift truck broke down").wait_for()
     desk.get_by_role("link", name="Re-inerting order").click()
     desk.get_by_role("link", name="Hand it over").click()
-    desk.get_by_label("Who is to do it").select_option(label="Tidewell Fire Protection")
+    desk.get_by_label("Who is to do it").select_option(label="Pellmoor Fire Protection")
     desk.get_by_role("button", name="Offer it").click()
-    desk.get_by_text("Offered to Tidewell Fire Protection").wait_for()
+    desk.get_by_text("Offered to Pellmoor Fire Protection").wait_for()
     assert entry(van, address).uid.value == planned.uid.value
 
     phone = open_page(world.technician, size=PHONE)

@@ -20,7 +20,9 @@ pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
 
 REGISTER = Path(__file__).parents[2] / "fixtures" / "demo" / "register.csv"
 PHONE = (390, 844)
-BAD_ROW = 'East Dock,Shed 4,ED-099,Dry,OH1,riser,unobtainium,10,"6""",12 ft,2012,none,175 psi,\n'
+BAD_ROW = (
+    'Elverdun Dock,Shed 4,ED-099,Dry,OH1,riser,unobtainium,10,"6""",12 ft,2012,none,175 psi,\n'
+)
 
 
 @pytest.fixture
@@ -128,7 +130,7 @@ def test_from_a_messy_register_to_a_closed_order(
         for entry in orders_in(calendar(phone, address), "FT-019")
         if order_summary.search(entry.summary.value)
     )
-    assert "Ferry Terminal" in event.location.value
+    assert "Fennick Terminal" in event.location.value
 
     phone.goto("/work/")
     phone.get_by_role("link", name="Re-inerting order").first.click()

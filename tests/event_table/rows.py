@@ -24,15 +24,15 @@ KEPT = dict.fromkeys(STEPS, "yes")
 BROKEN = KEPT | {"flow_until_empty": "no"}
 TRIP = {"drained_after": "yes"}
 LEAK = {"form": "joint", "through": "water", "air_entered": "no"}
-WORK = {"work": "Tee"}
+OWN = {"planned": "planned"}
+WORK = {"work": "Tee"} | OWN
 HELD = {"held": "yes"}
 LOSS = {"to_gauge_pa": 0.0, "air_entered": "unknown"}
 VENT = {"isolated": "yes", "left_as": "works"}
 BYPASS = {"bypass_used": "no", "closed_after": "yes"}
-HEAD = {"count": 1, "how": "unknown", "under_nitrogen": "unknown"}
+HEAD = {"count": 1, "how": "unknown", "under_nitrogen": "unknown"} | OWN
 PUMP = {"starts": 40, "more_often": "no"}
 FDC = {"part": "fire_department_connection"}
-OWN = {"planned": "planned"}
 
 
 class Row(NamedTuple):

@@ -1,23 +1,29 @@
 """Rows of water let out, put in or run through."""
 
-from tests.event_table.rows import BROKEN, KEPT, PUMP, STEPS, Row, steps
+from tests.event_table.rows import BROKEN, KEPT, OWN, PUMP, STEPS, Row, steps
 
 WATER = [
-    *steps("drain_down", "wet", extent="whole"),
-    Row("drain_down", "wet", KEPT | {"extent": "part"}, "inert", "impaired", "throughout"),
-    Row("drain_down", "wet", BROKEN | {"extent": "part"}, "in_doubt", "impaired", "Part was",
+    *steps("drain_down", "wet", extent="whole", **OWN),
+    Row("drain_down", "wet", OWN | KEPT | {"extent": "part"}, "inert", "impaired", "throughout"),
+    Row("drain_down", "wet", OWN | BROKEN | {"extent": "part"}, "in_doubt", "impaired", "Part was",
         "in_doubt"),
-    Row("drain_down", "wet", BROKEN | {"extent": "part", "drained_m3": 0.0}, "inert", "impaired",
+    Row("drain_down", "wet", OWN | BROKEN | {"extent": "part", "drained_m3": 0.0}, "inert",
+        "impaired",
         "no air"),
-    *(Row("drain_down", "wet", KEPT | {"extent": "part", step: "no"}, "in_doubt", "impaired",
+    *(Row("drain_down", "wet", OWN | KEPT | {"extent": "part", step: "no"}, "in_doubt", "impaired",
           "Part was", "in_doubt") for step in STEPS),
     # 0.2 of 2 m3 is a tenth: 2 + 0.1 (20.95 - 2) = 3.9 % oxygen, between 2 and half of air's.
-    Row("drain_down", "wet", BROKEN | {"extent": "part", "drained_m3": 0.2}, "in_doubt",
+    Row("drain_down", "wet", OWN | BROKEN | {"extent": "part", "drained_m3": 0.2}, "in_doubt",
         "impaired", "10 %", "in_doubt", "C"),
-    Row("drain_down", "wet", BROKEN | {"extent": "part", "drained_m3": 1.8}, "aerated",
+    Row("drain_down", "wet", OWN | BROKEN | {"extent": "part", "drained_m3": 1.8}, "aerated",
         "impaired", "90 %", "aerated", "C"),
     Row("drain_down", "wet", KEPT | {"extent": "whole", "planned": "emergency"}, "inert",
         "impaired", "throughout", "protection"),
+    # Nobody said that it was planned.
+    Row("drain_down", "wet", KEPT | {"extent": "whole"}, "inert", "impaired", "throughout",
+        "protection", "S"),
+    Row("drain_down", "wet", BROKEN | {"extent": "whole"}, "aerated", "impaired", "without",
+        "aerated", "S"),
     Row("water_fill", "wet", {"gas_before": "nitrogen"}, "inert", "in_service", "over nitrogen"),
     Row("water_fill", "wet", {"gas_before": "air"}, "aerated", "in_service", "over air",
         "aerated"),

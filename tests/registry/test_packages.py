@@ -8,6 +8,8 @@ from datetime import UTC, datetime
 import pytest
 from django.core.files.storage import default_storage
 from django.core.management import CommandError, call_command
+from django.db import connection
+from django.test.utils import CaptureQueriesContext
 
 from registry.assess.case_files import scored
 from registry.assess.written_case import judged, read_case
@@ -16,7 +18,10 @@ from registry.models import OwnerLog, Record
 from registry.proof import verify
 from registry.proof.notes import Verifier
 from registry.services.assessments import assess_system
-from registry.services.log import make_checkpoint, number_records
+from registry.services.ledger import withdraw
+from registry.services.log import make_checkpoint, number_all, number_records
+from registry.services.packages import Scope, Source
+from registry.services.taking_back import take_file_back
 from tests.factories import NOW, make_pipe_run, make_record, make_system
 from tests.kept import Kept
 from tests.registry.proof.packages import files_of
@@ -52,7 +57,7 @@ def write(book, world, tmp_path):
 
 
 def key() -> str:
-    log = OwnerLog.objects.get(owner__name="Merrow Harbour Authority")
+    log = OwnerLog.objects.get(owner__name="Averhythe Quays")
     return Verifier.from_vkey(log.keys.get().vkey).fingerprint
 
 
@@ -176,6 +181,21 @@ def test_a_file_that_is_gone_is_left_out_and_counted(book, write, capsys):
     assert "1 files that records name are not in the package" in said
 
 
+def test_a_file_that_was_taken_back_is_left_out_and_not_missed(book, write, world, capsys):
+    one, two = book.done.attachments.order_by("pk")
+    take_file_back(file=one, reason="Of another riser", recorded_by=world.owner, now=NOW)
+    path = write()
+    code, said = checked(path, capsys)
+    assert code == 0, said
+    assert "1 files were taken back, as records say" in said
+    assert "files that records name are not in the package" not in said
+    held = [name for name in files_of(path.read_bytes()) if name.startswith("attachments/")]
+    assert [name.endswith(two.name) for name in held] == [True]
+    withdraw(record=book.done, reason="Wrong system", recorded_by=world.owner, now=NOW)
+    code, said = checked(write(), capsys)
+    assert (code, "2 files were taken back" in said) == (0, True), said
+
+
 def test_the_manifest_says_what_was_asked_for(book, write):
     manifest = json.loads(files_of(write(site=["North Quay"]).read_bytes())["manifest.json"])
     assert manifest["scope"]["sites"] == ["North Quay"]
@@ -194,7 +214,7 @@ def test_records_written_later_are_in_the_next_package(book, write, world, capsy
     ("wrong", "said"),
     [
         ({"owner": "Nobody"}, "has no owner “Nobody”"),
-        ({"by": "nobody@merrow.example"}, "has no person “nobody@merrow.example”"),
+        ({"by": "nobody@averhythe.example"}, "has no person “nobody@averhythe.example”"),
     ],
 )
 def test_what_is_not_in_the_book_is_said(book, world, tmp_path, wrong, said):
@@ -207,6 +227,34 @@ def test_a_file_that_is_there_is_not_written_over(book, write):
     path = write()
     with pytest.raises(CommandError, match="is there already"):
         call_command(
-            "write_package", path, owner="Merrow Harbour Authority",
+            "write_package", path, owner="Averhythe Quays",
             by=Record.objects.first().recorded_by.email,
         )  # fmt: skip
+
+
+def test_records_that_came_after_the_checkpoint_are_in_the_next_package(book, world):
+    number_all(world.owner_organisation, now=NOW)
+    log = OwnerLog.objects.get(owner=world.owner_organisation)
+    held = Record.objects.filter(system=book.system).count()
+    make_record(book.system, "event.observation", NOW, world.owner, text="Later")
+    number_all(world.owner_organisation, now=NOW)
+    source = Source(Scope(world.owner_organisation), log, log.size, NOW)
+    (ledger,) = [one for one in source.ledgers() if one.tag == book.system.tag]
+    assert (ledger.records, ledger.head) == (
+        held, Record.objects.get(system=book.system, sequence=held).hash,
+    )  # fmt: skip
+    rows = [one for one in source.rows() if one.system == str(book.system.uuid)]
+    assert [one.sequence for one in rows] == list(range(1, held + 1))
+
+
+def test_rows_are_read_by_joins_alone(book, world):
+    """A subquery is planned by statistics, which a book that was just filled does not have."""
+    number_all(world.owner_organisation, now=NOW)
+    log = OwnerLog.objects.get(owner=world.owner_organisation)
+    scope = Scope(world.owner_organisation, sites=("North Quay",), systems=("NQ-7",))
+    source = Source(scope, log, log.size, NOW)
+    with CaptureQueriesContext(connection) as asked:
+        assert list(source.ledgers()) and list(source.rows())
+    of_records = [one["sql"] for one in asked if 'FROM "registry_record"' in one["sql"]]
+    assert len(of_records) >= 2
+    assert all(sql.count("SELECT") == 1 for sql in of_records)

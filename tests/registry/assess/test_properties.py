@@ -9,11 +9,14 @@ from hypothesis import strategies as st
 from registry.models import Assessment
 from registry.quantities import parse_quantity
 from registry.services.assessments import assess_system
+from tests.effort import many
 from tests.factories import NOW, make_pipe_run, make_record, make_system
+
+pytestmark = pytest.mark.thorough
 
 ENTERED = NOW - timedelta(days=1500)
 QUICK = settings(
-    max_examples=6, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture]
+    max_examples=many(6), deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture]
 )
 LETS_AIR_IN = {
     "wet": ("event.head_break", {"count": 1}),

@@ -10,6 +10,7 @@ from registry.atmosphere import LedgerItem, derive, oxygen_at
 from registry.atmosphere.derive import in_order
 from registry.atmosphere.feeds import feeds_over_time
 from registry.kinds.facts import FACTS_AMENDED
+from tests.effort import many
 from tests.registry.atmosphere.ledgers import (
     AIR,
     COMPRESSOR,
@@ -21,7 +22,7 @@ from tests.registry.atmosphere.ledgers import (
     day,
 )
 
-ENOUGH = settings(max_examples=50, deadline=None)
+ENOUGH = settings(max_examples=many(50), deadline=None)
 HORIZON = day(1500)
 TRI = st.sampled_from(["yes", "no", "unknown"])
 N2 = st.floats(70.0, 100.0)

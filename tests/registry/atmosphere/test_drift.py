@@ -12,6 +12,7 @@ from registry.atmosphere.drift import (
     feed_oxygen,
     turnover_per_day,
 )
+from tests.effort import many
 from tests.registry.atmosphere.ledgers import (
     AIR,
     COMPRESSOR,
@@ -109,7 +110,7 @@ def test_the_range_holds_the_estimate_and_stays_within_air(one, two, three, days
     assert oxygen.mid <= oxygen.high + 1e-12 and oxygen.high <= AIR + 1e-12
 
 
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=many(40), deadline=None)
 @given(fractions, st.floats(0, 500), st.floats(0, 500))
 def test_drifting_twice_is_drifting_for_the_sum(start, first, second):
     stage = drifted(Oxygen.exactly(start), COMPRESSOR, COMPRESSED, first)

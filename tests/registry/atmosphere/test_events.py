@@ -9,6 +9,7 @@ JUDGED = {code for code, kind in KINDS.items() if kind.gas.air}
 SILENT = {
     "event.impairment_start",
     "event.impairment_end",
+    "event.impairment_answers",
     "event.valve_closed",
     "event.observation",
 }

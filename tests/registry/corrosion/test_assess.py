@@ -14,13 +14,14 @@ from registry.corrosion.inputs import (
     Leak,
     WallReading,
 )
+from tests.effort import many
 from tests.registry.corrosion.builders import AIR, air_fills, dry, run, typical_runs, wet
 from tests.registry.corrosion.strategies import systems
 
 FIELDS = ("leak_probability", "hazard", "score", "life_yr", "theta", "weights", "run_loss_m")
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=many(60), deadline=None)
 @given(systems)
 def test_any_valid_system_gets_finite_numbers_in_their_range(system):
     result = assess_one(system)
@@ -34,7 +35,7 @@ def test_any_valid_system_gets_finite_numbers_in_their_range(system):
     assert result.weights.sum() == pytest.approx(1.0)
 
 
-@settings(max_examples=12, deadline=None)
+@settings(max_examples=many(12), deadline=None)
 @given(st.lists(systems, min_size=2, max_size=4))
 def test_a_system_alone_and_among_others_gets_the_same_numbers(many):
     together = assess_many(batch_from(many), block=2, precision=np.float64)
@@ -46,7 +47,7 @@ def test_a_system_alone_and_among_others_gets_the_same_numbers(many):
         assert together.life_yr[row] == pytest.approx(alone.life_yr[0], rel=1e-6, abs=2e-3)
 
 
-@settings(max_examples=20, deadline=None)
+@settings(max_examples=many(20), deadline=None)
 @given(systems, st.randoms(use_true_random=False))
 def test_order_of_entry_does_not_matter(system, random):
     def shuffled(rows):

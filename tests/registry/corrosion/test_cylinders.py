@@ -4,6 +4,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from registry.corrosion import cylinders
+from tests.effort import many
 
 PSI = 6894.757293168
 pressures = st.floats(0.0, 21e6)
@@ -36,7 +37,7 @@ def test_equation_of_state_is_solved(pressure, temperature):
     assert float(again) == pytest.approx(factor, abs=1e-9)
 
 
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=many(40), deadline=None)
 @given(st.floats(0.0, 15e6), st.floats(1e3, 5e6), temperatures)
 def test_a_fuller_cylinder_holds_more(gauge, more, temperature):
     less = cylinders.nitrogen_content(0.05, gauge, temperature=temperature)

@@ -8,6 +8,7 @@ from registry.corrosion.attack import attack_of
 from registry.corrosion.columns import batch_from
 from registry.corrosion.inputs import GasSpan, WallReading
 from registry.corrosion.ranking import explain_many
+from tests.effort import many
 from tests.registry.corrosion.builders import AIR, air_fills, dry, run, wet
 from tests.registry.corrosion.strategies import systems
 
@@ -36,7 +37,7 @@ def test_reasons_add_up_to_the_score_shown_and_begin_with_the_baseline():
         assert sum(reason.points for reason in found) == pytest.approx(round(score, 1), abs=1e-9)
 
 
-@settings(max_examples=15, deadline=None)
+@settings(max_examples=many(15), deadline=None)
 @given(systems)
 def test_reasons_of_any_system_add_up(system):
     found = reasons(system)

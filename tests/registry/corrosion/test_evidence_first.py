@@ -3,6 +3,7 @@
 from dataclasses import replace
 
 import numpy as np
+import pytest
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
@@ -12,8 +13,11 @@ from registry.corrosion.attack import attack_of
 from registry.corrosion.columns import batch_from
 from registry.corrosion.inputs import METHODS, GasSpan, Leak, WallReading
 from registry.corrosion.points import next_look
+from tests.effort import many
 from tests.registry.corrosion.builders import AIR, air_fills, dry, wet
 from tests.registry.corrosion.strategies import systems
+
+pytestmark = pytest.mark.thorough
 
 shares = st.floats(0.02, 1.1)
 methods = st.sampled_from(METHODS)
@@ -31,7 +35,7 @@ def assessed(system):
     return assess_one(system, precision=np.float64)
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=many(60), deadline=None)
 @given(systems, shares, shares, methods, st.floats(0.0, 1.0))
 def test_a_thinner_reading_never_lowers_the_hazard_of_its_spot(system, one, other, method, at):
     thin, thick = (
@@ -43,7 +47,7 @@ def test_a_thinner_reading_never_lowers_the_hazard_of_its_spot(system, one, othe
     assert thin.by_spots[0] >= thick.by_spots[0] - 1e-6
 
 
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=many(40), deadline=None)
 @given(systems, shares, shares, methods, st.floats(0.0, 1.0))
 def test_a_thinner_reading_never_puts_the_next_look_off(system, one, other, method, at):
     thin, thick = (
@@ -53,7 +57,7 @@ def test_a_thinner_reading_never_puts_the_next_look_off(system, one, other, meth
     assert thin <= thick + 1e-9
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=many(60), deadline=None)
 @given(systems, st.floats(0.0, 1.0), st.floats(0.0, 1.0), methods)
 def test_from_the_expected_reading_down_the_score_never_falls(system, one, other, method):
     bare = assessed(system)
@@ -73,7 +77,7 @@ def _now(system, remaining, method):
     return WallReading(0, system.now_yr, remaining, method)
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=many(60), deadline=None)
 @given(systems, shares, methods, st.floats(0.0, 1.0))
 def test_wall_left_is_never_above_a_reading(system, share, method, at):
     found = assessed(with_reading(system, 0, share, method, at))
@@ -81,7 +85,7 @@ def test_wall_left_is_never_above_a_reading(system, share, method, at):
     assert found.run_left_m[0] <= min(share * wall, wall) + 1e-12
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=many(60), deadline=None)
 @given(systems, st.floats(0.0, 1.0))
 def test_one_more_leak_never_lowers_the_chance_that_other_causes_are_active(system, at):
     """Without oxygen in the pipe a leak speaks for what needs none."""
@@ -95,7 +99,7 @@ def test_one_more_leak_never_lowers_the_chance_that_other_causes_are_active(syst
     assert after.by_sites[0] >= before.by_sites[0] - 1e-9
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=many(60), deadline=None)
 @given(systems, st.floats(0.0, 1.0))
 def test_one_more_leak_never_lowers_theta_where_only_oxygen_can_leak(system, at):
     """With hardly any sites believed in, a leak speaks for the multiplier alone."""
@@ -109,7 +113,7 @@ def test_one_more_leak_never_lowers_theta_where_only_oxygen_can_leak(system, at)
     assert middle[1] >= middle[0] - 1e-6
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=many(60), deadline=None)
 @given(st.floats(1.2e5, 2e6), st.floats(0.05, 0.98), st.floats(0.01, 0.3))
 def test_oxygen_in_a_pocket_is_conserved_under_pressure(pressure, fill, trapped):
     """Iron taken by one fill, over all the pocket's length, at any pressure."""

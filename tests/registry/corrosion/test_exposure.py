@@ -5,6 +5,7 @@ from hypothesis import strategies as st
 
 from registry.corrosion import exposure
 from registry.corrosion.timeline import Stretches, Timeline
+from tests.effort import many
 
 fraction = st.floats(0.0, 1.0)
 rate = st.floats(0.0, 50.0)
@@ -51,7 +52,7 @@ def test_integral_agrees_with_a_numerical_solution(solve_ivp):
         assert at(book, end)[0] == pytest.approx(total, rel=1e-7)
 
 
-@settings(max_examples=60)
+@settings(max_examples=many(60))
 @given(
     st.lists(st.tuples(st.floats(0, 40), fraction, fraction, rate), min_size=1, max_size=6),
     rate,

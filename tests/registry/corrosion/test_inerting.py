@@ -15,6 +15,7 @@ from registry.corrosion.inerting import (
     plan_from_reading,
     plan_inerting,
 )
+from tests.effort import many
 
 EXACT = MixingIndex(1.0, 0.0)
 
@@ -124,7 +125,7 @@ def test_cover_gas_is_the_emptied_volume_at_regulator_pressure():
     assert nitrogen == pytest.approx(1.9 * (60 + 14.696) / 14.696, rel=1e-3)
 
 
-@settings(max_examples=50, deadline=None)
+@settings(max_examples=many(50), deadline=None)
 @given(
     volume=st.floats(0.01, 50.0),
     fill=st.floats(10.0, 150.0),
@@ -150,7 +151,7 @@ def test_plans_are_orderly(volume, fill, feed, start, sd):
     assert all(f.high <= feed + 1e-9 for f in plan.fills)
 
 
-@settings(max_examples=50, deadline=None)
+@settings(max_examples=many(50), deadline=None)
 @given(fill=st.floats(10.0, 150.0), feed=st.floats(98.2, 100.0))
 def test_exact_plan_needs_the_cycles_of_the_closed_form(fill, feed):
     plan_inputs = inputs(fill_pressure_gauge_pa=fill * PSI, feed_n2_percent=feed, mixing=EXACT)

@@ -14,6 +14,7 @@ from registry.corrosion.mixing import (
     predict_next,
     update_mixing,
 )
+from tests.effort import many
 
 RATIO = 14.696 / 44.696
 AIR = 0.2095
@@ -117,7 +118,7 @@ def test_a_reading_below_the_feed_has_no_index():
     assert math.isnan(judge_reading(PRIOR, fill(0.001, feed=0.02)).mixing_index)
 
 
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=many(40), deadline=None)
 @given(
     start=st.floats(0.03, 0.21),
     after=st.floats(0.0, 0.25),

@@ -13,6 +13,7 @@ from registry.corrosion.columns import batch_from
 from registry.corrosion.inputs import GasSpan, Leak, WallReading
 from registry.corrosion.mixture import gammas_of, leaky_of, log_sum, without_leaks
 from tests.benchmarks.plain_python import Plain
+from tests.effort import many
 from tests.registry.corrosion.builders import air_fills, dry, run, wet
 
 INERT = {"spans": (GasSpan(0.0, 0.02),), "future_oxygen": 0.02}
@@ -118,7 +119,7 @@ def test_leaks_by_other_causes_alone_come_mostly_at_5_to_20_years():
     assert (by[20.0] - by[5.0]) / by[60.0] > 0.4
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=many(60), deadline=None)
 @given(st.lists(st.floats(0.0, 5.0), min_size=1, max_size=6), st.floats(0.0, 4.0))
 def test_the_polynomial_of_leaks_is_the_product_it_stands_for(others, rho):
     oxygen = np.linspace(0.1, 2.0, len(others))[:, None] * np.ones(3)

@@ -7,6 +7,7 @@ Without that condition evidence may speak either way; what holds whatever the ev
 from dataclasses import replace
 
 import numpy as np
+import pytest
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
@@ -17,8 +18,11 @@ from registry.corrosion.columns import batch_from
 from registry.corrosion.decisions import under_one_belief
 from registry.corrosion.inputs import GasSpan
 from registry.corrosion.variants import drained_or_vented, inert_now, with_supply
+from tests.effort import many
 from tests.registry.corrosion.builders import AIR, air_fills, dry, wet
 from tests.registry.corrosion.strategies import systems
+
+pytestmark = pytest.mark.thorough
 
 ROUNDING = 1e-9
 
@@ -74,7 +78,7 @@ def with_all_runs_longer(system, factor):
     )
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=many(60), deadline=None)
 @given(systems, extra, rows)
 def test_more_oxygen_never_lowers_the_score(system, more, row):
     system = replace(system, future_oxygen=AIR)
@@ -82,7 +86,7 @@ def test_more_oxygen_never_lowers_the_score(system, more, row):
     assert after >= before - ROUNDING
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=many(60), deadline=None)
 @given(systems, times)
 def test_one_more_breach_never_lowers_the_score(system, at):
     system = replace(system, future_oxygen=AIR)
@@ -90,14 +94,14 @@ def test_one_more_breach_never_lowers_the_score(system, at):
     assert after >= before - ROUNDING
 
 
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=many(40), deadline=None)
 @given(systems, longer)
 def test_more_pipe_never_lowers_the_score(system, factor):
     before, after = of_first(system, with_all_runs_longer(system, factor))
     assert after >= before - ROUNDING
 
 
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=many(40), deadline=None)
 @given(systems, longer, rows)
 def test_one_longer_run_never_lowers_the_score_of_a_wet_system(system, factor, row):
     """In gas-filled pipe the steel of one longer run shares the oxygen of the others."""
@@ -109,7 +113,7 @@ def test_one_longer_run_never_lowers_the_score_of_a_wet_system(system, factor, r
     assert after >= before - ROUNDING
 
 
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=many(40), deadline=None)
 @given(systems, thinner, st.floats(1.0, 40.0))
 def test_a_thicker_wall_never_raises_the_chance_of_a_leak_from_installation(system, share, years):
     """The next five years alone may look worse: what went through is not still to come. The bore is
@@ -129,7 +133,7 @@ def test_a_thicker_wall_never_raises_the_chance_of_a_leak_from_installation(syst
     assert np.all(less.leak_probability >= thick.leak_probability - ROUNDING)
 
 
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=many(40), deadline=None)
 @given(systems)
 def test_inert_gas_vents_drains_and_a_purer_supply_never_raise_the_score(system):
     batch = batch_from([system])
@@ -138,7 +142,7 @@ def test_inert_gas_vents_drains_and_a_purer_supply_never_raise_the_score(system)
     assert max(after) <= before + ROUNDING
 
 
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=many(40), deadline=None)
 @given(st.floats(0.0, 30.0), st.floats(0.0, AIR), st.floats(0.0, AIR), st.floats(0.1, 60.0))
 def test_a_purer_supply_never_raises_the_score(age, one, other, turnover):
     dirty, clean = max(one, other), min(one, other)

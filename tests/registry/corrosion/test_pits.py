@@ -5,12 +5,13 @@ from hypothesis import strategies as st
 from hypothesis.extra.numpy import arrays
 
 from registry.corrosion import pits
+from tests.effort import many
 
 DEPTHS = np.array([0.42, 0.55, 0.61, 0.66, 0.72, 0.75, 0.83, 0.91, 1.02, 1.24])
 samples = arrays(np.float64, st.integers(4, 30), elements=st.floats(0.01, 10.0), unique=True)
 
 
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=many(40), deadline=None)
 @given(samples)
 def test_likelihood_fit_is_at_least_as_likely_as_scipys(gumbel_r, depths):
     if np.ptp(depths) < 0.05:

@@ -9,6 +9,7 @@ from registry.corrosion.assumptions import Assumptions
 from registry.corrosion.columns import batch_from
 from registry.corrosion.inputs import CouponReading, GasSpan, Leak, WallReading
 from tests.benchmarks import plain_python
+from tests.effort import many
 from tests.registry.corrosion.builders import air_fills, dry, run, wet
 from tests.registry.corrosion.strategies import systems
 
@@ -67,7 +68,7 @@ def test_arrays_give_what_plain_python_gives(name):
     )
 
 
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=many(40), deadline=None)
 @given(systems)
 @example(AT_ONCE)
 def test_arrays_give_what_plain_python_gives_for_any_system(system):

@@ -11,6 +11,7 @@ from registry.corrosion.assess import assess_one
 from registry.corrosion.bridge import bridge
 from registry.corrosion.inputs import Leak, WallReading
 from registry.corrosion.shapley import rounded_to_sum, shapley_values
+from tests.effort import many
 from tests.registry.corrosion.builders import air_fills, run, wet
 from tests.registry.corrosion.strategies import systems
 
@@ -61,7 +62,7 @@ def test_the_bridge_names_what_changed_and_sums_exactly():
     assert steps["evidence"] > 0 > steps["watched"]
 
 
-@settings(max_examples=15, deadline=None)
+@settings(max_examples=many(15), deadline=None)
 @given(systems, systems)
 def test_the_bridge_sums_for_any_two_systems(before, after):
     change = [float(assess_one(one, precision=np.float64).score[0]) for one in (before, after)]

@@ -43,6 +43,13 @@ def item(number: int, kind: str, when: datetime, details: dict) -> LedgerItem:
     return LedgerItem(number, number, kind, when, details)
 
 
+def test_the_air_check_of_each_run_is_told_and_one_shows_what_its_lack_looks_like(history):
+    checks = [entry["check"] for entry in history if "run" in entry]
+    assert checks.count({}) == 1
+    assert all(20.4 <= shown["air_o2_percent"] <= 21.4 for shown in checks if shown)
+    assert all(shown["zero_o2_percent"] <= 0.3 for shown in checks if shown)
+
+
 def test_whoever_ends_an_impairment_answers_all_five(history):
     ends = [entry["details"] for entry in history if entry.get("kind") == IMPAIRMENT_END.code]
     assert ends

@@ -53,12 +53,12 @@ def test_it_is_used_up_by_its_first_use_and_by_a_newer_one(client, address):
 
 
 def test_a_contractor_keeps_the_book_of_an_owner_and_serves_its_sites(client, address):
-    client.post(address, ANSWERS | {"kind": "contractor", "contractor_name": "Tidewell Fire"})
+    client.post(address, ANSWERS | {"kind": "contractor", "contractor_name": "Pellmoor Fire"})
     roles = Membership.objects.values_list("organisation__kind", "role")
     assert sorted(roles) == [("contractor", "manager"), ("owner", "manager")]
     client.post(reverse("registry:first-steps"), SITE)
     contract = Site.objects.get().service_contracts.get()
-    assert str(contract.contractor) == "Tidewell Fire"
+    assert str(contract.contractor) == "Pellmoor Fire"
 
 
 @pytest.mark.parametrize(
@@ -110,7 +110,7 @@ def test_the_steps_show_how_far_the_book_has_come(client, begun):
     assert "2 of 5 first steps are done." in page.text
     assert f'href="{reverse("registry:pipe-new", args=[system.pk])}"' in page.text
     make_pipe_run(system, User.objects.get())
-    assert Progress.of(begun).done == 3
+    assert Progress.of(begun, NOW).done == 3
     assert "1 system is in the book, with its pipe." in client.get(steps).text
 
 

@@ -54,6 +54,31 @@ def test_dates_with_one_reading_are_read(typed, on, precision, proves):
     assert (found.on, found.precision, found.proves) == (on, precision, proves)
 
 
+SPANISH = (
+    ("enero", "ene"), ("febrero", "feb"), ("marzo", "mar"), ("abril", "abr"), ("mayo", "may"),
+    ("junio", "jun"), ("julio", "jul"), ("agosto", "ago"), ("septiembre", "sept"),
+    ("octubre", "oct"), ("noviembre", "nov"), ("diciembre", "dic"),
+)  # fmt: skip
+ENDS_OF_SPANISH = ("{} 2024", "{} de 2024", "{} del 2024", "{}/2024", "{}, 2024", "2024 {}")
+
+
+@pytest.mark.parametrize("number", range(1, 13))
+def test_months_are_read_as_they_are_typed_in_spanish(number):
+    full, short = SPANISH[number - 1]
+    day = date(2024, number, 3)
+    for word in (full, full.upper(), full.capitalize(), short, f"{short}."):
+        for typed in ("3 {} 2024", "3 de {} de 2024", "3 de {} del 2024", "3/{}/2024", "3-{}-2024"):
+            assert read_date(typed.format(word), today=TODAY).on == day, typed.format(word)
+        for typed in ENDS_OF_SPANISH:
+            found = read_date(typed.format(word), today=TODAY)
+            assert (found.on, found.precision) == (day.replace(day=1), "month"), typed.format(word)
+
+
+def test_the_first_of_a_month_is_read_with_its_sign():
+    for typed in ("1º de mayo de 2024", "1.º de mayo de 2024"):
+        assert read_date(typed, today=TODAY).on == date(2024, 5, 1)
+
+
 def test_an_ambiguous_date_is_asked_about_and_never_guessed():
     with pytest.raises(AmbiguousDate) as caught:
         read_date("3/4/2001", today=TODAY)

@@ -45,6 +45,7 @@ def test_the_worked_example_of_the_docs(judge):
         "state": "impaired",
         "since": "2025-06-01T09:00:00+00:00",
         "reason": "A sprinkler opened or was knocked off.",
+        "not_known": ["told_all", "fire_watch"],
     }
     assert found["atmosphere"]["state"] == "aerated"
     assert found["atmosphere"].keys() == {"state", "since", "reason"}

@@ -161,3 +161,27 @@ def test_an_import_asks_and_takes_it_when_a_person_says_so(column, typed, said):
 def test_an_import_does_not_ask_about_what_is_usual(column, typed):
     parsed, problems, _ = check(**{"Rated_pressure": "175 psi", column: typed})
     assert parsed is not None and problems == []
+
+
+@pytest.mark.parametrize(
+    ("language", "typed", "meant"),
+    [
+        ("es", {"start_n2_percent": "93.125"}, ["93125", "93,125"]),
+        ("en-gb", {"start_n2_percent": "93,125"}, ["93125", "93.125"]),
+        ("es", {"fill_pressure_gauge_pa": "2.068 bar"}, ["2068 bar", "2,068 bar"]),
+    ],
+)
+def test_a_number_with_two_readings_is_asked_about_with_both_one_tap_away(
+    signed_in, world, system, language, typed, meant
+):
+    world.technician.language = language
+    world.technician.save()
+    (name,) = typed
+    page = signed_in.get(plan_url(system), typed)
+    (doubt,) = page.context["form"].doubts
+    assert [answer.sends for answer in doubt.answers] == [f"{name}={one}" for one in meant]
+    assert not page.context["form"].may_keep and page.context["plan"] is None
+    answered = signed_in.get(plan_url(system), typed | {"instead": doubt.answers[1].sends})
+    assert answered.context["plan"] and not answered.context["form"].doubts
+    found = answered.context["form"].cleaned_data[name]
+    assert found == pytest.approx({"start_n2_percent": 93.125}.get(name, 206_800))

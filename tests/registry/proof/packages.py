@@ -18,8 +18,8 @@ from registry.proof.package import FORMAT, About, Between, Ledger, Line, Log, Pa
 from registry.proof.tree import Growth, consistency_proof, inclusion_proof, leaf_hash, root_at
 
 MADE_AT = datetime(2026, 6, 1, 12, tzinfo=UTC)
-LOG_KEY = Signer.from_seed("book.example/merrow", bytes(range(32)))
-WITNESS = Signer.from_seed("witness.example/tidewell", bytes(range(1, 33)), COSIGNATURE)
+LOG_KEY = Signer.from_seed("book.example/averhythe", bytes(range(32)))
+WITNESS = Signer.from_seed("witness.example/pellmoor", bytes(range(1, 33)), COSIGNATURE)
 PHOTO = b"\xff\xd8\xff a photo"
 COLUMNS = ("site", "system_tag", "kind", "said")
 
@@ -113,7 +113,7 @@ class Book:
             consistency=[(old, consistency_proof(old, size, self.read)) for old in older],
         )
         out = io.BytesIO()
-        about = About("Merrow Harbour Authority", MADE_AT, "Olive Manager", is_whole=is_whole)
+        about = About("Averhythe Quays", MADE_AT, "Olive Manager", is_whole=is_whole)
         package = Package(out, about, log, key)
         package.add_systems(
             Ledger(system, "NQ-1", "North Quay", *self.heads[system])

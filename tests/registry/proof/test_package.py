@@ -38,7 +38,7 @@ class Nowhere(OneWay):
 
 
 def package(out=None) -> Package:
-    about = About("Merrow", MADE_AT, "Olive")
+    about = About("Averhythe", MADE_AT, "Olive")
     return Package(out or OneWay(), about, Log(BOOK.checkpoint()), LOG_KEY)
 
 
@@ -58,7 +58,7 @@ def test_the_same_rows_give_the_same_bytes():
 
 def test_the_manifest_says_what_the_package_is_of():
     manifest = json.loads(FILES["manifest.json"])
-    assert manifest["owner"] == "Merrow Harbour Authority"
+    assert manifest["owner"] == "Averhythe Quays"
     assert manifest["made_at"] == "2026-06-01T12:00:00+00:00"
     assert manifest["is_whole"] is True
     assert manifest["count"] == {"systems": 3, "records": 60, "between": 0, "log": 60}

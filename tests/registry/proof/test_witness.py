@@ -18,7 +18,7 @@ from tests.registry.proof.packages import LOG_KEY, Book
 
 BOOK = Book()
 AT = 1_790_000_000
-NAME = "witness.example/tidewell"
+NAME = "witness.example/pellmoor"
 
 
 @pytest.fixture
@@ -121,7 +121,7 @@ def test_of_two_futures_at_once_one_is_cosigned(witness):
 
 
 def test_the_key_of_another_witness_in_the_folder_is_not_used(witness, tmp_path):
-    with pytest.raises(Exception, match="is that of witness.example/tidewell"):
+    with pytest.raises(Exception, match="is that of witness.example/pellmoor"):
         open_witness(tmp_path, "witness.example/else", [])
 
 

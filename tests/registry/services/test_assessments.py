@@ -13,7 +13,12 @@ from registry.corrosion.assess import assess_one
 from registry.models import Assessment, Record, System
 from registry.services import amend_site, amend_system
 from registry.services import assessments as service
-from registry.services.assessments import Which, assess_system, assess_systems
+from registry.services.assessments import (
+    Which,
+    assess_system,
+    assess_systems,
+    assessed_at_the_end,
+)
 from scheduling.jobs.kinds import ASSESSMENTS
 from tests.factories import NOW, make_pipe_run, make_record, make_system
 from tests.jobs import run_job
@@ -55,6 +60,29 @@ def test_a_record_that_changes_nothing_for_the_pipe_adds_no_row(wet, world):
     make_record(wet, "event.observation", NOW, world.owner, text="Painted red")
     make_record(wet, "reading.pressure", NOW, world.owner, pressure_gauge_pa=7e5)
     assert count(wet) == before
+
+
+def test_what_is_told_at_one_go_is_assessed_once_as_of_its_last_record(wet, world):
+    before = count(wet)
+    with assessed_at_the_end():
+        for hours in (3, 2, 1):
+            at = NOW - timedelta(days=1, hours=hours)
+            make_record(wet, "event.head_break", at, world.owner, now=at, count=1)
+            assert count(wet) == before
+    assert count(wet) == before + 1
+    assert latest(wet).assessed_at == NOW - timedelta(days=1, hours=1)
+    make_record(wet, "event.head_break", NOW, world.owner, count=1)
+    assert count(wet) == before + 2, "from here on after each record again"
+
+
+def test_what_failed_on_the_way_is_left_to_the_nightly_run(wet, world):
+    before = count(wet)
+    with pytest.raises(ZeroDivisionError), assessed_at_the_end():
+        make_record(wet, "event.head_break", NOW, world.owner, count=1)
+        raise ZeroDivisionError
+    assert count(wet) == before
+    assess_systems(System.objects.filter(pk=wet.pk), NOW, which=Which.CHANGED)
+    assert count(wet) == before + 1
 
 
 def test_an_event_that_lets_air_in_adds_a_row_and_keeps_the_old(wet, world):

@@ -11,7 +11,7 @@ from registry.services.witnessing import ask_witnesses
 from registry.verifying import log_differences
 from tests.factories import NOW, make_record, make_system
 
-NAME = "witness.example/tidewell"
+NAME = "witness.example/pellmoor"
 AT = 1_790_000_000
 
 

@@ -41,6 +41,7 @@ for words in json.loads(sys.argv[1]):
 """
 
 
+@pytest.mark.thorough
 def test_every_command_on_a_database_without_tables_says_what_to_run(tmp_path):
     """The first as a command of its own, the others in one process: each start takes seconds."""
     begun = manage(tmp_path, "manage.py", *COMMANDS[0])
@@ -69,6 +70,7 @@ print(page.status_code, Client(SERVER_NAME="localhost").get(style).status_code)
 """
 
 
+@pytest.mark.thorough
 def test_the_sign_in_works_before_files_were_collected(tmp_path, monkeypatch):
     monkeypatch.setenv("LOG_LEVEL", "ERROR")
     script = tmp_path / "sign_in.py"

@@ -10,7 +10,7 @@ from registry.strip import PRINT
 FOLDER = Path(__file__).parents[3] / "registry"
 CSS = (FOLDER / "static" / "registry" / "style.css").read_text()
 HEX = re.compile(r"#[0-9a-f]{6}\b")
-BANDS = ("low", "moderate", "high", "severe")
+BANDS = ("leave", "watch", "plan", "act")
 
 TEXT_ON_GROUND = [
     *[(words, ground) for words in ("ink", "grey") for ground in ("paper", "sunk")],

@@ -280,7 +280,7 @@ def test_the_command_fails_with_the_first_that_differs(book, capsys):
 
 def test_the_command_checks_one_owner_alone(book, world, capsys):
     PipeRun.objects.filter(pk=book.pipe.pk).update(length_m=7.0)
-    with pytest.raises(CommandError, match="No owner “Saltmarsh Cold Storage” has a system"):
+    with pytest.raises(CommandError, match="No owner “Dunlore Cold Storage” has a system"):
         call_command("verify_records", owner=world.other_owner.name)
     with pytest.raises(CommandError, match="does not hold"):
         call_command("verify_records", owner=world.owner_organisation.name)

@@ -170,8 +170,8 @@ def test_the_command_numbers_and_signs_for_every_owner(book, world, capsys):
     make_system(world.other_site, world.stranger)
     call_command("log_records")
     assert capsys.readouterr().out.splitlines() == [
-        "Merrow Harbour Authority: 22 records added, 22 in the log.",
-        "Saltmarsh Cold Storage: 1 records added, 1 in the log.",
+        "Averhythe Quays: 22 records added, 22 in the log.",
+        "Dunlore Cold Storage: 1 records added, 1 in the log.",
     ]
     call_command("log_records")
     call_command("verify_records")

@@ -7,11 +7,13 @@ from django.core.files.uploadedfile import SimpleUploadedFile
 from django.test import Client
 from django.urls import reverse
 
-from registry.models import SignUse, Telling
+from registry.models import OwnerRecord, SignSettings, SignUse, Telling
 from registry.riser_sign.limits import GUESSES, LOOKS, TELLS
 from registry.services import add_fitting
+from registry.services.owner_ledger import begin_ledger
 from registry.services.riser_signs import end_signs, put_up
 from registry.services.sign_settings import save_settings
+from registry.verifying.owner import check_owner
 from tests.factories import NOW, make_organisation, make_record, make_system
 from tests.registry.sign_world import hang_sign, told
 from tests.scheduling.ledger import DAY, accept
@@ -65,7 +67,9 @@ def test_nothing_is_shown_but_what_is_on_the_sign(client, made, system, world):
 
 @pytest.mark.parametrize("page", PAGES)
 def test_another_address_shows_nothing(client, page, made):
-    assert client.get(reverse(f"registry:{page}", args=["not-the-secret"])).status_code == 404
+    response = client.get(reverse(f"registry:{page}", args=["not-the-secret"]))
+    assert response.status_code == 404
+    assert "no-store" in response["Cache-Control"]
     end_signs(system=made.sign.system, now=NOW)
     assert client.get(address(made, page)).status_code == 404
 
@@ -119,6 +123,33 @@ def test_what_is_no_photo_is_refused_and_what_was_typed_stays(client, made, name
     page = response.content.decode()
     assert "send JPEG, PNG, WebP or HEIC" in page and "Bay 4" in page
     assert not Telling.objects.exists()
+
+
+def test_an_error_that_no_form_of_ours_words_is_said_in_the_language_of_the_page(
+    client, made, world
+):
+    save_settings(site=world.site, now=NOW, languages="en es")
+    long = {"happened": "now", "client_key": str(uuid4()), "words": "x" * 1001}
+    for language, said in (
+        ("es", "Asegúrese de que este valor tenga"),
+        ("en", "Ensure this value"),
+    ):
+        at = address(made, "at-sign-tell", f"?what=leak&lang={language}")
+        assert said in client.post(at, long).content.decode()
+
+
+def test_the_owner_s_ledger_tells_what_the_signs_of_a_site_said_when(client, world):
+    begin_ledger(world.owner_organisation, now=NOW - DAY)
+    client.force_login(world.owner)
+    at = reverse("reports:riser-sign-settings", args=[world.site.pk])
+    sent = {"languages": "en es", "owner_telephone": "+1 555 0100", "contractor_telephone": ""}
+    assert client.post(at, sent).status_code == 302
+    row = OwnerRecord.objects.filter(subject="sign").get()
+    assert row.facts["owner_telephone"] == "+1 555 0100" and row.facts["languages"] == "en es"
+    assert row.recorded_by == world.owner
+    assert list(check_owner(world.owner_organisation)) == []
+    SignSettings.objects.update(owner_telephone="+1 555 0199")
+    assert list(check_owner(world.owner_organisation))
 
 
 def test_a_fourth_photo_is_refused(client, made):

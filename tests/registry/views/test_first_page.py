@@ -3,14 +3,14 @@
 import pytest
 from django.urls import reverse
 
-URL = reverse("registry:sign-in")
+URL = reverse("account_login")
 PORTFOLIO, WORK = reverse("reports:portfolio"), reverse("scheduling:work")
 
 
 def begin(client, person, **query):
     person.set_password("a long enough one")
     person.save()
-    answers = {"username": person.email, "password": "a long enough one"}
+    answers = {"login": person.email, "password": "a long enough one"}
     return client.post(URL, answers, query_params=query)
 
 

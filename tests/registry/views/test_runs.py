@@ -33,6 +33,25 @@ def test_the_page_carries_the_questions_that_may_follow_without_a_connection(tec
     assert "Accepted" not in ahead and "Not accepted" not in ahead
 
 
+@pytest.mark.parametrize(
+    ("title", "minded"),
+    [
+        ("is the pressure reached?", "Cylinders hold gas at high pressure"),
+        ("is the pressure reached?", "Never use oxygen in place of nitrogen"),
+        ("what does the vent read?", "Nitrogen displaces the air people breathe"),
+        ("purged to zero?", "Nitrogen displaces the air people breathe"),
+        ("Nitrogen vented to zero?", "Nitrogen displaces the air people breathe"),
+    ],
+)
+def test_what_can_hurt_in_a_step_stands_before_its_form(technicians, run, title, minded):
+    """On the page of the book, and on those the phone keeps for when it has no connection."""
+    page = technicians.get(run.get_absolute_url()).text
+    asked = [part for part in page.split("<h1>")[1:] if title in part.partition("</h1>")[0]]
+    assert asked
+    for part in asked:
+        assert minded in part.partition('<form class="entry"')[0]
+
+
 def test_pipe_that_keeps_its_gas_is_asked_for_no_water(technicians, world):
     dry = make_system(world.site, world.owner, kind="dry", volume_override_m3=1.0)
     start(technicians, dry, start_n2_percent="79.05 %")

@@ -74,6 +74,21 @@ def test_an_open_impairment_stands_at_the_top_until_it_ends(client, system, tech
     assert "Protection: impaired" not in page_of(client, system).partition('id="ledger"')[0]
 
 
+def test_protection_counts_from_an_installation_as_precisely_as_that_is_known(
+    client, system, technician
+):
+    system.installed_precision = "year"
+    system.save()
+    make_record(
+        system, "event.leak", NOW - DAY, technician,
+        form="pinhole", through="water", air_entered="unknown",
+    )  # fmt: skip
+    client.force_login(technician)
+    page = page_of(client, system)
+    assert f"Protection: not known since {system.installed_on.year} </h2>" in " ".join(page.split())
+    assert ", 00:00" not in page
+
+
 def test_a_withdrawn_impairment_is_not_shown_as_open(client, system, technician):
     record = make_record(system, "event.impairment_start", NOW - DAY, technician, areas="Bay 1")
     services.withdraw(record=record, reason="Wrong system", recorded_by=technician, now=NOW)
