@@ -18,6 +18,6 @@ graceful_timeout = 30
 keepalive = 5
 max_requests, max_requests_jitter = 20_000, 2_000
 limit_request_line = 8190
-worker_tmp_dir = "/dev/shm" if Path("/dev/shm").is_dir() else None
+worker_tmp_dir = "/dev/shm" if Path("/dev/shm").is_dir() else None  # nosec B108
 loglevel = "warning"
 accesslog = None  # the book writes one line a request itself, with its id and the person's key

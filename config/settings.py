@@ -1,12 +1,14 @@
 """Settings, read from the environment; the defaults serve a newcomer without any server."""
 
 from pathlib import Path
+from typing import Any
 
 import environ
 from csp.constants import NONE, SELF
 
 from config.logs import logging_settings
 from config.secret_key import secret_key
+from registry.signing_in.providers import provider_settings
 
 BASE_DIR = Path(__file__).resolve().parent.parent
 env = environ.Env()
@@ -37,6 +39,12 @@ INSTALLED_APPS = [
     "django_filters",
     "django_htmx",
     "csp",
+    "allauth",
+    "allauth.account",
+    "allauth.mfa",
+    "allauth.usersessions",
+    "allauth.socialaccount",
+    "allauth.socialaccount.providers.openid_connect",
 ]
 
 MIDDLEWARE = [
@@ -51,7 +59,11 @@ MIDDLEWARE = [
     "django.middleware.common.CommonMiddleware",
     "django.middleware.csrf.CsrfViewMiddleware",
     "django.contrib.auth.middleware.AuthenticationMiddleware",
+    "registry.signing_in.sessions.SessionLimits",
+    "allauth.account.middleware.AccountMiddleware",
+    "registry.serving.language.ReadersLanguage",
     "django.contrib.auth.middleware.LoginRequiredMiddleware",
+    "registry.signing_in.demand.SecondStepFirst",
     "django.contrib.messages.middleware.MessageMiddleware",
     "django.middleware.clickjacking.XFrameOptionsMiddleware",
     "django_htmx.middleware.HtmxMiddleware",
@@ -72,6 +84,7 @@ TEMPLATES = [
             ],
             "builtins": [
                 "django.templatetags.i18n",
+                "registry.templatetags.spoken",
                 "django_htmx.templatetags.django_htmx",
             ],
         },
@@ -103,7 +116,12 @@ CACHES = {
     "default": (
         {"BACKEND": "django.core.cache.backends.redis.RedisCache", "LOCATION": REDIS_URL}
         if REDIS_URL
-        else {"BACKEND": "django.core.cache.backends.locmem.LocMemCache"}
+        # One count for all processes: here lie the limits of the accounts library.
+        else {
+            "BACKEND": "django.core.cache.backends.db.DatabaseCache",
+            "LOCATION": "registry_cache",
+            "OPTIONS": {"MAX_ENTRIES": 20_000},
+        }
     ),
     # Pictures are kept by what they show, so none is ever out of date.
     "pictures": (
@@ -118,24 +136,90 @@ CACHES = {
 }
 
 AUTH_USER_MODEL = "registry.User"
-AUTHENTICATION_BACKENDS = ["registry.sign_in.SlowedBackend"]
-LOGIN_URL = "registry:sign-in"
+AUTHENTICATION_BACKENDS = ["allauth.account.auth_backends.AuthenticationBackend"]
+LOGIN_URL = "account_login"
 LOGIN_REDIRECT_URL = "reports:portfolio"
-LOGOUT_REDIRECT_URL = "registry:sign-in"
-AUTH_PASSWORD_VALIDATORS = [
-    {"NAME": f"django.contrib.auth.password_validation.{name}"}
-    for name in (
-        "UserAttributeSimilarityValidator",
-        "MinimumLengthValidator",
-        "CommonPasswordValidator",
-        "NumericPasswordValidator",
+LOGOUT_REDIRECT_URL = "account_login"
+REFUSED_PASSWORDS_FILE = env("REFUSED_PASSWORDS_FILE", default="")
+AUTH_PASSWORD_VALIDATORS: list[dict[str, Any]] = [
+    {"NAME": "django.contrib.auth.password_validation.MinimumLengthValidator"},
+    {"NAME": "django.contrib.auth.password_validation.UserAttributeSimilarityValidator",
+     "OPTIONS": {"user_attributes": ("name", "email")}},
+    {"NAME": "django.contrib.auth.password_validation.CommonPasswordValidator"},
+    {"NAME": "registry.signing_in.passwords.BookWords"},
+]  # fmt: skip
+if REFUSED_PASSWORDS_FILE:
+    AUTH_PASSWORD_VALIDATORS.append(
+        {
+            "NAME": "registry.signing_in.passwords.RefusedList",
+            "OPTIONS": {"path": REFUSED_PASSWORDS_FILE},
+        }
     )
-]
 
-# Every text is marked and English is the only language so far. A second one needs its catalogue
-# under `locale`, a line here and Django's LocaleMiddleware; what is stored stays English.
+# Sessions: a day of work without a break, and signed in anew each week.
+SESSION_IDLE_S = env.int("SESSION_IDLE_MINUTES", default=12 * 60) * 60
+SESSION_LONGEST_S = env.int("SESSION_LONGEST_HOURS", default=7 * 24) * 3600
+PROVE_AGAIN_S = env.int("PROVE_AGAIN_MINUTES", default=15) * 60
+SESSION_COOKIE_AGE = SESSION_IDLE_S
+
+ACCOUNT_ADAPTER = "registry.signing_in.adapters.AccountAdapter"
+ACCOUNT_FORMS = {
+    "login": "registry.forms.sign_in.SignInForm",
+    "change_password": "registry.forms.sign_in.ChangePasswordForm",
+    "set_password": "registry.forms.sign_in.SetPasswordForm",
+    "reset_password": "registry.forms.sign_in.ForgottenForm",
+    "reset_password_from_key": "registry.forms.sign_in.NewPasswordForm",
+    "reauthenticate": "registry.forms.sign_in.ProveForm",
+}
+ACCOUNT_USER_MODEL_USERNAME_FIELD = None
+ACCOUNT_LOGIN_METHODS = {"email"}
+ACCOUNT_SIGNUP_FIELDS = ["email*", "password1*"]
+ACCOUNT_SIGNUP_ENABLED = False
+ACCOUNT_EMAIL_VERIFICATION = "none"  # whoever is invited has shown that the address is theirs
+ACCOUNT_EMAIL_NOTIFICATIONS = True
+ACCOUNT_EMAIL_SUBJECT_PREFIX = ""
+ACCOUNT_SESSION_REMEMBER = True
+ACCOUNT_REAUTHENTICATION_METHODS = {"password", "mfa"}
+ACCOUNT_REAUTHENTICATION_TIMEOUT = PROVE_AGAIN_S
+ACCOUNT_REAUTHENTICATION_REQUIRED = True
+# Wrong passwords are counted by the book (registry/signing_in/attempts.py); these are all the rest.
+ACCOUNT_RATE_LIMITS = {
+    "login": "60/m/ip",
+    "login_failed": "30/m/ip,5/5m/key",  # codes of the second step
+    "reset_password": "20/h/ip,3/h/key",
+    "reset_password_from_key": "20/m/ip",
+    "reauthenticate": "10/m/user",
+}
+ACCOUNT_DEFAULT_HTTP_PROTOCOL = "https" if IS_HTTPS else "http"
+PASSWORD_RESET_TIMEOUT = 2 * 60 * 60
+MFA_ADAPTER = "registry.signing_in.adapters.SecondStepAdapter"
+MFA_FORMS = {
+    "authenticate": "registry.forms.second_step.CodeForm",
+    "reauthenticate": "registry.forms.second_step.ProveByCodeForm",
+    "activate_totp": "registry.forms.second_step.AppForm",
+    "add_webauthn": "registry.forms.second_step.PasskeyForm",
+    "edit_webauthn": "registry.forms.second_step.PasskeyNameForm",
+}
+MFA_SUPPORTED_TYPES = ["totp", "webauthn", "recovery_codes"]
+MFA_PASSKEY_LOGIN_ENABLED = True
+MFA_ALLOW_UNVERIFIED_EMAIL = True
+MFA_WEBAUTHN_ALLOW_INSECURE_ORIGIN = not IS_HTTPS  # browsers allow it on localhost alone
+USERSESSIONS_ADAPTER = "registry.signing_in.adapters.SessionsAdapter"
+SOCIALACCOUNT_ADAPTER = "registry.signing_in.adapters.OutsideAdapter"
+SOCIALACCOUNT_EMAIL_VERIFICATION = "none"
+SOCIALACCOUNT_EMAIL_AUTHENTICATION_AUTO_CONNECT = True
+SOCIALACCOUNT_STORE_TOKENS = False
+SOCIALACCOUNT_PROVIDERS = provider_settings(
+    {
+        name: env(name, default="")
+        for name in ("OIDC_SERVER_URL", "OIDC_CLIENT_ID", "OIDC_CLIENT_SECRET", "OIDC_NAME")
+    }
+)
+
+# Every text is marked; a language is a line here and its catalogue under `locale`. Whoever reads
+# gets their own; what is stored, hashed or read by machines stays in the language of LANGUAGE_CODE.
 LANGUAGE_CODE = "en-gb"
-LANGUAGES = [("en-gb", "English")]
+LANGUAGES = [("en-gb", "English"), ("es", "Español")]
 LOCALE_PATHS = [BASE_DIR / "locale"]
 TIME_ZONE = "UTC"
 USE_TZ = True
@@ -181,12 +265,16 @@ SECURE_CONTENT_TYPE_NOSNIFF = True
 SECURE_REFERRER_POLICY = "same-origin"
 X_FRAME_OPTIONS = "DENY"
 SESSION_COOKIE_SECURE = CSRF_COOKIE_SECURE = IS_HTTPS
+if IS_HTTPS:  # a browser takes these names from this host alone, and with the whole of its paths
+    SESSION_COOKIE_NAME, CSRF_COOKIE_NAME = "__Host-sessionid", "__Host-csrf"
 SECURE_SSL_REDIRECT = IS_HTTPS and env.bool("SECURE_SSL_REDIRECT", default=True)
 SECURE_REDIRECT_EXEMPT = [r"^(health|ready|metrics)/$"]  # asked for from inside, without https
 SECURE_HSTS_SECONDS = env.int("SECURE_HSTS_SECONDS", default=31_536_000 if IS_HTTPS else 0)
 SECURE_HSTS_INCLUDE_SUBDOMAINS = SECURE_HSTS_PRELOAD = IS_HTTPS
+ALLAUTH_TRUSTED_PROXY_COUNT = 0
 if env.bool("BEHIND_PROXY", default=False):
     SECURE_PROXY_SSL_HEADER = ("HTTP_X_FORWARDED_PROTO", "https")
+    ALLAUTH_TRUSTED_PROXY_COUNT = env.int("PROXIES", default=1)  # whose X-Forwarded-For is believed
 
 DJANGO_TABLES2_TEMPLATE = "registry/_table.html"
 
@@ -197,7 +285,11 @@ if env("EMAIL_URL", default=""):
 else:
     EMAIL_BACKEND = "scheduling.messages.folder.FolderBackend"
 EMAIL_TIMEOUT = 20  # seconds for each step; a whole mail stays far below the lease of a claim
-DEFAULT_FROM_EMAIL = env("DEFAULT_FROM_EMAIL", default="riserbook@merrow.example")
+# A PKCS#12 file that signs every PDF; without one none is signed.
+REPORT_SIGNING_KEY = env("REPORT_SIGNING_KEY", default="")
+REPORT_SIGNING_PASSWORD = env("REPORT_SIGNING_PASSWORD", default="")
+
+DEFAULT_FROM_EMAIL = env("DEFAULT_FROM_EMAIL", default="riserbook@averhythe.example")
 
 # News is posted only to public addresses; a book and its listeners on one closed network say so.
 WEBHOOKS_ALLOW_PRIVATE = env.bool("WEBHOOKS_ALLOW_PRIVATE", default=False)
