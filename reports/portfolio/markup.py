@@ -144,8 +144,8 @@ class Rows:
             return ""
         words = gettext("Impaired since %(day)s") % {"day": self.day(since.astimezone(row.zone))}
         missing = unanswered_in_short(row.system.protection_unanswered)
-        told = f"{words}. {escape(missing)}" if missing else words
-        return f" <span class=out>{told}</span>"
+        unsaid = f" <span class=unsaid>{escape(missing)}</span>" if missing else ""
+        return f" <span class=out>{words}</span>{unsaid}"
 
     def late(self, row: Row) -> str:
         first = row.first_work
