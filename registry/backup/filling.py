@@ -40,11 +40,20 @@ def _look_whole() -> None:
 def migrate_to(applied: list[list[str]]) -> None:
     """The tables as they were when the backup was made."""
     executor = MigrationExecutor(connection)
-    keys = {(app, name) for app, name in applied}
+    keys = _of_today(executor, {(app, name) for app, name in applied})
     if unknown := keys - set(executor.loader.graph.nodes):
         names = ", ".join(sorted(f"{app}.{name}" for app, name in unknown)[:3])
-        raise BackupError(f"The backup is of a newer version of the program ({names}).")
+        raise BackupError(f"The backup is of another version of the program ({names}).")
     executor.migrate([key for key in sorted(keys) if not _next_of(executor, key) & keys])
+
+
+def _of_today(executor: MigrationExecutor, keys: set[tuple[str, str]]) -> set[tuple[str, str]]:
+    """`keys` with steps that one migration replaces named as that one, where all were made."""
+    for key, migration in executor.loader.replacements.items():
+        replaced = set(migration.replaces)
+        if replaced <= keys:
+            keys = keys - replaced | {key}
+    return keys
 
 
 def _next_of(executor: MigrationExecutor, key: tuple[str, str]) -> set[tuple[str, str]]:
