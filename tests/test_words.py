@@ -67,7 +67,8 @@ def unmarked_in_template(source: str) -> list[str]:
 TEMPLATES = sorted(
     path
     for app in ("registry", "scheduling", "reports")
-    for path in (ROOT / app / "templates").rglob("*.html")
+    for ending in ("html", "txt")
+    for path in (ROOT / app / "templates").rglob(f"*.{ending}")
     if path.name not in EXEMPT
 )
 

@@ -53,6 +53,18 @@ def test_an_assignment_says_what_where_until_when_and_links_to_it(order, world, 
     assert state_of(world.technician) == ["sent"]
 
 
+def test_both_parts_of_a_mail_speak_the_readers_language(order, world):
+    world.technician.language = "es"
+    world.technician.save(update_fields=["language"])
+    (sent,) = send()
+    html = sent.alternatives[0].content
+    assert '<html lang="es">' in html
+    for text in (sent.body, html):
+        assert f"Esto se envió a {world.technician.email}" in text
+        assert "follow-up" not in text and "you are told" not in text
+    assert "su organización ha recibido un seguimiento." in sent.body
+
+
 def test_plain_text_and_html_name_the_same_links(order):
     (sent,) = send()
     pattern = r"https?://[^\s\"<]+"
