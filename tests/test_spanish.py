@@ -116,6 +116,32 @@ def test_no_page_shows_an_english_text_of_the_book(world, reader, person):
     assert not left, "\n".join(left)
 
 
+AS_PUBLISHED = ("scheduling:library", "reports:assumptions", "registry:assumptions")
+"""Pages that show numbers in the words of an edition or of a source."""
+NO_DECIMALS = re.compile(
+    r"NFPA|CFR|Title 19|Python 3|modelo \d|como en un mapa|pueden llevar su unidad"
+)
+"""Clauses, versions, and what may be typed: coordinates, and examples of either point."""
+POINTED = re.compile(r"(?<![\d.v])\d+\.\d+(?![\d.])")
+
+
+@pytest.mark.django_db
+@pytest.mark.parametrize("person", READERS)
+def test_no_page_writes_a_decimal_point_for_a_reader_of_the_comma(world, reader, person):
+    objects, client, left = make_objects(world), reader(person), []
+    for name in pages_of(person):
+        if name.startswith((AT_THE_SIGN, *AS_PUBLISHED)):
+            continue
+        answer = client.get(reverse(name, kwargs=objects.get(name)), follow=True)
+        if "html" not in answer["Content-Type"]:
+            continue
+        seen = Seen()
+        seen.feed(answer.content.decode())
+        found = (text for text in seen.found if POINTED.search(text))
+        left += [f"{name}: {text}" for text in found if not NO_DECIMALS.search(text)]
+    assert not left, "\n".join(left)
+
+
 @pytest.mark.django_db
 def test_a_stranger_reads_what_their_browser_asks_for(client):
     address = reverse("account_login")

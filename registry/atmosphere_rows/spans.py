@@ -7,13 +7,14 @@ from registry.atmosphere import Feed, Oxygen
 from registry.atmosphere.drift import drifted
 from registry.models import AtmosphereSpan, OwnerPolicy, System
 from registry.services.derive import system_facts
+from registry.words.spoken import Number
 
 DAY = timedelta(days=1)
 
 
 def percent_text(fraction: float) -> str:
     """One decimal, rounded alike on every page: air is 20.9."""
-    return f"{100 * fraction:.1f}"
+    return f"{Number(100 * fraction):.1f}"
 
 
 def span_at(spans: Sequence[AtmosphereSpan], when: datetime) -> AtmosphereSpan | None:

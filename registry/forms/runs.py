@@ -23,6 +23,7 @@ from registry.quantities import PSI, format_quantity
 from registry.runs.planning import opening_answers
 from registry.runs.steps import CHECKED, FILLED, FINAL_PURGE, PURGED, READ, RunStep
 from registry.translation import _, in_english
+from registry.words.told.retelling import retold
 
 SAME_MINUTE = timedelta(minutes=1)
 AT_ZERO = "at_zero"
@@ -54,7 +55,7 @@ def typed_text(value: float | None, dimension: str, units: str) -> str:
 
 
 def sizes_of_cylinders() -> list[tuple[str, str]]:
-    return [(size.key, size.label) for size in cylinder_sizes().values()]
+    return [(size.key, retold(size.label)) for size in cylinder_sizes().values()]
 
 
 def texts(form: forms.Form, values: dict[str, float | None], units: str) -> dict[str, Any]:
@@ -174,7 +175,7 @@ class PlanForm(PlanningForm):
                 self.add_error(
                     name,
                     gettext("A full cylinder holds less: {lower}.").format(
-                        lower=size.label.lower()
+                        lower=retold(size.label).lower()
                     ),
                 )
 

@@ -118,7 +118,7 @@ def _fan_sentence(label: str, chart: FanChart) -> str:
     lost, low, high = (getattr(chart, part)[today] for part in ("middle", "low", "high"))
     readings = f" {_diamonds(len(chart.measured))}" if chart.measured else ""
     numbers = {
-        name: f"{value:.{digits}f}"
+        name: f"{Number(value):.{digits}f}"
         for name, value in (
             ("lost", lost), ("low", low), ("high", high), ("wall", chart.wall),
             ("later", chart.middle[later]),
@@ -152,7 +152,7 @@ def _fan_rows(chart: FanChart) -> list[tuple[str, ...]]:
         (
             str(year),
             *(
-                f"{getattr(chart, part)[at]:.{digits}f} {chart.unit}"
+                f"{Number(getattr(chart, part)[at]):.{digits}f} {chart.unit}"
                 for part in ("low", "middle", "high")
             ),
         )

@@ -8,6 +8,12 @@ place. `retelling` finds the sentence again in what was kept.
 from django.utils.translation import pgettext_lazy
 
 SENTENCES = (
+    # sizes of cylinders
+    pgettext_lazy("told", "Tall, {litres} L at {pressure} psi"),
+    pgettext_lazy("told", "Large, {litres} L at {pressure} psi"),
+    pgettext_lazy("told", "Medium, {litres} L at {pressure} psi"),
+    pgettext_lazy("told", "Small, {litres} L at {pressure} psi"),
+    pgettext_lazy("told", "Metric, {litres} L at {pressure} bar"),
     # atmosphere
     pgettext_lazy("told", "Never inerted on record."),
     pgettext_lazy("told", "Deluge pipe ends in open nozzles and cannot hold nitrogen."),

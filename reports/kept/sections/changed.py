@@ -3,6 +3,7 @@
 from django.utils.translation import gettext, ngettext
 
 from registry.templatetags.risk import depth_text, lost, signed
+from registry.words.spoken import Number
 from registry.words.told.retelling import retold
 from reports.kept.changes import Change
 from reports.kept.collecting import Collected
@@ -24,7 +25,7 @@ def what_changed(of: Collected) -> Section:
             "could have told."
         ).format(since=day_words(of.asked.since))
         return Section(gettext("What changed, and why"), [Words(words)])
-    before, after = f"{told.before:.1f}", f"{told.after:.1f}"
+    before, after = f"{Number(told.before):.1f}", f"{Number(told.after):.1f}"
     words = ngettext(
         "The score of {count} system went from {before} to {after}.",
         "The scores of {count} systems together went from {before} to {after}.",

@@ -7,6 +7,7 @@ from django.utils.translation import gettext, ngettext
 from registry.models import System
 from registry.models.assessments import LEAST_WEEKLY_POINTS
 from registry.templatetags.risk import chance, signed
+from registry.words.spoken import Number
 from reports.kept.collecting import Collected
 from reports.kept.layout import Block, Picture, Section, Table, Words
 from reports.kept.money_source import marked
@@ -24,7 +25,7 @@ def where_the_risk_is(of: Collected) -> Section:
         "{count} system has a score. Of them, {expected} are expected to leak within five years.",
         "{count} systems have a score. Of them, {expected} are expected to leak within five years.",
         len(scored),
-    ).format(count=len(scored), expected=f"{expected:.1f}")
+    ).format(count=len(scored), expected=f"{Number(expected):.1f}")
     blocks: list[Block] = [Words(words)]
     if not of.site:
         blocks.append(_by_site(scored))
@@ -73,7 +74,7 @@ def _by_site(scored: Sequence[Standing]) -> Table:
         [
             (
                 str(own[0].system.site), str(len(own)), score_words(own[0].score, own[0].band),
-                f"{sum(one.leak_in_5_yr or 0.0 for one in own):.2f}",
+                f"{Number(sum(one.leak_in_5_yr or 0.0 for one in own)):.2f}",
             )
             for own in ranked[:WORST]
         ],

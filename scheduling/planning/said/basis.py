@@ -5,6 +5,7 @@ from dataclasses import dataclass
 
 from registry.corrosion.cylinders import cylinder_sizes
 from registry.models import Organisation, Site, User
+from registry.words.told.retelling import retold
 from scheduling.models import Crew, Depot, Place, PlanningPolicy, WorkTime
 from scheduling.planning.facts import policy_of
 from scheduling.planning.said.assumed import CREW_HOURS, KINDS, OVERTIME_MINUTES, USUAL, VAN_PLACES
@@ -55,7 +56,7 @@ class Basis:
 
     @property
     def cylinder(self) -> str:
-        return cylinder_sizes()[self.policy.cylinder].label
+        return retold(cylinder_sizes()[self.policy.cylinder].label)
 
 
 def basis_of(organisation: Organisation, user: User) -> Basis:
