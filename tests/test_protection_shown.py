@@ -223,6 +223,17 @@ def test_answers_are_taken_on_one_page_and_nothing_is_asked_any_more(client, wor
     assert "There is no fire watch." in shown
 
 
+def test_answers_that_answer_nothing_are_not_written(client, world, broken, now):
+    client.force_login(world.technician)
+    page = reverse("registry:record-new", args=[broken.pk, "event.impairment_answers"])
+    before = broken.records.count()
+    moment = f"{now.astimezone(broken.site.zone):%Y-%m-%dT%H:%M}"
+    back = client.post(page, {"client_key": uuid4(), "occurred_at": moment, "of": "1"})
+    assert back.status_code == 200 and broken.records.count() == before
+    assert "Nothing is answered: answer one of the questions." in text_of(back)
+    assert back.context["form"]["of"].value() == "1"
+
+
 @pytest.mark.parametrize("kind", ["trip", "head_break", "fire", "leak", "freeze", "drain_down"])
 def test_the_form_of_what_happens_unasked_asks_both_and_answers_neither(client, world, kind):
     of = "dry" if kind == "trip" else "wet"

@@ -5,6 +5,7 @@ from datetime import date
 from typing import Any
 
 from registry.kinds.parts import ON_ANY_RECORD, Field, Kind
+from registry.translation import _
 
 
 class DetailsError(ValueError):
@@ -20,7 +21,7 @@ class DetailsError(ValueError):
 
 def _problem(field: Field, value: Any) -> str | None:
     if field.type in ("choice", "tri"):
-        allowed = [code for code, _ in field.choices]
+        allowed = [code for code, _label in field.choices]
         return None if value in allowed else f"“{value}” is not one of {', '.join(allowed)}."
     if field.type in ("quantity", "percent", "number", "integer"):
         return _number_problem(field, value)
@@ -71,6 +72,8 @@ def check_details(kind: Kind, details: Mapping[str, Any]) -> dict[str, Any]:
                 problems[field.name] = f"{field.label}: needed for {kind.label.lower()}."
         elif problem := _problem(field, given[field.name]):
             problems[field.name] = problem
+    if kind.needs_one_of and not problems and given.keys().isdisjoint(kind.needs_one_of):
+        problems[kind.needs_one_of[0]] = str(_("Nothing is answered: answer one of the questions."))
     if problems:
         raise DetailsError(problems)
     return given

@@ -43,6 +43,7 @@ class Kind:
     evidence: PipeEvidence | None = None
     mark: StripMark | None = None  # on the strip
     system_kinds: tuple[str, ...] = ()  # empty: every kind of system
+    needs_one_of: tuple[str, ...] = ()  # fields of which a record must fill one to say anything
     moment: str = _("When it happened")
     is_entered_by_hand: bool = True
     is_logged_at_riser: bool = False  # beside a run: its form is laid on the phone

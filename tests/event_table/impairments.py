@@ -26,7 +26,7 @@ IMPAIRMENTS = [
     Row("valve_closed", "wet", {"valve": "CV-1"} | OWN, "inert", "impaired", "accepted", "", "S"),
     Row("valve_closed", "wet", {"valve": "CV-1", "planned": "emergency"}, "inert", "impaired",
         "accepted", "protection", "S"),
-    Row("impairment_answers", "wet", {}, "inert", "in_service", "accepted"),
+    Row("impairment_answers", "wet", {"told_by": "By phone"}, "inert", "in_service", "accepted"),
     Row("impairment_answers", "wet", {"told_all": "no", "fire_watch": "unknown"}, "inert",
         "in_service", "accepted"),
     Row("observation", "wet", {"text": "Rust"}, "inert", "in_service", "accepted"),

@@ -94,6 +94,11 @@ IMPAIRMENT_ANSWERS = Kind(
         ),
     ),
     protection=verdicts.impairment_answers,
+    needs_one_of=(
+        PLANNED.name,
+        *(field.name for field in (*OWNERS_LEAVE, *WHILE_OUT)),
+        "told_by",
+    ),
     is_logged_at_riser=True,
 )
 

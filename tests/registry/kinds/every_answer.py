@@ -33,9 +33,10 @@ def values(field: Field) -> tuple[Any, ...]:
 
 
 def every_answer(kind: Kind) -> Iterator[dict[str, Any]]:
-    """Details that the kind accepts, from the plainest on."""
+    """Details that the kind accepts, from the plainest on: one of those that need one is filled."""
     required = [field for field in kind.fields if field.is_required]
     optional = [field for field in kind.fields if not field.is_required]
+    required += [field for field in optional if field.name in kind.needs_one_of[:1]]
     named = [[(field.name, value) for value in values(field)] for field in required]
     for combined in islice(product(*named), MOST):
         plain = dict(combined)
