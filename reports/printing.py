@@ -46,7 +46,7 @@ def printed_cautions(*names: str) -> tuple[tuple[str, str], ...]:
 
 def atmosphere_words(system: System, until: datetime) -> str:
     spans = [span for span in system.spans.all() if span.starts_at <= until]
-    return describe(spans, now=until, zone=system.site.zone, since=until - STRIP_YEARS)
+    return describe(spans, now=until, since=until - STRIP_YEARS, day=system.day_words)
 
 
 def printed_strip(system: System, until: datetime) -> str:

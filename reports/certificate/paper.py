@@ -18,7 +18,7 @@ from registry.runs.steps import ACCEPTED, FINAL_PURGE, RETURNED, STARTED, WATER_
 from registry.services.log import proof_of
 from registry.translation import _
 from registry.words.details import one_line
-from registry.words.spoken import Number, numeral
+from registry.words.spoken import Number, numeral, written
 from reports.certificate.acceptance import (
     Signature,
     asked_facts,
@@ -217,7 +217,7 @@ def _read(log: FillLog, zone: ZoneInfo) -> dict[str, str]:
     return {
         "read": _percent(reading.details["n2_percent"]),
         "where": reading.details.get("where", ""),
-        "when": f"{reading.occurred_at.astimezone(zone):%-d %b %H:%M}",
+        "when": written(reading.occurred_at.astimezone(zone), "%-d %b %H:%M"),
         "by": str(reading.recorded_by),
     }
 

@@ -113,8 +113,12 @@ def standing_words(kind: str, later_kind: str, later_number: int) -> str:
     """Whether a record counts; the later one is what corrects it or takes it back, if any."""
     if not later_kind:
         return gettext("withdraws another") if kind == WITHDRAWN.code else gettext("counts")
-    done = "withdrawn" if later_kind == WITHDRAWN.code else "corrected"
-    return f"{done} by {later_number}"
+    told = (
+        gettext("withdrawn by {number}")
+        if later_kind == WITHDRAWN.code
+        else gettext("corrected by {number}")
+    )
+    return told.format(number=later_number)
 
 
 def rows(

@@ -26,7 +26,7 @@ from registry.templatetags.risk import (
     points,
     signed,
 )
-from registry.words.spoken import Number, Spoken
+from registry.words.spoken import Number, Spoken, day_words, written
 from registry.words.told.retelling import retold
 from reports.charts import printed_svg
 from reports.pdf import compile_pdf
@@ -46,6 +46,7 @@ from reports.risk.points import PointRow
 SHOWN_CAUTIONS = ("draining", "local_codes")
 FOUND = 10
 NO_DEPTH_UM = 0.005
+SHORT = "%-d %b %Y"
 Line = tuple[str, ...]
 
 
@@ -94,7 +95,7 @@ class RiskReport:
             "system": system.tag,
             "place": f"{system.place}, {system.site.owner}",
             "day": (day.year, day.month, day.day),
-            "as_of": f"{day:%-d %B %Y}",
+            "as_of": day_words(day),
             "model": page.row.model_version,
             "score": points(self._score),
             "band": page.row.get_band_display().lower(),
@@ -118,7 +119,7 @@ class RiskReport:
             "evidence": [self._evidence(*one) for one in page.evidence],
             "leak_watch": page.leak_watch,
             **money_of_page(page),
-            "reinspect": f"{page.detail.reinspect_at.astimezone(self.zone):%B %Y}",
+            "reinspect": written(page.detail.reinspect_at.astimezone(self.zone), "%B %Y"),
             "look_reason": page.look_reason,
             "wall_points": [
                 (p["label"], p["clock"], p["text"], _worth(p["worth"], p["changes"]))
@@ -176,8 +177,11 @@ class RiskReport:
         yield gettext("within 10 years"), chance(found["leak_in_10_yr"])
         for words, probability in self.page.channels:
             yield gettext("{words}, alone").format(words=words), chance(probability)
-        yield gettext("Life left, median"), f"{life(found['life_mid_yr'])} years"
-        yield gettext("8 in 10 between"), f"{life_band(row)} years"
+        yield (
+            gettext("Life left, median"),
+            gettext("{years} years").format(years=life(found["life_mid_yr"])),
+        )
+        yield gettext("8 in 10 between"), gettext("{years} years").format(years=life_band(row))
         if self.page.is_worth_telling_delay:
             yield (
                 gettext("Each week until inert"),
@@ -189,7 +193,10 @@ class RiskReport:
         if self.page.trend is not None and self.page.year_ago is not None:
             yield (
                 gettext("Trend"),
-                f"{signed(self.page.trend)} since {self.page.year_ago.as_of:%B %Y}",
+                gettext("{points} since {month}").format(
+                    points=signed(self.page.trend),
+                    month=written(self.page.year_ago.as_of, "%B %Y"),
+                ),
             )
 
     def _reason(self, reason: dict[str, Any]) -> Line:
@@ -218,23 +225,25 @@ class RiskReport:
         compared = self.page.compared
         if compared is None or compared.score is None or not self.page.bridge:
             return
-        yield f"{compared.as_of:%-d %B %Y}", points(compared.score)
+        yield day_words(compared.as_of), points(compared.score)
         for step in self.page.bridge:
             yield retold(step.text), signed(step.points)
-        yield f"{self.page.day:%-d %B %Y}", points(self._score)
+        yield day_words(self.page.day), points(self._score)
 
     def _point(self, row: PointRow) -> Line:
         units = self.page.units
         short = row.short_um_yr
         return (
-            f"{row.label}, {row.at.astimezone(self.zone):%-d %b %Y}",
+            f"{row.label}, {written(row.at.astimezone(self.zone), SHORT)}",
             depth_text(row.read_um, units),
             depth_text(row.left_um, units),
             depth_text(row.long_um_yr, units),
             gettext("one survey") if short is None else depth_text(short, units),
             depth_text(row.needed_um, units),
-            gettext("no loss measured") if row.life_yr is None else f"{life(row.life_yr)} yr",
-            f"{life(row.interval_yr)} yr",
+            gettext("no loss measured")
+            if row.life_yr is None
+            else gettext("{years} yr").format(years=life(row.life_yr)),
+            gettext("{years} yr").format(years=life(row.interval_yr)),
         )
 
     def _points_apart(self) -> str:
@@ -249,7 +258,7 @@ class RiskReport:
     def _contradiction(self, row: PointRow) -> str:
         return gettext("{label}, {day}, {read} read. {words}").format(
             label=row.label,
-            day=f"{row.at.astimezone(self.zone):%-d %B %Y}",
+            day=day_words(row.at.astimezone(self.zone)),
             read=depth_text(row.read_um, self.page.units),
             words=row.contradicts,
         )
@@ -262,14 +271,14 @@ class RiskReport:
         )
         return (
             str(row.record.definition.label),
-            f"{row.at.astimezone(self.zone):%-d %b %Y}",
+            written(row.at.astimezone(self.zone), SHORT),
             depth,
             BEYOND if row.days is None else lost(row.days),
             signed(row.points, 2),
         )
 
     def _evidence(self, record: Record, run: str, why_not: str) -> str:
-        when = f"{record.occurred_at.astimezone(self.zone):%-d %B %Y}"
+        when = day_words(record.occurred_at.astimezone(self.zone))
         said = f"{record.definition.label}, {when}, {run}"
         return (
             gettext("{said}: not used. {why_not}").format(said=said, why_not=why_not)

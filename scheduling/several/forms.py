@@ -8,6 +8,7 @@ from django.utils.translation import gettext_lazy as _
 
 from registry.forms.days import DayInput
 from registry.models import Organisation, Site, System
+from registry.words.spoken import day_words
 from scheduling.follow_ups.standpoint import parties_at
 from scheduling.several.deeds import Deed, open_titles
 
@@ -56,7 +57,7 @@ class SeveralForm(forms.Form):
         if day > self.now.date():
             raise forms.ValidationError(
                 gettext("%(day)s lies ahead; give the day on which it was done.")
-                % {"day": f"{day:%-d %B %Y}"}
+                % {"day": day_words(day)}
             )
         return day
 

@@ -12,6 +12,7 @@ from registry.access import get_manageable, key_in
 from registry.forms.units_and_errors import attempt
 from registry.models import System
 from registry.money import prices_of
+from registry.words.spoken import day_words
 from scheduling.follow_ups.standpoint import new_work_goes_to
 from scheduling.forms.ordering import OrderForm
 from scheduling.services.ordering import is_rustless, open_order, order_inerting, why_not
@@ -54,7 +55,7 @@ def _ordered(system: System) -> str:
     if task is None:
         return gettext("Written down: %(tag)s is wanted inert.") % {"tag": system.tag}
     return gettext("%(tag)s is ordered from %(party)s, by %(day)s.") % {
-        "tag": system.tag, "party": task.assigned_to, "day": f"{task.due_on:%-d %B %Y}"
+        "tag": system.tag, "party": task.assigned_to, "day": day_words(task.due_on)
     }  # fmt: skip
 
 

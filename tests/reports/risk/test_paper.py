@@ -1,12 +1,13 @@
 """The risk report: it prints what the page shows, the same bytes for the same ledger and day."""
 
 import re
-from datetime import timedelta
+from datetime import date, timedelta
 from io import BytesIO
 
 import pytest
 from django.urls import reverse
 from django.utils import timezone
+from django.utils.translation import override
 from pypdf import PdfReader
 
 from registry.corrosion.assumptions import MODEL_VERSION, assumptions_table
@@ -220,6 +221,24 @@ def test_it_is_dated_by_the_day_it_stands_for(watched, now):
     page = RiskPage(watched, units="us", now=now)
     reader = PdfReader(BytesIO(risk_report_of(page).pdf()))
     assert f"{page.day:D:%Y%m%d}" in reader.metadata["/CreationDate"]
+
+
+def test_days_and_years_are_in_the_readers_language(watched, now):
+    with override("es"):
+        text = text_of(report(watched, now).pdf())
+    assert not re.search(r"\d (January|April|August|December|years)\b| since ", text)
+    assert re.search(r"\d de [a-z]+ de 20\d\d", text) and re.search(r"\d años", text)
+
+
+def test_a_state_since_installation_is_dated_no_closer_than_that_is_known(world, now):
+    system = make_system(
+        world.site, world.owner, tag="NQ-186", installed_on=date(1986, 1, 1),
+        installed_precision="year",
+    )  # fmt: skip
+    make_pipe_run(system, world.owner)
+    assess_system(system, now)
+    text = text_of(report(system, now).pdf())
+    assert "Aerated since 1986." in text and "1 January 1986" not in text
 
 
 def test_a_name_cannot_break_the_page(watched, now):
