@@ -6,7 +6,7 @@ book never spans more than seven days, so that a weekday names one date.
 """
 
 from collections import Counter
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import UTC, date, datetime, time, timedelta
 from zoneinfo import ZoneInfo
@@ -174,6 +174,14 @@ def _delays(tasks: Sequence[Task]) -> dict[int, float]:
     return dict(rows.values_list("system", "delay_points_per_week"))
 
 
+def _nights(orders: Sequence[Order]) -> set[tuple[str, int]]:
+    return {
+        (one.building, one.fixed.day)
+        for one in orders
+        if one.fixed and one.fixed.start + one.minutes > MIDNIGHT
+    }
+
+
 class _Build:
     def __init__(
         self,
@@ -290,7 +298,9 @@ class _Build:
                 PlanDepot(one.id, one.x, one.y, self._stock(one), self._deliveries(one))
                 for one in self.facts.depots
             ),
-            buildings=tuple(self._building(one) for one in self.facts.places_of(orders)),
+            buildings=tuple(
+                self._building(one, _nights(orders)) for one in self.facts.places_of(orders)
+            ),
             crews=tuple(
                 self._crew(n, row, aside, orders) for n, row in enumerate(self.facts.crews)
             ),
@@ -308,11 +318,16 @@ class _Build:
             if day in depot.deliveries
         }
 
-    def _building(self, place) -> Building:
+    def _building(self, place, nights: Collection[tuple[str, int]]) -> Building:
+        """`nights`: buildings and days on which somebody is booked there past midnight."""
         windows = {
             day.weekday(): spans
-            for day in self.days
-            if (spans := self.facts.windows_on(place, day, self.zone))
+            for number, day in enumerate(self.days)
+            if (
+                spans := self.facts.windows_on(
+                    place, day, self.zone, into_the_next=(place.id, number) in nights
+                )
+            )
         }
         return Building(place.id, place.x, place.y, windows, place.approach, place.site)
 

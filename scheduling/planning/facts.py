@@ -193,23 +193,28 @@ class Facts:
         found = {place.id: place for task in self.tasks if (place := self.place(task))}
         return [found[key] for key in sorted(wanted)]
 
-    def windows_on(self, place: PlacedSite, day: date, zone: ZoneInfo) -> tuple[Span, ...]:
+    def windows_on(
+        self, place: PlacedSite, day: date, zone: ZoneInfo, *, into_the_next: bool = False
+    ) -> tuple[Span, ...]:
         """When the place is open on that day, by the clock of the board.
 
-        An hour that the clocks leave out or give twice on that day belongs to no window.
+        An hour that the clocks leave out or give twice on that day belongs to no window. With
+        `into_the_next`, what is open at midnight goes on for as long as it is open after it.
         """
+        limit = 2 * MIDNIGHT if into_the_next else MIDNIGHT
         found: list[Span] = []
-        for there in (day - timedelta(days=1), day, day + timedelta(days=1)):
+        for after in (-1, 0, 1, 2):
+            there = day + timedelta(days=after)
             for opens, closes in place.hours.get(there.weekday(), ()):
                 if place.zone.key == zone.key:
-                    if there == day:
-                        found.append((opens, closes))
-                    continue
-                begin = _minute(there, opens, place.zone, day, zone)
-                end = _minute(there, closes, place.zone, day, zone)
-                if end > 0 and begin < MIDNIGHT:
-                    found.append((max(0, begin), min(MIDNIGHT, end)))
-        return tuple(span for whole in _joined(found) for span in without_change(whole, day, zone))
+                    begin, end = after * MIDNIGHT + opens, after * MIDNIGHT + closes
+                else:
+                    begin = _minute(there, opens, place.zone, day, zone)
+                    end = _minute(there, closes, place.zone, day, zone)
+                if end > 0 and begin < limit:
+                    found.append((max(0, begin), min(limit, end)))
+        wholes = [whole for whole in _joined(found) if whole[0] < MIDNIGHT]
+        return tuple(span for whole in wholes for span in without_change(whole, day, zone))
 
     # -- crews ------------------------------------------------------------------------------
 

@@ -97,6 +97,22 @@ def test_what_is_only_assumed_is_told_and_not_refused(world):
     assert booked.is_booked and "would be back at" in booked.remarks[0]
 
 
+@pytest.mark.parametrize("hours", ["", "Mon 0:00 to 24:00; Tue 0:00 to 2:00"])
+def test_work_may_go_on_past_midnight_where_the_building_stays_open(world, hours):
+    crew = make_crew(world.contractor, "Van 1", world.technician)
+    task = order_at(world, "A-1", **({"hours": hours} if hours else {}))
+    book(task, world.technician, at(MONDAY, 22, 0), hours=4, crew=crew)
+    task.refresh_from_db()
+    assert task.is_booked and task.ends_at == at(MONDAY, 22, 0) + timedelta(hours=4)
+
+
+def test_work_past_midnight_is_refused_where_the_building_shuts(world):
+    crew = make_crew(world.contractor, "Van 1", world.technician)
+    task = order_at(world, "A-1", hours="Mon 0:00 to 24:00; Tue 0:00 to 1:00")
+    with pytest.raises(WorkError, match="is not open then"):
+        book(task, world.technician, at(MONDAY, 22, 0), hours=4, crew=crew)
+
+
 def test_a_crew_of_nobody_is_not_booked(world, crew):
     crew.people.clear()
     task = order_at(world, "A-1", north_km=10)
