@@ -138,6 +138,7 @@ EN = Texts(
     unit=_("Unit"),
     gauge_wrong=_("Write the pressure as a number from 0 to {most}, as the gauge shows it."),
     photo_wrong=_("Not kept: send JPEG, PNG, WebP or HEIC photos, at most 3, each up to 10 MB."),
+    photo_again=_("Choose the photos again: a browser does not keep them."),
     choose=_("Choose one of the answers."),
     calculate=_("Work it out"),
     above_rated=_(

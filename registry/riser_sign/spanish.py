@@ -137,6 +137,7 @@ ES = Texts(
     unit="Unidad",
     gauge_wrong="Escriba la presión como un número de 0 a {most}, tal como la marca el manómetro.",
     photo_wrong="No se guarda: envíe fotos JPEG, PNG, WebP o HEIC, 3 como máximo y de hasta 10 MB.",
+    photo_again="Elija otra vez las fotos: el navegador no las guarda.",
     choose="Elija una de las respuestas.",
     calculate="Calcular",
     above_rated=(

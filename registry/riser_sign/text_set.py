@@ -74,6 +74,7 @@ class Texts:
     unit: str
     gauge_wrong: str
     photo_wrong: str
+    photo_again: str
     choose: str
     calculate: str
     above_rated: str

@@ -160,6 +160,13 @@ def test_a_fourth_photo_is_refused(client, made):
     assert send(client, made, photos=photos(3)).status_code == 302
 
 
+def test_good_photos_are_asked_for_again_where_something_else_is_wrong(client, made):
+    photo = SimpleUploadedFile("a.jpg", JPEG)
+    page = send(client, made, words="x" * 1001, photos=photo).content.decode()
+    assert "Choose the photos again" in page
+    assert "Choose the photos again" not in send(client, made, words="x" * 1001).content.decode()
+
+
 def test_what_is_larger_than_photos_can_be_is_refused_unread(client, made):
     at = address(made, "at-sign-tell", "?what=leak")
     response = client.post(at, {"happened": "now"}, CONTENT_LENGTH=str(50 * 1024 * 1024))
