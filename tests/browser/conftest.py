@@ -1,5 +1,6 @@
 """Chromium for the tests: nothing may be fetched from elsewhere, nothing may break the CSP."""
 
+import functools
 import os
 import shutil
 import threading
@@ -47,16 +48,30 @@ def chromium() -> Iterator:
         if os.environ.get("CI"):
             pytest.fail(message)
         pytest.skip(message)
-    from playwright.sync_api import sync_playwright
+    from playwright.sync_api import Locator, sync_playwright
 
     # While Playwright's loop runs, Django keeps another connection for this thread. Neither may be
     # left open where the other one goes on: PostgreSQL drops no database that somebody uses.
     connection.close()
-    with sync_playwright() as playwright:
+    with pytest.MonkeyPatch.context() as patch, sync_playwright() as playwright:
+        patch.setattr(Locator, "click", _settled(Locator.click))
         browser = playwright.chromium.launch(executable_path=path, args=ARGUMENTS)
         yield browser
         browser.close()
         connection.close()
+
+
+def _settled(click: Callable) -> Callable:
+    """A click that is over when the page it leads to can be read: what counts, lists or compares
+    does not wait by itself, and would read a page that has only begun."""
+
+    @functools.wraps(click)
+    def click_and_wait(locator, **options):
+        click(locator, **options)
+        if not locator.page.is_closed():
+            locator.page.wait_for_load_state("domcontentloaded")
+
+    return click_and_wait
 
 
 @pytest.fixture

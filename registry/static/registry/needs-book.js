@@ -19,6 +19,14 @@
     }
   }
 
+  /* What is shown is the newest answer: one asked while there was a connection may come after the loss. */
+  let asked = 0;
+  async function ask() {
+    const mine = ++asked;
+    const found = await isThere();
+    return { found, isNewest: mine === asked };
+  }
+
   const show = (isMissing) => {
     const told = place();
     if (!told) return;
@@ -31,8 +39,9 @@
     const link = event.target.closest("a[data-needs-book]");
     if (!link || event.ctrlKey || event.metaKey || event.shiftKey) return;
     event.preventDefault();
-    if (await isThere()) location.assign(link.href);
-    else show(true);
+    const { found, isNewest } = await ask();
+    if (found) location.assign(link.href);
+    else if (isNewest) show(true);
   });
 
   document.addEventListener("submit", async (event) => {
@@ -40,16 +49,20 @@
     if (!("needsBook" in form.dataset) || form.dataset.tried) return;
     event.preventDefault();
     event.stopPropagation();
-    const found = await isThere();
-    show(!found);
+    const { found, isNewest } = await ask();
+    if (isNewest) show(!found);
     if (!found) return;
     form.dataset.tried = "yes";
     form.requestSubmit(event.submitter || undefined);
     delete form.dataset.tried;
   }, true);
 
-  const look = async () => formOf() && show(!(await isThere()));
+  async function look() {
+    if (!formOf()) return navigator.onLine && show(false); // nothing is typed: asked when a link is followed
+    const { found, isNewest } = await ask();
+    if (isNewest) show(!found);
+  }
   window.addEventListener("offline", look);
-  window.addEventListener("online", async () => show(Boolean(formOf()) && !(await isThere())));
+  window.addEventListener("online", look);
   look();
 })();
